@@ -2,6 +2,7 @@
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.utils.translation import gettext_lazy as _
 
 from plantings.calc.census.measurements import HEIGHT, MEASUREMENTS
 from plantings.calc.survival.census_choice import AGE, CensusChoice, read_census_choice
@@ -9,11 +10,17 @@ from plantings.calc.survival.groups import CHECK, GROUPINGS, LEVEL_FIRST_SHOWN, 
 from plantings.models import Site
 from plantings.selectors.census.asked import own_measurements
 from plantings.selectors.survival.rounds import NOT_KNOWN, SurvivalFilter
+from registry.selectors.shared.local_text import local_text
 
-VIEWS = {"bars": "bars", "heat": "heat table", "curve": "over the seasons", "causes": "causes of death"}
-ORDERS = {"label": "label", "survival": "survival, highest first"}
+VIEWS = {"bars": _("bars"), "heat": _("heat table"), "curve": _("over the seasons"), "causes": _("causes of death")}
+ORDERS = {"label": _("label"), "survival": _("survival, highest first")}
 DEFAULTS = {"by": "-".join(GROUPINGS[0]), "level": LEVEL_FIRST_SHOWN}
 LINEAGES_LEVEL = "mother"
+
+
+def translated(listed):
+    """The choices that pure code lists, in the language of the reader."""
+    return [(code, local_text(words)) for code, words in listed]
 
 
 class SiteChoice(forms.ModelChoiceField):
@@ -22,18 +29,18 @@ class SiteChoice(forms.ModelChoiceField):
 
 
 class SurvivalFilters(forms.Form):
-    by = forms.ChoiceField(label="survival by", choices=grouping_choices)
-    level = forms.ChoiceField(label="lineage taken as", choices=level_choices)
-    site = SiteChoice(Site.objects.none(), label="at", required=False, to_field_name="code", empty_label="all sites")
-    jurisdiction = forms.ChoiceField(label="in", required=False)
+    by = forms.ChoiceField(label=_("survival by"), choices=lambda: translated(grouping_choices()))
+    level = forms.ChoiceField(label=_("lineage taken as"), choices=lambda: translated(level_choices()))
+    site = SiteChoice(Site.objects.none(), label=_("at"), required=False, to_field_name="code", empty_label=_("all sites"))
+    jurisdiction = forms.ChoiceField(label=_("in"), required=False)
     role = forms.ChoiceField(
-        label="of",
+        label=_("of"),
         required=False,
-        choices=[("", "trees under test and checks"), (TEST, "trees under test only"), (CHECK, "checks only")],
+        choices=[("", _("trees under test and checks")), (TEST, _("trees under test only")), (CHECK, _("checks only"))],
     )
-    order = forms.ChoiceField(label="in the order of", required=False, choices=list(ORDERS.items()))
-    open = forms.BooleanField(label="including censuses that are not complete", required=False)
-    then = forms.BooleanField(label="with the figure as recorded then", required=False)
+    order = forms.ChoiceField(label=_("in the order of"), required=False, choices=list(ORDERS.items()))
+    open = forms.BooleanField(label=_("including censuses that are not complete"), required=False)
+    then = forms.BooleanField(label=_("with the figure as recorded then"), required=False)
     at = forms.CharField(required=False, max_length=20, widget=forms.HiddenInput)
     view = forms.ChoiceField(required=False, choices=list(VIEWS.items()), widget=forms.HiddenInput)
     planting = forms.CharField(required=False, max_length=40, widget=forms.HiddenInput)
@@ -51,7 +58,7 @@ class SurvivalFilters(forms.Form):
         sites = Site.objects.for_user(user)
         self.fields["site"].queryset = sites
         codes = sites.order_by("jurisdiction").values_list("jurisdiction", flat=True).distinct()
-        self.fields["jurisdiction"].choices = [("", "all jurisdictions"), *((code or NOT_KNOWN, code or NOT_KNOWN) for code in codes)]
+        self.fields["jurisdiction"].choices = [("", _("all jurisdictions")), *((code or NOT_KNOWN, code or _(NOT_KNOWN)) for code in codes)]
 
     def clean_at(self):
         code = self.cleaned_data["at"]
@@ -79,15 +86,15 @@ class SurvivalFilters(forms.Form):
     @property
     def problems(self):
         """What could not be read, as sentences: label and message."""
-        return [f"{self[name].label}: {message}" for name, messages in self.errors.items() for message in messages]
+        return [f"{self[name].label}{_(':')} {message}" for name, messages in self.errors.items() for message in messages]
 
 
 class MeasuredFilters(SurvivalFilters):
     """The filters of one measurement: the measurement, and those of survival without what is about survival only."""
 
     order = then = view = None
-    measure = forms.ChoiceField(label="the measurement")
-    by = forms.ChoiceField(label="by", choices=grouping_choices)
+    measure = forms.ChoiceField(label=_("the measurement"))
+    by = forms.ChoiceField(label=_("by"), choices=lambda: translated(grouping_choices()))
     field_order = ("measure", "by")
 
     def __init__(self, user, data):
@@ -97,7 +104,7 @@ class MeasuredFilters(SurvivalFilters):
             given["measure"] = HEIGHT.field
         super().__init__(user, given)
         self.fields["measure"].choices = [
-            (field, f"{item.label} ({field})" if item.is_own else item.label) for field, item in self._known.items()
+            (field, f"{item.label} ({field})" if item.is_own else _(item.label)) for field, item in self._known.items()
         ]
 
     @property
@@ -109,8 +116,8 @@ class LineageFilters(SurvivalFilters):
     """The filters of lineages beside the checks: those of survival, without what would take the checks or other lineages away."""
 
     by = order = then = view = role = of_level = of_lineage = None
-    population = forms.ChoiceField(label="of", required=False, choices=[("", "planted trees"), ("sown", "seed sown in place")])
-    level = forms.ChoiceField(label="lineage taken as", choices=level_choices)
+    population = forms.ChoiceField(label=_("of"), required=False, choices=[("", _("planted trees")), ("sown", _("seed sown in place"))])
+    level = forms.ChoiceField(label=_("lineage taken as"), choices=lambda: translated(level_choices()))
     field_order = ("level", "population")
 
     def __init__(self, user, data):
@@ -144,4 +151,4 @@ class LifetimeFilters(LineageFilters):
 
 
 class SeasonFilter(forms.Form):
-    season = forms.IntegerField(label="growing seasons completed", required=False, min_value=0, max_value=200)
+    season = forms.IntegerField(label=_("growing seasons completed"), required=False, min_value=0, max_value=200)

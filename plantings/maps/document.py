@@ -3,12 +3,11 @@
 Each class is made on first use, because importing folium takes a second.
 """
 
+from collections.abc import Mapping
 from functools import cache
 
-NO_SCRIPT = "This map needs JavaScript. The survival page shows the same figures in a table."
-
 PAGE = """<!DOCTYPE html>
-<html lang="en">
+<html lang="{{ this.words.lang }}">
 <head>
 <title>{{ this.title }}</title>
 <meta name="viewport" content="width=device-width, initial-scale=1">
@@ -17,12 +16,13 @@ PAGE = """<!DOCTYPE html>
 </head>
 <body>
 <div class="page">
-<noscript><p>{{ this.no_script }}</p></noscript>
+<noscript><p>{{ this.words.noScript }}</p></noscript>
 {{ this.above }}
 {{ this.html.render(**kwargs) }}
 {{ this.below }}
 </div>
 <script>
+window.mastbookWords = {{ this.words_json }};
 {{ this.script.render(**kwargs) }}
 </script>
 </body>
@@ -61,9 +61,10 @@ def page_class() -> type:
     class Page(Figure):
         _template = Template(PAGE)
 
-        def __init__(self, title: str, head: str, above: str, below: str):
+        def __init__(self, title: str, head: str, above: str, below: str, words: Mapping[str, str], words_json: str):
             super().__init__(title=title)
-            self.head, self.above, self.below, self.no_script = head, above, below, NO_SCRIPT
+            self.head, self.above, self.below = head, above, below
+            self.words, self.words_json = words, words_json
 
     return Page
 

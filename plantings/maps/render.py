@@ -23,6 +23,7 @@ from plantings.maps.layers import (
     share_step,
     whole,
 )
+from plantings.maps.words import MAP_WORDS
 
 LEAFLET = "vendor/leaflet-1.9.4"
 SCRIPTS = {"leaflet": f"{LEAFLET}/leaflet.js", "site_map": "plantings/map/site-map.js"}
@@ -49,6 +50,7 @@ def map_html(
     caption: str = "Survival by site",
     tiles_url: str | None = None,
     tiles_attribution: str = "",
+    words: Mapping[str, str] = MAP_WORDS,
 ) -> str:
     """The map as an HTML document for its own, sandboxed address.
 
@@ -65,6 +67,8 @@ def map_html(
     tiles_url, tiles_attribution : a tile address an administrator switched on, and the credit its maker asks for.
         This is the only way another host comes into the document; the policy must then admit it as an image source.
 
+    words : every word the document and its script write, as in `MAP_WORDS`.
+
     Raises
     ------
     MapInputError : a blurred point without an uncertainty, half a position, the boundary of a blurred site, a link
@@ -72,7 +76,7 @@ def map_html(
     """
     scripts = SCRIPTS | ({"base": BASE_SCRIPT} if base == SHIPPED_BASE else {})
     links = (_addresses(scripts, static_url, "script"), _addresses(STYLES, static_url, "style"))
-    document = compose(points, boundaries, base, title, caption, links=links, tiles=(tiles_url, tiles_attribution))
+    document = compose(points, boundaries, base, title, caption, links=links, tiles=(tiles_url, tiles_attribution), words=words)
     attribute = f'nonce="{html.escape(nonce)}"'
     # Texts are escaped by now, so that these three can only be tags of the document itself.
     return re.sub(r"<(script|style|link)\b", lambda tag: f"{tag.group(0)} {attribute}", document)
@@ -83,7 +87,7 @@ def _addresses(files: Mapping[str, str], static_url: StaticUrl, kind: str) -> li
     return [(f"{name}_{kind}", html.escape(make(path))) for name, path in files.items()]
 
 
-def compose(points, boundaries, base, title, caption, *, links=((), ()), tiles=(None, ""), page=("", "", "")) -> str:
+def compose(points, boundaries, base, title, caption, *, links=((), ()), tiles=(None, ""), page=("", "", ""), words=MAP_WORDS) -> str:
     """The document without nonces. `links`: (name, address) of scripts and of styles; `page`: HTML for the head,
     above the map and below it, already escaped."""
     import folium
@@ -91,13 +95,13 @@ def compose(points, boundaries, base, title, caption, *, links=((), ()), tiles=(
     check_points(points)
     check_boundaries(points, boundaries)
     site_map = site_map_class()(*links, credit=BASE_CREDIT)
-    site_map.add_to(page_class()(html.escape(title), *page))
+    site_map.add_to(page_class()(html.escape(title), *page, words, script_json(dict(words))))
     tiles_url, credit = tiles
     if tiles_url:
         if not credit:
             raise MapInputError("Tiles need the credit their maker asks for (tiles_attribution).")
         folium.TileLayer(tiles_url, attr=html.escape(credit), name="Map tiles", control=False).add_to(site_map)
-    for call, name, data, further in _layers(points, boundaries, base, bool(tiles_url)):
+    for call, name, data, further in _layers(points, boundaries, base, bool(tiles_url), words):
         drawn_layer_class()(call, name, data, further).add_to(site_map)
     folium.FitBounds(_first_view(points, boundaries), padding=(40, 40), max_zoom=CLOSEST_FIRST_VIEW).add_to(site_map)
     legend_class()(script_json(_about(points, caption))).add_to(site_map)
@@ -108,15 +112,15 @@ def compose(points, boundaries, base, title, caption, *, links=((), ()), tiles=(
     return site_map.get_root().render()
 
 
-def _layers(points, boundaries, base, over_tiles: bool):
+def _layers(points, boundaries, base, over_tiles: bool, words: Mapping[str, str]):
     """(function of site-map.js, name, data as JavaScript, further arguments), from the bottom up."""
     if base is not None:
         data = "window.mastbookBase" if base == SHIPPED_BASE else script_json(base)
-        yield "baseLayer", "State and country lines", data, ", true" if over_tiles else ""
+        yield "baseLayer", words["lines"], data, ", true" if over_tiles else ""
     if boundaries:
-        yield "boundaryLayer", "Site boundaries", script_json(_collection(map(_boundary_feature, boundaries))), ""
+        yield "boundaryLayer", words["boundaries"], script_json(_collection(map(_boundary_feature, boundaries))), ""
     located = [point for point in points if point.lon is not None]
-    yield "siteLayer", "Sites", script_json(_collection(map(site_feature, located))), ""
+    yield "siteLayer", words["siteLayer"], script_json(_collection(map(site_feature, located))), ""
 
 
 def _collection(features) -> dict:

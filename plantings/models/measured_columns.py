@@ -4,6 +4,7 @@ from functools import partial
 
 from django.db import models
 from django.db.models import Q
+from django.utils.translation import gettext_lazy
 
 from plantings.calc.census.measurements import CODE_LENGTH_MAX, MEASUREMENTS
 from registry.models.shared.check_constraints import CheckConstraint
@@ -11,7 +12,7 @@ from registry.models.shared.check_constraints import CheckConstraint
 
 def class_choices(field):
     """The classes of a measurement by the name of its column."""
-    return [(code, label) for item in MEASUREMENTS if item.field == field for code, label, _ in item.classes]
+    return [(code, gettext_lazy(label)) for item in MEASUREMENTS if item.field == field for code, label, _ in item.classes]
 
 
 def choices_of(item):

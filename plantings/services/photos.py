@@ -15,7 +15,7 @@ from django.utils.translation import gettext as _
 from plantings.calc.census.photos import PHOTOS_A_RECORD, plain_jpeg, read_photo
 from plantings.calc.census.sent import UnreadableRecord, seen_ms
 from plantings.models import Observation, Photo, Planting
-from plantings.selectors.census.photos import link_has_photos
+from plantings.selectors.plantings.photos import link_has_photos
 from plantings.services.census_batch import KNOWN, REFUSED, STORED, Answer
 from plantings.services.round_links import round_link_in_use
 from registry.calc.shared.screen import amount_words

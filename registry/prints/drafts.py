@@ -6,12 +6,13 @@ two international forms, in their order; both lists are from memory and must be 
 
 from collections.abc import Mapping
 
+from registry.calc.shared.marked import gettext_noop
 from registry.prints.document import Alert, Document, Facts, Notes, Part
 
 DRAFT = "DRAFT – data for an application; only the authority issues a certificate"
 NOT_RECORDED = "not recorded"
 FOR_AUTHORITY = "left blank for the authority"
-IN_QUESTION = "IDENTITY IN QUESTION"
+IN_QUESTION = gettext_noop("IDENTITY IN QUESTION")
 
 # OECD Forest Seed and Plant Scheme, Decision C(2007)69 as amended: the four categories read at oecd.org; the basic material of
 # each from memory (Directive 1999/105/EC, Annexes I to V, the same in the Scheme).

@@ -5,8 +5,9 @@ from itertools import count as numbers
 from django import template
 from django.template.loader_tags import BLOCK_CONTEXT_KEY
 from django.utils.safestring import mark_safe
-from django.utils.translation import ngettext
+from django.utils.translation import gettext, ngettext
 
+from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import local_number
 from registry.templatetags import parts_drawing as drawing
 from registry.templatetags.addresses import find_address
@@ -80,8 +81,8 @@ def interval_bar(share, low, high, band_low=None, band_high=None, label="", n=No
     words = drawing.interval_text(share, low, high, n)
     band = drawing.band_text(band_low, band_high)
     if band:
-        words = f"{words}; band {band}"
-    words = f"{label}: {words}" if label else words
+        words = f"{words}; {gettext('band %(band_words)s') % {'band_words': band}}"
+    words = f"{label}{gettext(':')} {words}" if label else words
     return drawing.bar_drawing(share, low, high, band_low, band_high) | {"words": words, "scale": scale}
 
 
@@ -95,13 +96,14 @@ def survival_figure(figure, bar=False, label="", scale=False):
     names = ("alive", "n", "share", "low", "high", "band_low", "band_high", "countable", "caveats")
     values = {name: _value(figure, name) for name in names}
     if not values["n"] or values["share"] is None:
-        return {"reason": _value(figure, "reason") or "no trees to count"}
+        return {"reason": local_text(_value(figure, "reason")) or gettext("no trees to count")}
     return values | {
         "count_leads": values["n"] < drawing.COUNT_LEADS_BELOW,
         "share_words": drawing.share_text(values["share"]),
         "range_words": f"{drawing.share_text(values['low'])}–{drawing.share_text(values['high'])}",
         "planted": values["countable"] if (values["countable"] or 0) > values["n"] else None,
         "band_words": drawing.band_text(values["band_low"], values["band_high"]),
+        "caveats": [local_text(caveat) for caveat in values["caveats"] or ()],
         "bar": bar,
         "bar_scale": scale,
         "label": label,

@@ -4,6 +4,7 @@ from django import template
 from django.utils import timezone
 
 from registry.calc.shared import iso, links, screen
+from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_units import local_amount, local_unit
 from registry.selectors.shared.local_words import local_day, local_moment, local_month, local_weekday
 
@@ -69,6 +70,12 @@ def sentence(text):
 def amount(count, unit):
     """'1 tree', '1,204 trees'."""
     return local_amount(count, unit)
+
+
+@register.filter
+def local(text):
+    """A text of the pure packages in the language of the reader."""
+    return local_text(text)
 
 
 @register.filter

@@ -13,6 +13,7 @@ from django.test import Client
 
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
 from plantings.calc.census.measurements import MEASUREMENTS
+from plantings.models import OwnMeasurement
 from registry.access.languages import has_choice
 from registry.access.roles import OWN_ROWS_ONLY
 from tests.project.test_access import walk
@@ -20,12 +21,12 @@ from tests.project.test_every_page import is_page
 
 pytestmark = [pytest.mark.django_db, pytest.mark.one_database]
 
-# the page of the phone holds both languages itself, see tests/plantings/census/test_phone_words.py; the frame of the map is a drawing
-ELSEWHERE = {"census_phone", "help", "map", "map_embed", "results", "survival", "survival_measured", "shipment_packing"}
+# the page of the phone holds both languages itself, see tests/plantings/census/test_phone_words.py
+ELSEWHERE = {"census_phone"}
 CODES = {
     str(code) for codes in (STATUSES, CAUSES_OF_DEATH, REMOVAL_REASONS, *(item.classes for item in MEASUREMENTS)) for code, *_ in codes
 }
-SAME = {"Mastbook", "Français", "English", "CSV", "XLSX", "cm", "mm"}
+SAME = {"Mastbook", "GeoJSON", "GeoPackage", "_v", "Français", "English", "CSV", "XLSX", "cm", "mm"}
 _SPOKEN = re.compile(r'\b(?:title|aria-label|placeholder|alt|data-turn-o\w+)="([^"]*)"')
 
 
@@ -38,7 +39,7 @@ def typed_words():
         ]
         for row in model.objects.values_list(*fields) if fields and model._meta.model_name != "auditentry" else ():
             found |= {word for value in row if value for word in words_in(str(value))}
-    return found
+    return found | {word for classes in OwnMeasurement.objects.values_list("classes") for word in words_in(str(classes))}
 
 
 def words_in(text):
@@ -60,7 +61,8 @@ def test_every_page_is_in_both_languages(shared_world, marked, who):
     pages = {name: answer for name, (_path, answer) in walk(Client(), people[who], records, special).items() if is_page(answer)}
     assert len(pages) > 20
     assert {name for name, answer in pages.items() if not has_choice(answer.wsgi_request)} - ELSEWHERE == set()
-    data = typed_words() | CODES | SAME
+    headers = {word for item in MEASUREMENTS for word in words_in(item.sheet_header)}
+    data = typed_words() | CODES | SAME | headers
     left = {
         name: [line for line in unmarked(answer.content.decode()) if words_in(line) - data]
         for name, answer in pages.items()

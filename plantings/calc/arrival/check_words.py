@@ -3,6 +3,7 @@
 from plantings.calc.arrival.growth import FEWEST_TREES
 from plantings.calc.arrival.habits import FEWEST_READINGS
 from plantings.calc.census.limits import LIMITS, CheckLimits
+from registry.calc.shared.worded import worded
 
 
 def check_words(limits: CheckLimits = LIMITS) -> tuple[tuple[str, str], ...]:
@@ -22,37 +23,61 @@ def check_words(limits: CheckLimits = LIMITS) -> tuple[tuple[str, str], ...]:
     'Seen more than 21 days before the round opens or after it closes.'
     """
     return (
-        ("Outside the window", f"Seen more than {limits.window_days:g} days before the round opens or after it closes."),
         (
-            "Lower or thinner",
-            f"Height down by more than {limits.height_loss_cm:g} cm and more than {limits.height_loss_percent:g} % without browse, "
-            f"dieback or resprout; diameter down by more than {limits.diameter_loss_mm:g} mm without resprout.",
+            worded("Outside the window"),
+            worded("Seen more than %(days)s days before the round opens or after it closes.", days=f"{limits.window_days:g}"),
         ),
         (
-            "Leap",
-            f"Height up by more than {limits.height_gain_cm:g} cm in a year, or more than {limits.height_gain_times:g} times what the "
-            f"median tree of the planting grew, where at least {FEWEST_TREES} trees have two readings.",
+            worded("Lower or thinner"),
+            worded(
+                "Height down by more than %(cm)s cm and more than %(percent)s %% without browse, dieback or resprout; diameter down by "
+                "more than %(mm)s mm without resprout.",
+                cm=f"{limits.height_loss_cm:g}",
+                percent=f"{limits.height_loss_percent:g}",
+                mm=f"{limits.diameter_loss_mm:g}",
+            ),
         ),
         (
-            "Unit slip",
-            f"A reading within {limits.unit_slip_percent:g} % of 2.54, 3.28, 10 or 30.48 times the last one, or of the last one divided "
-            "by that.",
-        ),
-        ("Dead with growth", "Recorded dead, with a reading above the last one."),
-        ("Alive again", "Alive, and recorded dead or removed the last time."),
-        (
-            "Records that fit other trees",
-            "Two neighbours, a row from its other end, or part of a row one place on, where the records fit the last values better by "
-            f"{limits.exchange_spreads:g} standard deviations of growth. Only suggested.",
+            worded("Leap"),
+            worded(
+                "Height up by more than %(cm)s cm in a year, or more than %(times)s times what the median tree of the planting grew, where "
+                "at least %(trees)s trees have two readings.",
+                cm=f"{limits.height_gain_cm:g}",
+                times=f"{limits.height_gain_times:g}",
+                trees=FEWEST_TREES,
+            ),
         ),
         (
-            "Habits of an observer",
-            f"More than {limits.end_digit_percent:g} % of the heights under 3 m end in 0 or 5; {limits.same_run:g} trees in a row have the "
-            f"same reading; more than {limits.same_percent:g} % of the trees grew by exactly the same. From {FEWEST_READINGS} readings on.",
+            worded("Unit slip"),
+            worded(
+                "A reading within %(percent)s %% of 2.54, 3.28, 10 or 30.48 times the last one, or of the last one divided by that.",
+                percent=f"{limits.unit_slip_percent:g}",
+            ),
+        ),
+        (worded("Dead with growth"), worded("Recorded dead, with a reading above the last one.")),
+        (worded("Alive again"), worded("Alive, and recorded dead or removed the last time.")),
+        (
+            worded("Records that fit other trees"),
+            worded(
+                "Two neighbours, a row from its other end, or part of a row one place on, where the records fit the last values better by "
+                "%(spreads)s standard deviations of growth. Only suggested.",
+                spreads=f"{limits.exchange_spreads:g}",
+            ),
         ),
         (
-            "Tag and place",
-            "In a sheet with block, row and position: a tag that the register has elsewhere, at two places, or not at all.",
+            worded("Habits of an observer"),
+            worded(
+                "More than %(digits)s %% of the heights under 3 m end in 0 or 5; %(run)s trees in a row have the same reading; more than "
+                "%(same)s %% of the trees grew by exactly the same. From %(readings)s readings on.",
+                digits=f"{limits.end_digit_percent:g}",
+                run=f"{limits.same_run:g}",
+                same=f"{limits.same_percent:g}",
+                readings=FEWEST_READINGS,
+            ),
         ),
-        ("Two records that disagree", "Two people recorded different things of one tree in one round."),
+        (
+            worded("Tag and place"),
+            worded("In a sheet with block, row and position: a tag that the register has elsewhere, at two places, or not at all."),
+        ),
+        (worded("Two records that disagree"), worded("Two people recorded different things of one tree in one round.")),
     )

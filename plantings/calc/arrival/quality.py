@@ -108,6 +108,11 @@ def quality_lines(
     return tuple(lines)
 
 
+def _named(label: str, item: Measurement) -> str:
+    """A measurement as a line names it; the words of a programme's own one are no text of ours."""
+    return worded("%(what)s", what=label) if item.is_own else worded(label)
+
+
 def _class_lines(item: Measurement, both: list, one_only: int, tolerances: Tolerances) -> list[QualityLine]:
     place = {code: number for number, code in enumerate(item.codes)}
     found = [(one != item.nothing, other != item.nothing) for one, other in both]
@@ -117,7 +122,7 @@ def _class_lines(item: Measurement, both: list, one_only: int, tolerances: Toler
     def near(one: int | str, other: int | str) -> bool:
         return abs(place[one] - place[other]) <= 1
 
-    what, apart = worded(item.short_label), gettext_noop("at most one class apart")
+    what, apart = _named(item.short_label, item), gettext_noop("at most one class apart")
     found_or_not = worded("%(what)s, found or not", what=what)
     return [
         _line(found_or_not, found, lambda one, other: one == other, one_only, _SAME, tolerances.presence_percent, presence),
@@ -134,15 +139,15 @@ def _number_lines(item: Measurement, both: list, one_only: int, tolerances: Tole
         def near(one: float, other: float) -> bool:
             return abs(other - one) <= max(tolerances.height_cm, one * tolerances.height_percent / 100) + _ROUNDING
 
-        return [_line(item.label, both, near, one_only, words, tolerances.height_share_percent, detail)]
+        return [_line(_named(item.label, item), both, near, one_only, words, tolerances.height_share_percent, detail)]
     if item is DIAMETER:
         words = worded("within %(diameter)s mm", diameter=f"{tolerances.diameter_mm:g}")
 
         def near(one: float, other: float) -> bool:
             return abs(other - one) <= tolerances.diameter_mm + _ROUNDING
 
-        return [_line(item.label, both, near, one_only, words, tolerances.diameter_share_percent, detail)]
-    return [QualityLine(item.label, len(both), None, one_only, "", None, "", detail)]
+        return [_line(_named(item.label, item), both, near, one_only, words, tolerances.diameter_share_percent, detail)]
+    return [QualityLine(_named(item.label, item), len(both), None, one_only, "", None, "", detail)]
 
 
 def _line(

@@ -15,9 +15,10 @@ from plantings.calc.lifetimes.multiplicity import benjamini_hochberg, holm
 from plantings.calc.survival.groups import TEST
 from plantings.calc.survival.survival import Counts
 from plantings.calc.survival.table import NATIVE, Tally
+from registry.calc.shared.marked import gettext_noop
 
-NO_NATIVE = "no native check in the same plantings"
-NO_DEATHS = "nothing died in a site that has both"
+NO_NATIVE = gettext_noop("no native check in the same plantings")
+NO_DEATHS = gettext_noop("nothing died in a site that has both")
 
 
 @dataclass(frozen=True, slots=True)

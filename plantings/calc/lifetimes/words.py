@@ -7,7 +7,7 @@ Definition of this programme: its sentences and terms.
 
 from plantings.calc.lifetimes.curves import Step
 from plantings.calc.lifetimes.lineage_lives import LineageLife, Lives
-from registry.calc.shared.screen import amount_words
+from registry.calc.shared.worded import counted, worded, worded_plural
 
 SURE_BELOW = 0.05
 
@@ -24,12 +24,17 @@ def p_words(p: float | None) -> str:
     >>> p_words(0.03124), p_words(0.00002), p_words(None)
     ('0.031', 'under 0.001', '')
     """
-    return "" if p is None else "under 0.001" if p < 0.001 else f"{p:.3f}"
+    if p is None:
+        return ""
+    return worded("under %(number)s", number="0.001") if p < 0.001 else worded("%(number)s", number=f"{p:.3f}")
 
 
 def step_words(step: Step) -> str:
     """Survival at an age, "0.69 (0.62–0.75)"; without a range where no band can be made."""
-    return f"{step.share:.2f}" if step.low is None or step.high is None else f"{step.share:.2f} ({step.low:.2f}–{step.high:.2f})"
+    share = f"{step.share:.2f}"
+    if step.low is None or step.high is None:
+        return worded("%(number)s", number=share)
+    return worded("%(share)s (%(low)s–%(high)s)", share=share, low=f"{step.low:.2f}", high=f"{step.high:.2f}")
 
 
 def life_sentence(one: LineageLife, lives: Lives, lineages: int) -> str:
@@ -43,66 +48,90 @@ def life_sentence(one: LineageLife, lives: Lives, lineages: int) -> str:
         How many were tested: what p is adjusted for.
     """
     if not one.steps:
-        return "Nobody has looked at these trees yet."
-    words = f"Alive after {lives.ages[len(one.steps) - 1]}: {step_words(one.steps[-1])}"
+        return worded("Nobody has looked at these trees yet.")
+    words = worded("Alive after %(season)s: %(figure)s", season=lives.ages[len(one.steps) - 1], figure=step_words(one.steps[-1]))
     if one.check:
-        words = f"{words}; native check after {lives.ages[len(one.check) - 1]}: {step_words(one.check[-1])}"
+        check = {"season": lives.ages[len(one.check) - 1], "figure": step_words(one.check[-1])}
+        words = worded("%(lineage)s; native check after %(season)s: %(figure)s", lineage=words, **check)
     if one.test is None:
-        return f"{words}. No test: {one.reason}."
-    adjusted = f", {p_words(one.holm)} adjusted for {lineages} lineages" if lineages > 1 else ""
-    return f"{words}. Log-rank within sites: chi-square {one.test.chi_square:.1f}, p {p_words(one.test.p)}{adjusted}."
+        return worded("%(life)s. No test: %(reason)s.", life=words, reason=worded(one.reason))
+    values = {"life": words, "number": f"{one.test.chi_square:.1f}", "p": p_words(one.test.p)}
+    if lineages < 2:
+        return worded("%(life)s. Log-rank within sites: chi-square %(number)s, p %(p)s.", **values)
+    return worded(
+        "%(life)s. Log-rank within sites: chi-square %(number)s, p %(p)s, %(adjusted)s adjusted for %(lineages)s.",
+        **values, adjusted=p_words(one.holm), lineages=counted(lineages, "lineages"),
+    )  # fmt: skip
 
 
 def lives_sentence(lives: Lives) -> str:
     """The answer of the page: how many lineages outlive the native check beside them, and for how many that cannot be told."""
     tested = [one for one in lives.lineages if one.test is not None and one.holm is not None]
     if not tested:
-        return "No lineage here can be compared with a native check in the same plantings."
+        return worded("No lineage here can be compared with a native check in the same plantings.")
     sure = [one.test for one in tested if one.holm < SURE_BELOW and one.test]
     longer = sum(test.observed[0] < test.expected[0] for test in sure)
     sooner, open_ = len(sure) - longer, len(tested) - len(sure)
-    verb = "outlives" if longer == 1 else "outlive"
-    words = [f"{longer} of {amount_words(len(tested), 'lineages')} {verb} the native check in the same plantings"]
-    words += [f"{sooner} {'dies' if sooner == 1 else 'die'} sooner"] if sooner else []
-    words += [f"for {open_} no difference can be told"] if open_ else []
-    return f"{'; '.join(words)} (log-rank within sites, p under {SURE_BELOW:g} adjusted for the number of lineages)."
+    words = worded_plural(
+        "%(n)s of %(lineages)s outlives the native check in the same plantings",
+        "%(n)s of %(lineages)s outlive the native check in the same plantings",
+        longer,
+        lineages=counted(len(tested), "lineages"),
+    )
+    if sooner:
+        words = worded_plural("%(longer)s; %(n)s dies sooner", "%(longer)s; %(n)s die sooner", sooner, longer=words)
+    if open_:
+        words = worded("%(told)s; for %(number)s no difference can be told", told=words, number=open_)
+    return worded(
+        "%(answer)s (log-rank within sites, p under %(p)s adjusted for the number of lineages).", answer=words, p=f"{SURE_BELOW:g}"
+    )
 
 
 def lifetime_definitions() -> tuple[tuple[str, str], ...]:
     """How each number of the page is made, with formula and source: (term, sentences)."""
     return (
         (
-            "At risk and gone",
-            "Of each lot in a planting, gone are the trees dead, presumed dead, removed for a biological reason or not found."
-            " Gone in an interval are those gone at its end less those gone at its beginning. At risk are they and the trees "
-            "alive at its end. A tree that was not visited, not located, unclear or taken out for another reason is at risk "
-            "up to the last census that knew it.",
+            worded("At risk and gone"),
+            worded(
+                "Of each lot in a planting, gone are the trees dead, presumed dead, removed for a biological reason or not found."
+                " Gone in an interval are those gone at its end less those gone at its beginning. At risk are they and the trees "
+                "alive at its end. A tree that was not visited, not located, unclear or taken out for another reason is at risk "
+                "up to the last census that knew it."
+            ),
         ),
         (
-            "Survival from planting",
-            "The product over the ages of 1 − gone / at risk (Kaplan & Meier 1958); with a census a year it is the life "
-            "table. A death is only known to lie between two censuses, so the step is at the later one. Where a planting "
-            "lacks a census of an age, its deaths are put at the next one it has, and the page names the planting.",
+            worded("Survival from planting"),
+            worded(
+                "The product over the ages of 1 − gone / at risk (Kaplan & Meier 1958); with a census a year it is the life "
+                "table. A death is only known to lie between two censuses, so the step is at the later one. Where a planting "
+                "lacks a census of an age, its deaths are put at the next one it has, and the page names the planting."
+            ),
         ),
         (
-            "Band of a curve",
-            "95 %, the wider of two on the log-log scale: Greenwood's (1926), which takes trees as independent, and one that "
-            "leaves out one site at a time (jackknife, quantile of t at sites − 1), which knows that trees within a site are "
-            "alike.",
+            worded("Band of a curve"),
+            worded(
+                "95 %%, the wider of two on the log-log scale: Greenwood's (1926), which takes trees as independent, and one that "
+                "leaves out one site at a time (jackknife, quantile of t at sites − 1), which knows that trees within a site are "
+                "alike."
+            ),
         ),
         (
-            "Native check beside it",
-            "The native checks in the same plantings as the lineage, so each picture has its own.",
+            worded("Native check beside it"),
+            worded("The native checks in the same plantings as the lineage, so each picture has its own."),
         ),
         (
-            "Log-rank within sites",
-            "Deaths of the lineage seen and expected if it died like the native check on the same site and age, added up over"
-            " the sites (Mantel 1966). It takes trees as independent within a site: where a lineage reacts to single sites p "
-            "is too small. Read it beside the curve, and after the adjustment for the number of lineages (Holm 1979; in the "
-            "table also Benjamini & Hochberg 1995).",
+            worded("Log-rank within sites"),
+            worded(
+                "Deaths of the lineage seen and expected if it died like the native check on the same site and age, added up over"
+                " the sites (Mantel 1966). It takes trees as independent within a site: where a lineage reacts to single sites p "
+                "is too small. Read it beside the curve, and after the adjustment for the number of lineages (Holm 1979; in the "
+                "table also Benjamini & Hochberg 1995)."
+            ),
         ),
         (
-            "What a curve is not",
-            "It ends where records end, and says nothing of later ages. It does not know why a tree died. It proposes, people decide.",
+            worded("What a curve is not"),
+            worded(
+                "It ends where records end, and says nothing of later ages. It does not know why a tree died. It proposes, people decide."
+            ),
         ),
     )

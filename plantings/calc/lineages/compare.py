@@ -18,19 +18,23 @@ from plantings.calc.survival.groups import TEST
 from plantings.calc.survival.over_sites import difference_over_sites
 from plantings.calc.survival.survival import Counts, Pressure, pressure
 from plantings.calc.survival.table import DONOR, NATIVE, SurvivalRow, Tally, survival_table_rows
+from registry.calc.shared.marked import gettext_noop
+from registry.calc.shared.worded import counted, worded
 
 TREES_FEWEST, LINEAGES_FEWEST, SITES_FEWEST = 5, 5, 3
 MODEL, BETA, OBSERVED = "model", "beta", "observed"
-FEW_TREES, NO_NATIVE = "fewer than five trees assessed", "no native check on its sites"
-ONE_SITE = "one common site with the native check"
+FEW_TREES, NO_NATIVE = gettext_noop("fewer than five trees assessed"), gettext_noop("no native check on its sites")
+ONE_SITE = gettext_noop("one common site with the native check")
 NEEDED = {
-    FEW_TREES: "Assess at least five of its trees.",
-    NO_NATIVE: "Plant it beside native checks, or assess the checks on its sites.",
-    ONE_SITE: "A second site where both are assessed.",
+    FEW_TREES: gettext_noop("Assess at least five of its trees."),
+    NO_NATIVE: gettext_noop("Plant it beside native checks, or assess the checks on its sites."),
+    ONE_SITE: gettext_noop("A second site where both are assessed."),
 }
-FEW_LINEAGES = f"fewer than {LINEAGES_FEWEST} lineages with {TREES_FEWEST} trees"
-FEW_SITES = f"fewer than {SITES_FEWEST} sites"
-ONE_SITE_EACH = "no lineage is on two sites"
+FEW_LINEAGES = worded(
+    "fewer than %(lineages)s with %(trees)s", lineages=counted(LINEAGES_FEWEST, "lineages"), trees=counted(TREES_FEWEST, "trees")
+)
+FEW_SITES = worded("fewer than %(sites)s", sites=counted(SITES_FEWEST, "sites"))
+ONE_SITE_EACH = gettext_noop("no lineage is on two sites")
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,7 +210,7 @@ def _by_model(tallies, placed, common):
 
 def _by_beta(placed, common, why):
     """The comparison by a beta distribution of the lineages; else as observed."""
-    reasons = (why or "the model did not converge",)
+    reasons = (why or gettext_noop("the model did not converge"),)
     fit = beta_binomial_fit([one.row.alive for one in placed], [one.row.n for one in placed])
     if fit.alpha is None or fit.beta is None:
         found = [(one.row.difference.estimate, one) for one in placed]

@@ -5,11 +5,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.proportion import check_confidence, check_count
 
 FAMILIES_FEWEST = 3
-TOO_FEW = "fewer than three lineages"
-NO_SPREAD = "the lineages differ no more than chance makes them differ"
+TOO_FEW = gettext_noop("fewer than three lineages")
+NO_SPREAD = gettext_noop("the lineages differ no more than chance makes them differ")
 _FURTHEST = 12.0  # logit of the mean: beyond it nearly all trees live, or nearly none
 _ALIKE_FROM = 1e5  # alpha + beta beyond this: the families have one share
 

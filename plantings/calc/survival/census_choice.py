@@ -2,7 +2,7 @@
 
 from typing import NamedTuple
 
-from registry.calc.shared.screen import amount_words
+from registry.calc.shared.worded import counted, worded
 
 AGE, SEASON, VISIT, LATEST = "age", "season", "visit", "latest"
 _KINDS = (AGE, SEASON, VISIT)
@@ -23,10 +23,10 @@ class CensusChoice(NamedTuple):
     def words(self) -> str:
         """As it follows "alive": after 3 growing seasons."""
         if self.kind == AGE:
-            return f"after {amount_words(self.number, 'growing seasons')}"
+            return worded("after %(seasons)s", seasons=counted(self.number, "growing seasons"))
         if self.kind == SEASON:
-            return f"in {self.number}"
-        return f"at visit {self.number}" if self.kind == VISIT else "at the latest census of each planting"
+            return worded("in %(year)s", year=str(self.number))
+        return worded("at visit %(number)s", number=self.number) if self.kind == VISIT else worded("at the latest census of each planting")
 
     def holds(self, age: int, year: int, visit: int) -> bool:
         """Whether a round is of this moment."""

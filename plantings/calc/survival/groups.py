@@ -3,13 +3,18 @@
 Pages, sheets, commands and help read them here.
 """
 
+from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.screen import list_words
+from registry.calc.shared.worded import worded
 
 TEST, CHECK = "test", "check"
 ROLES_COUNTED = (TEST, CHECK)  # buffers and fillers are never counted
 
 LINEAGE = "lineage"
-BY = {"site": "site", LINEAGE: "lineage", "planting": "planting", "jurisdiction": "jurisdiction"}
+BY = {
+    "site": gettext_noop("site"), LINEAGE: gettext_noop("lineage"), "planting": gettext_noop("planting"),
+    "jurisdiction": gettext_noop("jurisdiction"),
+}  # fmt: skip
 # The orders of groups that pages offer; the command takes any.
 GROUPINGS = (
     ("site", LINEAGE),
@@ -23,12 +28,12 @@ GROUPINGS = (
 )
 # Each code is a field of `registry.selectors.pedigree.lineage.Lineage`.
 LEVELS = {
-    "lot": "lot",
-    "mother": "mother tree",
-    "family": "family",
-    "source": "source of resistance",
-    "line": "recurrent line",
-    "generation": "generation",
+    "lot": gettext_noop("lot"),
+    "mother": gettext_noop("mother tree"),
+    "family": gettext_noop("family"),
+    "source": gettext_noop("source of resistance"),
+    "line": gettext_noop("recurrent line"),
+    "generation": gettext_noop("generation"),
 }
 LEVEL_FIRST_SHOWN = "source"
 
@@ -50,7 +55,11 @@ def grouping_choices() -> list[tuple[str, str]]:
     ------
     Definition of this programme.
     """
-    return [("-".join(words), ", then ".join(BY[word] for word in words)) for words in GROUPINGS]
+    return [("-".join(words), _grouping_words(*words)) for words in GROUPINGS]
+
+
+def _grouping_words(first: str, then: str = "") -> str:
+    return worded("%(first)s, then %(then)s", first=worded(BY[first]), then=worded(BY[then])) if then else worded(BY[first])
 
 
 def level_words() -> str:

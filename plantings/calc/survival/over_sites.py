@@ -8,11 +8,12 @@ from typing import NamedTuple
 
 from plantings.calc.results import Difference
 from plantings.calc.survival.proportions import NO_TREES, newcombe_ends
+from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.proportion import check_confidence, check_count, score_ends, score_limits
 
-NO_COMMON_SITE = "no site has both"
-ONE_COMMON_SITE = "one common site: cannot tell"
-NO_SPREAD = "no spread over the sites: interval from the trees alone"
+NO_COMMON_SITE = gettext_noop("no site has both")
+ONE_COMMON_SITE = gettext_noop("one common site: cannot tell")
+NO_SPREAD = gettext_noop("no spread over the sites: interval from the trees alone")
 _ALIKE = 1e-12  # shares of sites nearer than this differ by rounding only
 # Outside these shares no interval over sites holds where trees within a site are much alike.
 HOLDS_FROM, HOLDS_TO = 0.1, 0.9

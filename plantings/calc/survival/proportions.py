@@ -3,9 +3,10 @@
 from math import sqrt
 
 from plantings.calc.results import Difference, Interval
+from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.proportion import check_confidence, check_count, score_limits
 
-NO_TREES = "no trees"
+NO_TREES = gettext_noop("no trees")
 
 
 def wilson(successes: float, n: float, confidence: float = 0.95) -> Interval:

@@ -8,9 +8,11 @@ from typing import NamedTuple
 from plantings.calc.census.fate import Fate
 from plantings.calc.results import Interval
 from plantings.calc.survival.proportions import NO_TREES, wilson
+from registry.calc.shared.marked import gettext_noop
+from registry.calc.shared.worded import worded
 
 COUNT_LEADS_BELOW = 10
-NOT_ASSESSED = "not assessed"
+NOT_ASSESSED = gettext_noop("not assessed")
 
 
 class Counts(NamedTuple):
@@ -241,7 +243,7 @@ def number_words(n: int, countable: int) -> str:
     >>> number_words(180, 180), number_words(1180, 1195)
     ('n 180', 'n 1,180 of 1,195')
     """
-    return f"n {n:,}" if n == countable else f"n {n:,} of {countable:,}"
+    return worded("n %(n)s", n=n) if n == countable else worded("n %(n)s of %(countable)s", n=n, countable=countable)
 
 
 def band_note(low: float | None, high: float | None) -> str:

@@ -12,24 +12,26 @@ from plantings.calc.results import Difference, Interval
 from plantings.calc.survival.groups import CHECK, TEST
 from plantings.calc.survival.over_sites import NO_COMMON_SITE, NO_SPREAD, OverSites, difference_over_sites, share_over_sites
 from plantings.calc.survival.survival import NOT_ASSESSED, Counts, Pressure, Survival, pressure, survival
+from registry.calc.shared.marked import gettext_noop
+from registry.calc.shared.worded import worded
 
-NO_CHECK = "no check on these sites"
-NO_SUSCEPTIBLE_CHECK = "no native check on these sites"
+NO_CHECK = gettext_noop("no check on these sites")
+NO_SUSCEPTIBLE_CHECK = gettext_noop("no native check on these sites")
 # Kinds of check, in the order they are compared with: the susceptible native one is the standard of the trade.
 NATIVE, OTHER, DONOR = "native", "other", "donor"
 STANDARDS = (NATIVE, OTHER, DONOR)
 # of one group, and of all groups of the role together
 ROLE_WORDS = {
-    "": ("under test", "under test"),
-    NATIVE: ("native check", "native checks"),
-    OTHER: ("other check", "other checks"),
-    DONOR: ("donor check", "donor checks"),
+    "": (gettext_noop("under test"), gettext_noop("under test")),
+    NATIVE: (gettext_noop("native check"), gettext_noop("native checks")),
+    OTHER: (gettext_noop("other check"), gettext_noop("other checks")),
+    DONOR: (gettext_noop("donor check"), gettext_noop("donor checks")),
 }
 STANDARD_WORDS = {standard: singular for standard, (singular, _) in ROLE_WORDS.items()}
-SOWN_WORDS = "sown as seed"
-CHECK_NOT_ASSESSED = "checks not assessed"
-NOT_COMPLETE = "census not complete"
-OUT_OF_REACH = "near 0 or 1: the interval over sites may be too narrow"
+SOWN_WORDS = gettext_noop("sown as seed")
+CHECK_NOT_ASSESSED = gettext_noop("checks not assessed")
+NOT_COMPLETE = gettext_noop("census not complete")
+OUT_OF_REACH = gettext_noop("near 0 or 1: the interval over sites may be too narrow")
 BINOMIAL, OVER_SITES = "Wilson", "over sites"
 
 COUNT_NAMES = Counts._fields
@@ -147,7 +149,7 @@ def sown_words(words: str, sown: bool) -> str:
     ------
     Definition of this programme.
     """
-    return f"{words}, {SOWN_WORDS}" if sown else words
+    return worded("%(role)s, sown as seed", role=worded(words)) if sown else words
 
 
 class _Group:

@@ -8,11 +8,12 @@ Definition of this programme for all functions here: the words and columns survi
 from collections.abc import Sequence
 from datetime import date
 
+from plantings.calc.results import Difference
 from plantings.calc.survival.census_choice import AGE, CensusChoice
 from plantings.calc.survival.completeness import COMPLETE_PERCENT
 from plantings.calc.survival.survival import NOT_ASSESSED
 from plantings.calc.survival.table import BINOMIAL, COUNT_NAMES, OUT_OF_REACH, OVER_SITES, STANDARD_WORDS, TEST, SurvivalRow
-from registry.calc.shared.screen import amount_words
+from registry.calc.shared.worded import Worded, counted, worded
 
 SHORT_METHOD = {
     OVER_SITES: "95 % over sites (wider of Wilson on the effective number of trees with t, and Wilson on the trees)",
@@ -34,7 +35,7 @@ def season_words(season: int) -> str:
     season : int, 0 or more
         Growing seasons completed.
     """
-    return amount_words(season, "growing seasons")
+    return counted(season, "growing seasons")
 
 
 def definitions(protocol_versions: Sequence[str] | None = None, complete_percent: int = COMPLETE_PERCENT) -> tuple[tuple[str, str], ...]:
@@ -47,67 +48,85 @@ def definitions(protocol_versions: Sequence[str] | None = None, complete_percent
     complete_percent : int
         Of the positions, how many must be assessed before a round counts as complete; the programme sets it.
     """
-    versions = ", ".join(protocol_versions or ()) or "not stated"
-    of_the_table = () if protocol_versions is None else (("Protocol", f"Census protocol versions in this table: {versions}."),)
+    versions = ", ".join(protocol_versions or ()) or worded("not stated")
+    sentence = worded("Census protocol versions in this table: %(versions)s.", versions=versions)
+    of_the_table = () if protocol_versions is None else ((worded("Protocol"), sentence),)
     return (
         (
-            "Age",
-            "Growing seasons completed. Equal ages are compared, unless a season, a visit or the latest census is chosen.",
+            worded("Age"),
+            worded("Growing seasons completed. Equal ages are compared, unless a season, a visit or the latest census is chosen."),
         ),
         (
-            "Complete census",
-            "A planting enters with its latest complete census: the window is closed or every position is settled, and at least "
-            f"{complete_percent} % of the positions not known to be dead before were assessed. One that is still open, or thinly "
-            "visited, is shown as progress. It enters the figures only when you ask for it, and is marked there.",
+            worded("Complete census"),
+            worded(
+                "A planting enters with its latest complete census: the window is closed or every position is settled, and at least "
+                "%(percent)s %% of the positions not known to be dead before were assessed. One that is still open, or thinly "
+                "visited, is shown as progress. It enters the figures only when you ask for it, and is marked there.",
+                percent=complete_percent,
+            ),
         ),
         (
-            "Survival",
-            "Alive / assessed. Assessed (n) are all trees planted under test (or as a check, in the rows marked so), less those "
-            "removed for reasons that are not biological, not visited, at a position not located, or seen in an unclear state. A "
-            "tree that was not assessed is not dead. Buffers, fillers and replacements are never counted; a dead original stays "
-            "dead.",
+            worded("Survival"),
+            worded(
+                "Alive / assessed. Assessed (n) are all trees planted under test (or as a check, in the rows marked so), less those "
+                "removed for reasons that are not biological, not visited, at a position not located, or seen in an unclear state. A "
+                "tree that was not assessed is not dead. Buffers, fillers and replacements are never counted; a dead original stays "
+                "dead."
+            ),
         ),
-        ("Sown as seed", "Establishment from seed sown in place. It is never added to the survival of planted trees."),
+        (worded("Sown as seed"), worded("Establishment from seed sown in place. It is never added to the survival of planted trees.")),
         (
-            "Not found",
-            "A tree not found once is assessed and not alive. Not found at two rounds running counts as presumed dead from the "
-            "first of them, apart from dead; a tree seen later, clear or not, undoes it. Not visited, not located and unclear never "
-            "count as dead. Dead stays dead until the tree is seen alive again.",
-        ),
-        (
-            "Hindsight",
-            "A tree seen alive at a later round lived at this one, so a later census can change the figures of an earlier age. “As "
-            "recorded then” leaves out what later rounds showed.",
-        ),
-        (
-            "Band",
-            "Over all planted less those removed for reasons that are not biological: from “every tree not found, not located, "
-            "unclear or not visited is dead” to “every one of them is alive”.",
+            worded("Not found"),
+            worded(
+                "A tree not found once is assessed and not alive. Not found at two rounds running counts as presumed dead from the "
+                "first of them, apart from dead; a tree seen later, clear or not, undoes it. Not visited, not located and unclear never "
+                "count as dead. Dead stays dead until the tree is seen alive again."
+            ),
         ),
         (
-            "Interval",
-            "95 %. Wilson’s where all trees are on one site. A row over several sites takes the wider of two: one from how far the "
-            "sites lie apart, and Wilson’s on the trees. In simulations it held the true share in 93 to 100 of 100 cases; where the "
-            "share lies beyond about 0.9 or under 0.1 and trees within a site are much alike, no interval tried holds, and the row "
-            "says so. Where the sites do not differ at all, the interval is from the trees alone, and the row says that too.",
+            worded("Hindsight"),
+            worded(
+                "A tree seen alive at a later round lived at this one, so a later census can change the figures of an earlier age. “As "
+                "recorded then” leaves out what later rounds showed."
+            ),
         ),
         (
-            "Under 10 trees",
-            "The count leads, and the row is given no place in an order. Orders are of raw shares, not shrunk towards the mean.",
+            worded("Band"),
+            worded(
+                "Over all planted less those removed for reasons that are not biological: from “every tree not found, not located, "
+                "unclear or not visited is dead” to “every one of them is alive”."
+            ),
         ),
         (
-            "From the checks",
-            "The mean over the sites of survival less that of the native checks on the same site; sites without both are left out. "
-            "The 95 % interval is the wider of one from how the difference varies over the sites and Newcombe’s on the trees. On "
-            "one common site there is a difference but no interval, since a lineage may do better on one site and worse on the "
-            "next. Sites without a native check use their other checks, such as first hybrids, and donor checks "
-            "only where there is nothing else.",
+            worded("Interval"),
+            worded(
+                "95 %%. Wilson’s where all trees are on one site. A row over several sites takes the wider of two: one from how far the "
+                "sites lie apart, and Wilson’s on the trees. In simulations it held the true share in 93 to 100 of 100 cases; where the "
+                "share lies beyond about 0.9 or under 0.1 and trees within a site are much alike, no interval tried holds, and the row "
+                "says so. Where the sites do not differ at all, the interval is from the trees alone, and the row says that too."
+            ),
         ),
         (
-            "Disease pressure",
-            "Share of the assessed trees of the native check, which is the susceptible one, on the same sites that have a canker. "
-            "Where it is low or not assessed, survival says little about resistance. Its interval is made as that of survival, over the "
-            "sites where there are several.",
+            worded("Under 10 trees"),
+            worded("The count leads, and the row is given no place in an order. Orders are of raw shares, not shrunk towards the mean."),
+        ),
+        (
+            worded("From the checks"),
+            worded(
+                "The mean over the sites of survival less that of the native checks on the same site; sites without both are left out. "
+                "The 95 %% interval is the wider of one from how the difference varies over the sites and Newcombe’s on the trees. On "
+                "one common site there is a difference but no interval, since a lineage may do better on one site and worse on the "
+                "next. Sites without a native check use their other checks, such as first hybrids, and donor checks "
+                "only where there is nothing else."
+            ),
+        ),
+        (
+            worded("Disease pressure"),
+            worded(
+                "Share of the assessed trees of the native check, which is the susceptible one, on the same sites that have a canker. "
+                "Where it is low or not assessed, survival says little about resistance. Its interval is made as that of survival, over "
+                "the sites where there are several."
+            ),
         ),
         *of_the_table,
     )
@@ -122,7 +141,7 @@ def check_words(row: SurvivalRow) -> str:
 
 def band_words(row: SurvivalRow) -> str:
     """The band as "0.65–0.85"; blank for a row without trees."""
-    return f"{row.band_low:.2f}–{row.band_high:.2f}" if row.countable else ""
+    return _between(row.band_low, row.band_high) if row.countable else ""
 
 
 def difference_words(row: SurvivalRow) -> str:
@@ -131,9 +150,14 @@ def difference_words(row: SurvivalRow) -> str:
     if difference is None or difference.estimate is None:
         return difference.reason if difference else ""
     if not difference.estimable:
-        return f"{_signed(difference.estimate)} ({difference.reason})"
-    spread = f"; {difference.reason}" if difference.reason else ""
-    return f"{_signed(difference.estimate)} ({_signed(difference.low)} to {_signed(difference.high)}{spread})"
+        return worded("%(estimate)s (%(reason)s)", estimate=_signed(difference.estimate), reason=worded(difference.reason))
+    if difference.reason:
+        return worded("%(estimate)s (%(low)s to %(high)s; %(reason)s)", **_ends(difference), reason=worded(difference.reason))
+    return worded("%(estimate)s (%(low)s to %(high)s)", **_ends(difference))
+
+
+def _ends(difference: Difference) -> dict[str, str]:
+    return {"estimate": _signed(difference.estimate), "low": _signed(difference.low), "high": _signed(difference.high)}
 
 
 def pressure_words(row: SurvivalRow) -> str:
@@ -141,8 +165,14 @@ def pressure_words(row: SurvivalRow) -> str:
     pressure = row.pressure
     if pressure is None or pressure.share is None:
         return row.pressure_reason
-    narrow = "" if pressure.holds else f"; {OUT_OF_REACH}"
-    return f"{pressure.share:.2f} ({pressure.interval.low:.2f}–{pressure.interval.high:.2f}{narrow}), n {pressure.assessed:,}"
+    interval = _between(pressure.interval.low, pressure.interval.high)
+    if not pressure.holds:
+        interval = worded("%(interval)s; %(caveat)s", interval=interval, caveat=worded(OUT_OF_REACH))
+    return worded("%(share)s (%(interval)s), n %(n)s", share=f"{pressure.share:.2f}", interval=interval, n=pressure.assessed)
+
+
+def _between(low: float, high: float) -> Worded:
+    return worded("%(low)s–%(high)s", low=f"{low:.2f}", high=f"{high:.2f}")
 
 
 def _signed(value: float) -> str:

@@ -5,9 +5,11 @@ from django.db.models.functions import Coalesce
 
 from plantings.calc.census.measurements import FIELD_FORM, MEASUREMENTS, measured_at
 from plantings.models import Observation, OwnMeasurement, Protocol
+from registry.selectors.shared.local_text import local_text
 
 __all__ = [
     "asked_at",
+    "asked_text",
     "asked_by",
     "measurements_listed",
     "own_at",
@@ -88,3 +90,8 @@ def protocols_listed(queryset):
 def _latest(model):
     versions = model.objects.filter(code=OuterRef("code")).order_by().values("code").annotate(latest=Max("version"))
     return Coalesce(Subquery(versions.values("latest")), 0)
+
+
+def asked_text(item, text):
+    """A text about a measurement in the language of the reader; what the programme wrote of its own one stays as written."""
+    return text if item.is_own else local_text(text)

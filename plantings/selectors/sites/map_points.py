@@ -8,21 +8,24 @@ from typing import NamedTuple
 from django.db.models import Avg, Count
 from django.urls import reverse
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from plantings.calc.sites.geometry import generalise_point
 from plantings.calc.survival.census_choice import AGE
 from plantings.calc.survival.groups import ROLES_COUNTED
-from plantings.calc.survival.survival import Counts, survival, survival_text
+from plantings.calc.survival.survival import Counts, survival
 from plantings.calc.survival.table import CHECK, COUNT_NAMES, OTHER, ROLE_WORDS, STANDARDS, TEST, sown_words
 from plantings.calc.survival.words import season_words
 from plantings.maps.layers import SitePoint
 from plantings.models import Block, Site, SurvivalTally
+from plantings.selectors.survival.figure_words import figure_words
 from plantings.selectors.survival.rounds import SurvivalFilter, rounds_in_scope
 from plantings.selectors.survival.survival import STANDARD_OF
 from registry.access.scoping import ALL
-from registry.calc.shared.screen import amount_words
 from registry.choices import LotKind, MapPrivacy
 from registry.selectors.identity.descent import linked
+from registry.selectors.shared.local_text import local_text
+from registry.selectors.shared.local_units import local_amount
 
 __all__ = ["SiteMap", "map_points"]
 
@@ -57,8 +60,8 @@ class SiteMap:
     @property
     def caption(self):
         if self.season is None:
-            return "Survival at the latest age of each site"
-        return f"Survival after {season_words(self.season)}"
+            return gettext("Survival at the latest age of each site")
+        return gettext("Survival after %(seasons)s") % {"seasons": local_text(season_words(self.season))}
 
 
 def map_points(user, season=None):
@@ -148,11 +151,8 @@ def _point(site, age, figures, block_mean, exact):
     lon, lat, notes = site.longitude, site.latitude, _notes(age, figures, sown)
     if lon is None and block_mean:
         lon, lat, number = block_mean
-        notes.append(
-            "Place: the point of its one block."
-            if number == 1
-            else f"Place: the mean of the points of its {amount_words(number, 'blocks')}."
-        )
+        several = gettext("Place: the mean of the points of its %(blocks)s.") % {"blocks": local_amount(number, "blocks")}
+        notes.append(gettext("Place: the point of its one block.") if number == 1 else several)
     uncertainty_m, statement = None, ""
     if not exact and lon is not None:
         lon, lat, uncertainty_m, statement = generalise_point(lon, lat)
@@ -183,21 +183,22 @@ def _point(site, age, figures, block_mean, exact):
 
 def _notes(age, figures, sown):
     if age is None:
-        return ["No complete census yet."]
+        return [gettext("No complete census yet.")]
     if not figures:
-        return [f"No complete census after {season_words(age)}."]
-    notes = [f"After {season_words(age)}."]
+        return [gettext("No complete census after %(seasons)s.") % {"seasons": local_text(season_words(age))}]
+    notes = [gettext("After %(seasons)s.") % {"seasons": local_text(season_words(age))}]
     if figures.counted < figures.plantings:
-        whole = amount_words(figures.plantings, "plantings")
-        notes.append(f"Counts {figures.counted} of its {whole}; the others have no complete census of that age.")
+        words = gettext("Counts %(counted)s of its %(plantings)s; the others have no complete census of that age.")
+        notes.append(words % {"counted": figures.counted, "plantings": local_amount(figures.plantings, "plantings")})
     if sown:
-        notes.append("From seed sown in place.")
+        notes.append(gettext("From seed sown in place."))
     elif not any(role == TEST for role, _, _ in figures.counts):
-        notes.append("No trees under test.")
+        notes.append(gettext("No trees under test."))
     for (role, standard, of_seed), counts in sorted(figures.counts.items(), key=lambda item: (item[0][2], _STANDARD_ORDER[item[0][1]])):
         if (role, of_seed) != (TEST, sown):
-            words = sown_words(ROLE_WORDS[standard][1], of_seed)
-            notes.append(f"{words[0].upper()}{words[1:]}: {survival_text(survival(counts))}.")
+            words = local_text(sown_words(ROLE_WORDS[standard][1], of_seed))
+            figure = figure_words(survival(counts))
+            notes.append(gettext("%(what)s: %(figure)s.") % {"what": f"{words[0].upper()}{words[1:]}", "figure": figure})
     return notes
 
 

@@ -3,6 +3,8 @@
 from collections import Counter, defaultdict
 from dataclasses import dataclass
 
+from django.utils.translation import gettext_lazy
+
 from plantings.calc.survival.census_choice import CensusChoice
 from plantings.calc.survival.groups import CHECK, LINEAGE
 from plantings.calc.survival.table import ROLE_WORDS, STANDARDS, sown_words
@@ -14,7 +16,7 @@ from registry.selectors.identity.descent import linked
 
 __all__ = ["CauseRow", "CauseTable", "survival_causes"]
 
-NOT_GIVEN = "not given"
+NOT_GIVEN = gettext_lazy("not given")
 
 
 @dataclass(frozen=True, slots=True)

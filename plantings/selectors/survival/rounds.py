@@ -7,6 +7,7 @@ from typing import NamedTuple
 
 from django.db.models import Exists, F, OuterRef
 from django.utils import timezone
+from django.utils.translation import gettext, gettext_noop
 
 from plantings.calc.survival.census_choice import AGE, SEASON, VISIT, CensusChoice
 from plantings.calc.survival.completeness import Progress, why_not_complete
@@ -19,8 +20,8 @@ from registry.selectors.shared.raw_rows import raw_rows
 
 __all__ = ["NOT_KNOWN", "LeftOut", "OpenRound", "RoundPart", "Rounds", "SurvivalFilter", "WaitingRound", "left_out", "rounds_in_scope"]
 
-NOT_KNOWN = "not known"
-NO_CENSUS = "no census yet"
+NOT_KNOWN = gettext_noop("not known")
+NO_CENSUS = gettext_noop("no census yet")
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,8 +224,8 @@ def left_out(user, filters, rounds, chosen):
 def _why_left_out(rounds, planting):
     ages = rounds.ages(planting)
     if ages:
-        return f"complete after {', '.join(map(str, sorted(ages)))}"
+        return gettext("complete after %(ages)s") % {"ages": ", ".join(map(str, sorted(ages)))}
     if any(item.planting == planting for item in rounds.waiting):
-        return "its records wait for a review"
+        return gettext("its records wait for a review")
     recorded = any((planting, sown) in rounds.by_planting for sown in (False, True))
-    return "no complete census yet" if recorded else NO_CENSUS
+    return gettext("no complete census yet") if recorded else gettext(NO_CENSUS)

@@ -15,8 +15,8 @@ from plantings.forms.census import record_words
 from plantings.forms.reviews import RECORDS_AT_ONCE, ReviewForm
 from plantings.models import Observation, PlotCount
 from plantings.selectors.census.count_queue import count_queue
-from plantings.selectors.census.photos import photos_by_record
 from plantings.selectors.census.queue import review_queue
+from plantings.selectors.plantings.photos import photos_by_record
 from plantings.services.reviews import records_review
 from plantings.views.census.asking import correction_url
 from plantings.views.census.rounds import get_round

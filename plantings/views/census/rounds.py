@@ -15,8 +15,7 @@ from plantings.forms.plantings import RoundFilters, RoundForm
 from plantings.imports.census import CensusSheet
 from plantings.imports.sites import RoundSheet
 from plantings.models import CensusRound, Observation, Planting
-from plantings.selectors.census.asked import asked_at, own_of
-from plantings.selectors.census.photos import photos_of_round
+from plantings.selectors.census.asked import asked_at, asked_text, own_of
 from plantings.selectors.census.progress_words import of_words, recorded_words
 from plantings.selectors.census.reviews import review_counts, review_words
 from plantings.selectors.census.rounds import (
@@ -28,6 +27,7 @@ from plantings.selectors.census.rounds import (
     rounds_with_progress,
     standing_counts,
 )
+from plantings.selectors.plantings.photos import photos_of_round
 from plantings.services.plantings import round_save
 from plantings.views.census.asking import correction_url
 from plantings.views.census.results import ROUND_CAUTIONS, ROUND_RESULTS, ROUND_SECOND
@@ -39,7 +39,7 @@ from plantings.views.plantings.trees import place_words
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.shared.local_units import local_amount
-from registry.selectors.shared.local_words import local_count
+from registry.selectors.shared.local_words import local_count, local_number
 from registry.views.shared.addresses import record_url, reverse_to
 from registry.views.shared.details import RecordDetailView, chain_step
 from registry.views.shared.forms import RecordFormView
@@ -136,7 +136,7 @@ class RoundDetailView(RecordDetailView):
                 Column(_("Tree"), "0.tag", kind="code", url=Link("tree_detail", "0.pk")),
                 Column(_("Place"), lambda line: place_words(line[0])),
                 Column(_("Status"), "1.get_status_display"),
-                Column(_("Measured"), lambda line: measures_words(line[1], own=page.own), wide=True),
+                Column(_("Measured"), lambda line: measures_words(line[1], gettext, local_number, page.own), wide=True),
                 Column(_("Seen on"), "1.observed_on", kind="date"),
                 Column(_("Entered by"), lambda line: str(line[1].entered_by)),
                 Column(
@@ -274,7 +274,7 @@ def _count_review(count):
 
 
 def _measured_column(item):
-    label = gettext(item.short_label)
+    label = asked_text(item, item.short_label)
     label = f"{label} ({item.unit})" if item.unit else label
     if item.is_own:
         words = {code: listed_words(code, label) for code, label, _meaning in item.classes}

@@ -1,5 +1,7 @@
 """What the page of a round shows of its field form."""
 
+from django.utils.translation import gettext_lazy as _
+
 from plantings.models import SelfSown
 from plantings.selectors.field_form.keyings import keyings_to_settle
 from plantings.selectors.field_form.pages import scans_of_round
@@ -35,19 +37,19 @@ def _self_sown(page):
 
 SELF_SOWN = Section(
     id="self-sown",
-    title="Self-sown seedlings",
+    title=_("Self-sown seedlings"),
     unit="places",
-    note="They came up by themselves, and are in no figure of the planted trees.",
+    note=_("They came up by themselves, and are in no figure of the planted trees."),
     when=lambda page: page.object.self_sown_places,
     rows=_self_sown,
     columns=lambda page, records: (
-        Column("Where", "place", wide=True),
-        Column("Seedlings", "seedlings", "right", "number"),
-        Column("Seen on", "observed_on", kind="date"),
-        Column("Who looked", lambda record: record.observer or str(record.entered_by)),
-        Column("Note", "note", wide=True),
+        Column(_("Where"), "place", wide=True),
+        Column(_("Seedlings"), "seedlings", "right", "number"),
+        Column(_("Seen on"), "observed_on", kind="date"),
+        Column(_("Who looked"), lambda record: record.observer or str(record.entered_by)),
+        Column(_("Note"), "note", wide=True),
         Column(
-            "Correct", lambda record: "correct" if correction_url(page.user, record) else "", may="census.enter",
+            _("Correct"), lambda record: _("correct") if correction_url(page.user, record) else "", may="census.enter",
             url=lambda record: correction_url(page.user, record),
         ),
     ),
@@ -55,15 +57,15 @@ SELF_SOWN = Section(
 
 SCANS = Section(
     id="scans",
-    title="Photos of the field form",
+    title=_("Photos of the field form"),
     unit="files",
     when=lambda page: page.object.scanned,
     rows=lambda page: scans_of_round(page.user, page.object),
     columns=(
-        Column("File", "file.filename", url=lambda scan: reverse_to("formscan_file", scan.pk)),
-        Column("Page", lambda scan: scan.page.code if scan.page else "", kind="code", may="census.enter",
+        Column(_("File"), "file.filename", url=lambda scan: reverse_to("formscan_file", scan.pk)),
+        Column(_("Page"), lambda scan: scan.page.code if scan.page else "", kind="code", may="census.enter",
                url=lambda scan: reverse_to("formpage_key", scan.page_id) if scan.page_id else None),
-        Column("Sent by", lambda scan: str(scan.entered_by)),
-        Column("Day", "entered_at", kind="date"),
+        Column(_("Sent by"), lambda scan: str(scan.entered_by)),
+        Column(_("Day"), "entered_at", kind="date"),
     ),
 )  # fmt: skip

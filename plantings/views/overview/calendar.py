@@ -12,13 +12,14 @@ from django.contrib.auth.decorators import login_not_required
 from django.http import Http404, HttpResponse
 from django.shortcuts import redirect
 from django.urls import reverse
-from django.utils import timezone
+from django.utils import timezone, translation
 from django.utils.decorators import method_decorator
 from django.utils.translation import gettext_lazy as _
 from django.views import View
 
 from plantings.selectors.overview.calendar import calendar_entries, own_entries
 from registry.access.active import is_active_on
+from registry.access.languages import mail_language
 from registry.calc.shared.iso import MONTH_PATTERN, iso_month
 from registry.models import CalendarFeed
 from registry.prints.calendar_file import CONTENT_TYPE, DayEvent, calendar_file
@@ -156,9 +157,10 @@ class CalendarFeedView(View):
     def get(self, request, token):
         person, feed = self.get_person(token)
         today = timezone.localdate()
-        entries = own_entries(person, today)
-        changes = last_changes(entries)
-        events = [_event(entry, changes.get(entry.key), feed) for entry in entries]
+        with translation.override(mail_language(person)):
+            entries = own_entries(person, today)
+            changes = last_changes(entries)
+            events = [_event(entry, changes.get(entry.key), feed) for entry in entries]
         response = HttpResponse(calendar_file(f"Mastbook: {person}", events), content_type=CONTENT_TYPE)
         response["Cache-Control"] = "no-store"
         response["Content-Disposition"] = 'inline; filename="mastbook.ics"'

@@ -1,38 +1,68 @@
 """Help: the words, the codes, the definitions, and the parts of the screens."""
 
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
+
 from plantings.calc.arrival.check_words import check_words
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
 from plantings.calc.census.measurements import ERROR, FIELD_FORM, MEASUREMENTS, WARNING
 from plantings.calc.lifetimes.words import lifetime_definitions
 from plantings.calc.lineages.words import lineage_definitions
 from plantings.calc.survival.words import definitions
-from plantings.selectors.census.asked import own_measurements
+from plantings.selectors.census.asked import asked_text, own_measurements
 from plantings.selectors.census.limits import check_limits
 from plantings.views.overview.glossary import GLOSSARY
 from plantings.views.overview.phone_help import PHONE_HELP
-from plantings.views.overview.what_to_do import WHAT_TO_DO
+from plantings.views.overview.what_to_do import what_to_do
 from registry.access import roles
 from registry.access.action_words import ACTION_WORDS, SECTIONS
 from registry.choices import ProgrammeKey
 from registry.selectors.people.programme import setting
+from registry.selectors.shared.local_text import local_text
+from registry.selectors.shared.local_words import local_number
 from registry.views.shared.details import PageView
 from registry.views.shared.tables import Column, ledger_table
 
-_COLUMNS = (Column("Code", "0", kind="code"), Column("Meaning", "1"), Column("Explanation", "2", wide=True))
-_CHECK_COLUMNS = (Column("Check", "0"), Column("A record is listed for review when", "1", wide=True))
-_ALLOWED = {ERROR: "refused", WARNING: "saved, with a warning", "": "allowed"}
+_COLUMNS = (
+    Column(_("Code"), "0", kind="code"),
+    Column(_("Meaning"), "1"),
+    Column(_("Explanation"), "2", wide=True),
+)
+_CHECK_COLUMNS = (
+    Column(_("Check"), lambda line: local_text(line[0])),
+    Column(_("A record is listed for review when"), lambda line: local_text(line[1]), wide=True),
+)
+_ALLOWED = {ERROR: _("refused"), WARNING: _("saved, with a warning"), "": _("allowed")}
 _MEASUREMENT_COLUMNS = (
-    Column("Measurement", "label"),
-    Column("Values", lambda item: f"{item.range[0]:g} to {item.range[1]:,} {item.unit}" if item.high else ", ".join(map(str, item.codes))),
-    Column("How it is taken", "taken", wide=True),
-    Column("On a tree nobody saw", lambda item: _ALLOWED[item.unseen]),
-    Column("On a dead tree", lambda item: _ALLOWED[item.dead]),
-    Column("Column of the sheet", "sheet_header"),
-    Column("On the field form", lambda item: "yes" if FIELD_FORM in item.places else "no"),
+    Column(_("Measurement"), lambda item: asked_text(item, item.label)),
+    Column(_("Values"), lambda item: _range_words(item) if item.high else ", ".join(map(str, item.codes))),
+    Column(_("How it is taken"), lambda item: asked_text(item, item.taken), wide=True),
+    Column(_("On a tree nobody saw"), lambda item: _ALLOWED[item.unseen]),
+    Column(_("On a dead tree"), lambda item: _ALLOWED[item.dead]),
+    Column(_("Column of the sheet"), "sheet_header"),
+    Column(_("On the field form"), lambda item: _("yes") if FIELD_FORM in item.places else _("no")),
 )
 _OWN_COLUMNS = (
-    *_MEASUREMENT_COLUMNS[:3], Column("From growing season", "from_season", "right"), Column("Column of the sheet", "sheet_header"),
+    *_MEASUREMENT_COLUMNS[:3], Column(_("From growing season"), "from_season", "right"), Column(_("Column of the sheet"), "sheet_header"),
 )  # fmt: skip
+
+
+def _coded(codes):
+    return [(code, local_text(label), local_text(meaning)) for code, label, meaning in codes]
+
+
+def _in_words(definitions):
+    return [(local_text(term), local_text(words)) for term, words in definitions]
+
+
+def _range_words(item):
+    words = {"low": local_number(f"{item.range[0]:g}"), "high": local_number(f"{item.range[1]:,}"), "unit": item.unit}
+    return _("%(low)s to %(high)s %(unit)s") % words
+
+
+def sorted_words(glossary):
+    """A glossary in the order of the alphabet, in the language of the reader."""
+    return sorted(((str(word), meaning) for word, meaning in glossary), key=lambda line: line[0].casefold())
 
 
 def role_words(role):
@@ -41,15 +71,20 @@ def role_words(role):
     for section in SECTIONS:
         texts = [text for action, (where, text) in ACTION_WORDS.items() if where == section and roles.may(role, action)]
         if texts:
-            lines.append((section, f"{'; '.join(texts).capitalize()}."))
+            lines.append((gettext(section), f"{'; '.join(map(gettext, texts)).capitalize()}."))
     return lines
 
 
 class HelpView(PageView):
     action = "help.view"
     template_name = "plantings/overview/help.html"
-    title = "Help"
-    question = "What do the words and codes mean, and how is each number made?"
+    title = _("Help")
+    question = _("What do the words and codes mean, and how is each number made?")
+
+    def roles_shown(self):
+        """All roles for those who work with all of them; a volunteer and a landowner read what they may do themselves."""
+        own_only = self.user.role in roles.OWN_ROWS_ONLY
+        return [(role, label) for role, label in roles.ROLES.items() if not own_only or role == self.user.role]
 
     def get_page(self):
         user, own = self.user, own_measurements()
@@ -61,32 +96,39 @@ class HelpView(PageView):
         )
         return {
             "links": [(label, route) for action, label, route in links if user.may(action)],
-            "glossary": GLOSSARY,
+            "glossary": sorted_words(GLOSSARY),
             "phone": PHONE_HELP,
-            "what_to_do": WHAT_TO_DO,
-            "definitions": definitions(complete_percent=setting(ProgrammeKey.COMPLETE_PERCENT)),
-            "lineages": lineage_definitions(),
-            "lifetimes": lifetime_definitions(),
+            "what_to_do": what_to_do(),
+            "definitions": _in_words(definitions(complete_percent=setting(ProgrammeKey.COMPLETE_PERCENT))),
+            "lineages": _in_words(lineage_definitions()),
+            "lifetimes": _in_words(lifetime_definitions()),
             "tables": [
-                ledger_table("Status of a tree at a round", _COLUMNS, STATUSES, unit="codes"),
-                ledger_table("What makes a census record odd when it arrives", _CHECK_COLUMNS, check_words(check_limits()), unit="checks"),
-                ledger_table("Causes of death", _COLUMNS, CAUSES_OF_DEATH, unit="codes"),
+                ledger_table(_("Status of a tree at a round"), _COLUMNS, _coded(STATUSES), unit="codes"),
                 ledger_table(
-                    "Reasons of removal",
+                    _("What makes a census record odd when it arrives"), _CHECK_COLUMNS, check_words(check_limits()), unit="checks"
+                ),
+                ledger_table(_("Causes of death"), _COLUMNS, _coded(CAUSES_OF_DEATH), unit="codes"),
+                ledger_table(
+                    _("Reasons of removal"),
                     _COLUMNS,
                     [
-                        (code, label, "counted as not alive" if biological else "left out of survival")
+                        (code, gettext(label), _("counted as not alive") if biological else _("left out of survival"))
                         for code, label, biological in REMOVAL_REASONS
                     ],
                     unit="codes",
                 ),
-                ledger_table("What is measured or looked for at a tree", _MEASUREMENT_COLUMNS, MEASUREMENTS, unit="measurements"),
-                *([ledger_table("The programme's own measurements", _OWN_COLUMNS, own, unit="measurements")] if own else []),
+                ledger_table(_("What is measured or looked for at a tree"), _MEASUREMENT_COLUMNS, MEASUREMENTS, unit="measurements"),
+                *([ledger_table(_("The programme's own measurements"), _OWN_COLUMNS, own, unit="measurements")] if own else []),
                 *(
-                    ledger_table(f"{item.label}: the classes", _COLUMNS, item.classes, unit="codes")
+                    ledger_table(
+                        _("%(what)s: the classes") % {"what": asked_text(item, item.label)},
+                        _COLUMNS,
+                        [(code, asked_text(item, label), asked_text(item, meaning)) for code, label, meaning in item.classes],
+                        unit="codes",
+                    )
                     for item in (*MEASUREMENTS, *own)
                     if item.classes
                 ),
             ],
-            "roles": [(label, role_words(role)) for role, label in roles.ROLES.items()],
+            "roles": [(gettext(label), role_words(role)) for role, label in self.roles_shown()],
         }

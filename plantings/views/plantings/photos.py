@@ -5,13 +5,14 @@ from django.http import Http404, HttpResponse, JsonResponse
 from django.http.request import RawPostDataException
 from django.shortcuts import get_object_or_404
 from django.utils.cache import get_conditional_response
-from django.utils.translation import gettext as _
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 from django.views import View
 
 from plantings.calc.census.photos import PHOTO_BYTES_MOST
 from plantings.forms.census import PhotoForm
 from plantings.models import Observation, Photo
-from plantings.selectors.census.photos import photos_of_round
+from plantings.selectors.plantings.photos import photos_of_round
 from plantings.services.census_batch import REFUSED, Answer
 from plantings.services.photos import photo_add, photo_receive
 from plantings.views.census.rounds import get_round
@@ -30,14 +31,14 @@ def photo_answer(request, census_round, actor, *, link=None):
     about = request.GET.dict()
     content = _picture(request)
     if content is None:
-        answer = Answer(about.get("uuid", "")[:40], REFUSED, _("The photo is too large. Take it again."))
+        answer = Answer(about.get("uuid", "")[:40], REFUSED, gettext("The photo is too large. Take it again."))
     else:
         try:
             answer = photo_receive(actor=actor, census_round=census_round, about=about, content=content, link=link)
         except Busy:
             raise
         except ValidationError:  # the disk of the server
-            words = _("The server cannot store photos now. The photo stays on this phone and is sent later.")
+            words = gettext("The server cannot store photos now. The photo stays on this phone and is sent later.")
             return JsonResponse({"error": words}, status=503, headers={"Retry-After": "60"})
     return JsonResponse({"answers": [answer._asdict()]})
 
@@ -96,22 +97,24 @@ class RoundPhotosView(RecordListView):
 
     model = Photo
     action = "round.view"
-    question = "Which trees were photographed in this round, when and by whom?"
+    question = _("Which trees were photographed in this round, when and by whom?")
     unit = "photos"
-    title = property(lambda page: f"Photos of {page.round.label}, {page.round.planting.code}")
-    empty = ("No photo yet", "Photos are taken on the page of the phone and sent after their record.", None)
+    title = property(
+        lambda page: _("Photos of %(round)s, %(planting)s") % {"round": page.round.label, "planting": page.round.planting.code}
+    )
+    empty = (_("No photo yet"), _("Photos are taken on the page of the phone and sent after their record."), None)
     related = ("file", "entered_by", "link", "observation__tree__block")
     order = ("observation__tree__walk_number", "observation__tree_id", "pk")
     columns = (
-        Column("Tree", "observation.tree.tag", kind="code", url=lambda photo: record_url(photo.observation.tree)),
-        Column("Photo", lambda photo: f"{photo.width} × {photo.height}", url=Link("photo_file")),
-        Column("Taken at", "taken_at", kind="date"),
-        Column("Who looked", lambda photo: photo.observation.observer or str(photo.entered_by)),
-        Column("Place", lambda photo: place_words(photo.observation.tree)),
-        Column("Recorded", "observation.get_status_display"),
-        Column("Entered by", lambda photo: str(photo.entered_by)),
-        Column("By a link for", lambda photo: photo.link.for_whom if photo.link else ""),
-        Column("SHA-256 of the file", "file.sha256", kind="code"),
+        Column(_("Tree"), "observation.tree.tag", kind="code", url=lambda photo: record_url(photo.observation.tree)),
+        Column(_("Photo"), lambda photo: f"{photo.width} × {photo.height}", url=Link("photo_file")),
+        Column(_("Taken at"), "taken_at", kind="date"),
+        Column(_("Who looked"), lambda photo: photo.observation.observer or str(photo.entered_by)),
+        Column(_("Place"), lambda photo: place_words(photo.observation.tree)),
+        Column(_("Recorded"), "observation.get_status_display"),
+        Column(_("Entered by"), lambda photo: str(photo.entered_by)),
+        Column(_("By a link for"), lambda photo: photo.link.for_whom if photo.link else ""),
+        Column(_("SHA-256 of the file"), "file.sha256", kind="code"),
     )
 
     def find_rows(self):
@@ -121,4 +124,4 @@ class RoundPhotosView(RecordListView):
         return photos.filter(pk__in=photos_of_round(self.round, self.user).order_by().values("pk"))
 
     def get_actions(self):
-        return [("Back to the round", record_url(self.round))]
+        return [(_("Back to the round"), record_url(self.round))]

@@ -12,8 +12,8 @@ from plantings.forms.trees import PlantedTreeFilters, ReplaceForm, RetagForm, Tr
 from plantings.imports.trees import TreeSheet
 from plantings.models import CensusRound, Planting, Tree
 from plantings.selectors.census.asked import own_of
-from plantings.selectors.census.photos import photos_by_record
 from plantings.selectors.census.reviews import is_unread
+from plantings.selectors.plantings.photos import photos_by_record
 from plantings.selectors.plantings.plantings import entry_shipments
 from plantings.selectors.plantings.trees import is_superseded, tree_story, trees_listed
 from plantings.services.trees import TreeAsPlanted, tree_move, tree_replace, tree_retag, trees_plant
@@ -24,6 +24,7 @@ from registry.choices import LOT_KIND_WORDS
 from registry.selectors.identity.questions import question_duties
 from registry.selectors.lots.lots import lot_ancestors
 from registry.selectors.shared.local_units import local_amount
+from registry.selectors.shared.local_words import local_number
 from registry.views.gate.gate import GateStopMixin
 from registry.views.shared.addresses import link, record_url
 from registry.views.shared.details import RecordDetailView, chain_step
@@ -185,7 +186,7 @@ class TreeDetailView(RecordDetailView):
         records = [
             {
                 "record": record,
-                "measures": measures_words(record, own=own),
+                "measures": measures_words(record, gettext, local_number, own),
                 "struck": is_superseded(record) or record.review_state == ReviewState.REJECTED,
                 "why": record.superseded_by.reason if is_superseded(record) else "",
                 "unread": is_unread(record) and not is_superseded(record),
@@ -208,7 +209,7 @@ class TreeDetailView(RecordDetailView):
             for record in reversed(self.story.records)
             for photo in photos.get(record.pk, ())
         ]
-        return [{"title": "Photos", "include": "plantings/census/_photos.html", "figures": figures}] if figures else []
+        return [{"title": _("Photos"), "include": "plantings/census/_photos.html", "figures": figures}] if figures else []
 
 
 class TreeAddView(GateStopMixin, RecordFormView):

@@ -20,15 +20,17 @@ from plantings.maps.layers import site_layer, to_geojson_bytes, to_geopackage_by
 from plantings.maps.render import map_html
 from plantings.maps.stand_alone import stand_alone_html
 from plantings.selectors.sites.map_points import map_points
+from plantings.views.sites.map_words import map_words
 from registry.access.views import AccessMixin
 from registry.calc.shared.iso import iso_day
 from registry.calc.shared.screen import day_words
 from registry.middleware import policy_text
+from registry.selectors.shared.local_text import local_text
 from registry.views.shared.addresses import file_response
 from registry.views.shared.details import PageView
 from registry.views.shared.tables import Column, ledger_table
 
-TITLE = "Map of sites"
+TITLE = _("Map of sites")
 
 
 class MapMixin(AccessMixin):
@@ -36,7 +38,7 @@ class MapMixin(AccessMixin):
 
     def find_rows(self):
         form = SeasonFilter(self.request.GET)
-        self.problem = "" if form.is_valid() else "Growing seasons completed is a whole number, such as 3."
+        self.problem = "" if form.is_valid() else _("Growing seasons completed is a whole number, such as 3.")
         self.season = form.cleaned_data["season"] if not self.problem else None
 
     def get_map(self):
@@ -56,7 +58,7 @@ class MapView(MapMixin, PageView):
 
     def get_page(self):
         site_map, query = self.get_map(), self.query()
-        downloads = [("GeoJSON", "map_geojson"), ("GeoPackage", "map_geopackage"), ("the map as one HTML file", "map_file")]
+        downloads = [("GeoJSON", "map_geojson"), ("GeoPackage", "map_geopackage"), (_("the map as one HTML file"), "map_file")]
         return {
             "map": site_map,
             "problem": self.problem,
@@ -87,7 +89,7 @@ def _figure(point):
 
 
 def _age_words(age):
-    return _("no complete census yet") if age is None else season_words(age)
+    return _("no complete census yet") if age is None else local_text(season_words(age))
 
 
 def _place(point):
@@ -106,7 +108,14 @@ class MapEmbedView(MapMixin, View):
         site_map, nonce = self.get_map(), secrets.token_urlsafe(16)
         tiles = _tiles()
         content = map_html(
-            site_map.points, boundaries=site_map.boundaries, nonce=nonce, static_url=static, title=TITLE, caption=site_map.caption, **tiles
+            site_map.points,
+            boundaries=site_map.boundaries,
+            nonce=nonce,
+            static_url=static,
+            title=str(TITLE),
+            caption=str(site_map.caption),
+            words=map_words(),
+            **tiles,
         )
         images = f"'self' data: {_origin(tiles['tiles_url'])}" if tiles else "'self' data:"
         source = f"'self' 'nonce-{nonce}'"

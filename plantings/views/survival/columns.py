@@ -1,12 +1,22 @@
 """The columns of the survival table, and what is one click behind each row."""
 
+from dataclasses import replace
 from urllib.parse import urlencode
 
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from plantings.calc.survival.groups import BY, LEVELS, LINEAGE
 from plantings.calc.survival.words import band_words, difference_words, pressure_words
+from plantings.selectors.census.progress_words import of_words
+from plantings.selectors.survival.rounds import NOT_KNOWN
+from registry.selectors.pedigree.lineage import NOT_STATED, OUTSIDE
+from registry.selectors.shared.local_text import local_text
+from registry.selectors.shared.local_words import local_number
 from registry.views.shared.tables import Column
+
+# keys of a table that stand for nothing on file
+_NOT_KNOWN = {NOT_KNOWN, NOT_STATED, OUTSIDE}
 
 
 def heads(table):
@@ -14,7 +24,14 @@ def heads(table):
 
 
 def key_words(word, key, names):
-    return f"{key} {names[key]}" if word == "site" and names.get(key) else key
+    if word == "site" and names.get(key):
+        return f"{key} {names[key]}"
+    return gettext(key) if key in _NOT_KNOWN else key
+
+
+def with_key_words(lineages):
+    """Compared lineages (`LineageRow`, `LineageLife`), those without a name on file under words in the language of the reader."""
+    return tuple(replace(one, label=key_words(LINEAGE, one.label, {})) for one in lineages)
 
 
 def label(keys, table):
@@ -23,7 +40,7 @@ def label(keys, table):
 
 def place_columns(table):
     return [
-        Column(head.capitalize(), lambda row, word=word, place=place: key_words(word, row.keys[place], table.site_names))
+        Column(gettext(head).capitalize(), lambda row, word=word, place=place: key_words(word, row.keys[place], table.site_names))
         for place, (word, head) in enumerate(zip(table.by, heads(table), strict=True))
     ]
 
@@ -32,7 +49,14 @@ def survival_columns(table, address, then=False):
     """(columns of the table, those of them that are links); `then` adds what the records said at the time."""
     at_the_time = [Column(_("As recorded then"), _then_words, "right")] if then else []
     links = _behind_columns(table, address)
-    return [*place_columns(table), _FIGURES[0], *at_the_time, *links, Column(_("Role"), "role_words"), *_FIGURES[1:]], links
+    return [
+        *place_columns(table),
+        _FIGURES[0],
+        *at_the_time,
+        *links,
+        Column(_("Role"), lambda row: local_text(row.role_words)),
+        *_FIGURES[1:],
+    ], links
 
 
 def _behind_columns(table, address):
@@ -55,7 +79,8 @@ def _then_words(row):
     counts = row.counts
     if not counts.assessed_then:
         return _("not assessed")
-    return f"{counts.alive_then / counts.assessed_then:.2f}, {counts.alive_then:,} of {counts.assessed_then:,}"
+    share = local_number(f"{counts.alive_then / counts.assessed_then:.2f}")
+    return f"{share}, {of_words(counts.alive_then, counts.assessed_then)}"
 
 
 def _figure_without_band(row):
@@ -70,15 +95,17 @@ def _count(name):
 def _checks(row):
     """The lots of the checks where there are any; where there are none the difference already says so."""
     lots = row.checks.lots if row.checks else ()
-    return ", ".join(lots) if len(lots) <= 3 else f"{', '.join(lots[:2])} and {len(lots) - 2} more"
+    if len(lots) <= 3:
+        return ", ".join(lots)
+    return f"{', '.join(lots[:2])} {_('and %(number)s more') % {'number': len(lots) - 2}}"
 
 
 _FIGURES = (
     Column(_("Survival (95 % interval)"), _figure_without_band, kind="interval"),
-    Column(_("Band"), band_words, "right"),
-    Column(_("From the checks"), difference_words, "right"),
+    Column(_("Band"), lambda row: local_text(band_words(row)), "right"),
+    Column(_("From the checks"), lambda row: local_text(difference_words(row)), "right"),
     Column(_("Checks"), _checks),
-    Column(_("Disease pressure"), pressure_words, "right"),
+    Column(_("Disease pressure"), lambda row: local_text(pressure_words(row)), "right"),
     Column(_("Sites"), lambda row: len(row.sites), "right", "number"),
     Column(_("Planted"), _count("planted"), "right", "number"),
     Column(_("Assessed"), "n", "right", "number"),

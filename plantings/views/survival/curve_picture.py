@@ -1,5 +1,7 @@
 """The picture of one life: two step lines with the band of the first, and the numbers at risk."""
 
+from registry.selectors.shared.local_words import local_count, local_number
+
 WIDTH, HEIGHT = 360, 232
 _LEFT, _RIGHT, _TOP, _BOTTOM = 34, 270, 12, 172
 _APART = 15
@@ -44,13 +46,13 @@ def curve_picture(one, ages):
         label_at, check_at = (up, down) if end <= check_end else (down, up)
     return {
         "width": WIDTH, "height": HEIGHT, "left": _LEFT, "right": _RIGHT, "bottom": _BOTTOM,
-        "grid": [(_y(share), words) for share, words in ((0, "0"), (0.5, "0.5"), (1, "1"))],
+        "grid": [(_y(share), words) for share, words in ((0, "0"), (0.5, local_number("0.5")), (1, "1"))],
         "ages": [(_x(age, last), age) for age in (0, *ages)],
         "path": _path(reached, [step.share for step in one.steps], last) if reached else "",
         "band": _path(reached, highs, last) + _back(reached, lows, last) if reached else "",
         "check": _path(check_reached, [step.share for step in one.check], last) if one.check else "",
         "label_x": _x(reached[-1] + _AFTER, last) + 5 if reached else None, "label_y": label_at and label_at + 4,
         "check_x": _x(check_reached[-1] + _AFTER, last) + 5 if one.check else None, "check_y": check_at and check_at + 4,
-        "risk": [(_x(age, last), f"{step.at_risk:,}") for age, step in zip(reached, one.steps, strict=True)],
-        "check_risk": [(_x(age, last), f"{step.at_risk:,}") for age, step in zip(check_reached, one.check, strict=True)],
+        "risk": [(_x(age, last), local_count(step.at_risk)) for age, step in zip(reached, one.steps, strict=True)],
+        "check_risk": [(_x(age, last), local_count(step.at_risk)) for age, step in zip(check_reached, one.check, strict=True)],
     }  # fmt: skip

@@ -1,11 +1,16 @@
 """What the pages of results share: the sentence of boxes that limits them, and the census of each planting they are about."""
 
 from django.http import Http404, QueryDict
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from plantings.calc.survival.census_choice import AGE, LATEST, SEASON, VISIT, CensusChoice
 from plantings.calc.survival.completeness import OPEN
 from plantings.calc.survival.groups import LEVELS
-from registry.calc.shared.screen import amount_words, day_words
+from plantings.selectors.census.progress_words import of_words
+from registry.selectors.shared.local_text import local_text
+from registry.selectors.shared.local_units import local_amount
+from registry.selectors.shared.local_words import local_day
 from registry.views.shared.details import PageView
 
 
@@ -43,27 +48,35 @@ class FilteredResults(PageView):
     def only_words(self):
         """What links from a row limited the page to, in words."""
         within, planting = self.form.within, self.chosen["planting"]
-        parts = [f"{LEVELS[within[0]]} {within[1]}"] if within else []
-        return [*parts, *([f"planting {planting}"] if planting else [])]
+        parts = [f"{gettext(LEVELS[within[0]])} {within[1]}"] if within else []
+        return [*parts, *([_("planting %(code)s") % {"code": planting}] if planting else [])]
 
 
 def moment_choices(table):
     """[(words of the group, [(code, words, chosen)])] of all there is to choose from."""
-    groups = (("Age", AGE, table.ages), ("Season", SEASON, table.years), ("Visit", VISIT, table.visits))
-    found = [(words, [CensusChoice(kind, number) for number, _ in numbers]) for words, kind, numbers in groups]
-    found.append(("Any", [CensusChoice(LATEST)]))
-    return [(words, [(moment.code, moment.words, moment == table.moment) for moment in moments]) for words, moments in found if moments]
+    groups = ((_("Age"), AGE, table.ages), (_("Season"), SEASON, table.years), (_("Visit"), VISIT, table.visits))
+    found = [(words, [CensusChoice(kind, number) for number, *_rest in numbers]) for words, kind, numbers in groups]
+    found.append((_("Any"), [CensusChoice(LATEST)]))
+    return [
+        (words, [(moment.code, local_text(moment.words), moment == table.moment) for moment in moments])
+        for words, moments in found
+        if moments
+    ]
 
 
 def progress_words(item, unread_count):
     """(planting, sentence) of a round that is not a result; it names records that do not count before their review."""
     part, progress = item.part, item.part.progress
-    why = f"open until {day_words(part.closes_on)}" if part.why == OPEN else "thinly visited"
-    seeds = " of sown seed" if part.sown else ""
-    shown = "; in the figures above" if item.shown else ""
-    share = f"{progress.assessed:,} of {progress.countable:,} positions{seeds} assessed"
-    waiting = f"; {amount_words(part.unread, 'records')} not counted before a review" if part.unread and not unread_count else ""
-    return part.planting, f"{part.label} at {part.site}, {why}: {share}{waiting}{shown}"
+    why = _("open until %(day)s") % {"day": local_day(part.closes_on)} if part.why == OPEN else _("thinly visited")
+    words = (
+        _("%(round)s at %(site)s, %(why)s: %(share)s positions of sown seed assessed")
+        if part.sown
+        else _("%(round)s at %(site)s, %(why)s: %(share)s positions assessed")
+    )
+    parts = [words % {"round": part.label, "site": part.site, "why": why, "share": of_words(progress.assessed, progress.countable)}]
+    if part.unread and not unread_count:
+        parts.append(gettext("%(records)s not counted before a review") % {"records": local_amount(part.unread, "records")})
+    return part.planting, "; ".join([*parts, gettext("in the figures above")] if item.shown else parts)
 
 
 def _choice_words(bound):

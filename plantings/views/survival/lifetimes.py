@@ -1,17 +1,23 @@
 """When trees die: the life of each lineage from planting on, beside the native checks in the same plantings."""
 
+from dataclasses import replace
 from typing import NamedTuple
 
 from django.core.paginator import Paginator
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from plantings.calc.lifetimes.curves import Step
 from plantings.calc.lifetimes.words import life_sentence, lifetime_definitions, lives_sentence, p_words, step_words
 from plantings.calc.survival.groups import LEVELS
 from plantings.forms.survival import LifetimeFilters
 from plantings.selectors.survival.lifetimes import lineage_lifetimes
+from plantings.views.survival.columns import with_key_words
 from plantings.views.survival.curve_picture import curve_picture
 from plantings.views.survival.filtered import FilteredResults, progress_words
 from registry.calc.shared.iso import iso_day
+from registry.selectors.shared.local_text import local_text
+from registry.selectors.shared.local_words import local_number
 from registry.views.shared.downloads import columns_response, download_links
 from registry.views.shared.tables import Column, ledger_table
 
@@ -30,8 +36,8 @@ class LifeRow(NamedTuple):
 class LifetimesView(FilteredResults):
     template_name = "plantings/survival/lifetimes.html"
     form_class = LifetimeFilters
-    title = "When they die"
-    question = "At which age does each lineage lose its trees, beside the native checks in the same plantings?"
+    title = _("When they die")
+    question = _("At which age does each lineage lose its trees, beside the native checks in the same plantings?")
 
     def get_table(self):
         return lineage_lifetimes(self.user, self.chosen["level"], self.form.limits, sown=self.form.sown)
@@ -48,7 +54,7 @@ class LifetimesView(FilteredResults):
 
     def get_page(self):
         table = self.get_table()
-        lives = table.lives
+        lives = replace(table.lives, lineages=with_key_words(table.lives.lineages))
         page = Paginator(lives.lineages, LIVES_A_PAGE).get_page(self.request.GET.get("page"))
         tested = sum(one.test is not None for one in lives.lineages)
         return {
@@ -58,13 +64,13 @@ class LifetimesView(FilteredResults):
             "problems": self.problems,
             "only": self.only_words(),
             "page_obj": page,
-            "panels": [(one, curve_picture(one, lives.ages), life_sentence(one, lives, tested)) for one in page.object_list],
-            "opening": lives_sentence(lives),
+            "panels": [(one, curve_picture(one, lives.ages), local_text(life_sentence(one, lives, tested))) for one in page.object_list],
+            "opening": local_text(lives_sentence(lives)),
             "skipped": lives.skipped,
             "not_complete": [progress_words(item, table.unread_count) for item in table.not_complete],
-            "ledger": ledger_table("Life tables", life_columns(table), page.object_list, unit="lineages"),
+            "ledger": ledger_table(_("Life tables"), life_columns(table), page.object_list, unit="lineages"),
             "downloads": download_links(self.request.GET),
-            "definitions": lifetime_definitions(),
+            "definitions": [(local_text(term), local_text(words)) for term, words in lifetime_definitions()],
         }
 
 
@@ -72,18 +78,18 @@ def life_columns(table):
     """The columns of the page: survival at each age, the check at its last, and the test."""
 
     def at(place):
-        return lambda one: step_words(one.steps[place]) if place < len(one.steps) else ""
+        return lambda one: local_text(step_words(one.steps[place])) if place < len(one.steps) else ""
 
     return [
-        Column(LEVELS[table.level].capitalize(), "label"),
-        Column("Trees planted", "trees", "right", "number"),
-        Column("Sites", "sites", "right", "number"),
-        *(Column(f"After {age}", at(place), "right") for place, age in enumerate(table.lives.ages)),
-        Column("Native check, last", lambda one: step_words(one.check[-1]) if one.check else "", "right"),
-        Column("Chi-square", lambda one: f"{one.test.chi_square:.1f}" if one.test else one.reason, "right"),
-        Column("p", lambda one: p_words(one.test.p) if one.test else "", "right"),
-        Column("p, Holm", lambda one: p_words(one.holm), "right"),
-        Column("p, Benjamini–Hochberg", lambda one: p_words(one.bh), "right"),
+        Column(gettext(LEVELS[table.level]).capitalize(), "label"),
+        Column(_("Trees planted"), "trees", "right", "number"),
+        Column(_("Sites"), "sites", "right", "number"),
+        *(Column(_("After %(season)s") % {"season": age}, at(place), "right") for place, age in enumerate(table.lives.ages)),
+        Column(_("Native check, last"), lambda one: local_text(step_words(one.check[-1])) if one.check else "", "right"),
+        Column(_("Chi-square"), lambda one: local_number(f"{one.test.chi_square:.1f}") if one.test else local_text(one.reason), "right"),
+        Column(_("p"), lambda one: local_text(p_words(one.test.p)) if one.test else "", "right"),
+        Column(_("p, Holm"), lambda one: local_text(p_words(one.holm)), "right"),
+        Column(_("p, Benjamini–Hochberg"), lambda one: local_text(p_words(one.bh)), "right"),
     ]
 
 

@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from math import ceil, floor
 
 from plantings.calc.lineages.words import difference_range, lineage_sentence, signed
+from registry.selectors.shared.local_text import local_text
+from registry.selectors.shared.local_words import local_count, local_number
 
 _LEFT, _RIGHT = 2.0, 98.0
 _STEP = 0.2
@@ -27,7 +29,9 @@ class Scale:
     @property
     def ticks(self):
         first, last = round(self.low / _STEP), round(self.high / _STEP)
-        return [(self.at(step * _STEP), signed(step * _STEP).rstrip("0").rstrip(".") or "0") for step in range(first, last + 1)]
+        return [
+            (self.at(step * _STEP), local_number(signed(step * _STEP).rstrip("0").rstrip(".") or "0")) for step in range(first, last + 1)
+        ]
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +75,7 @@ def lineage_picture(comparison):
         "ticks": scale.ticks,
         "native": scale.at(0),
         "donor": scale.at(donor.estimate) if has_donor else None,
-        "donor_words": difference_range(donor) if has_donor else "",
+        "donor_words": local_text(difference_range(donor)) if has_donor else "",
     }
 
 
@@ -82,9 +86,9 @@ def _line(one, scale):
     band = (scale.at(row.band_low + shift), scale.at(row.band_high + shift))
     expected = one.shrunk.difference if one.shrunk else None
     return Line(
-        label=one.label, sentence=lineage_sentence(one), figure=difference_range(difference), n=f"{row.n:,}",
+        label=one.label, sentence=local_text(lineage_sentence(one)), figure=local_text(difference_range(difference)), n=local_count(row.n),
         dot=scale.at(difference.estimate), low=scale.at(ends[0]), high=scale.at(ends[1]), low_open=not scale.holds(ends[0]),
         high_open=not scale.holds(ends[1]), band=(band[0], round(band[1] - band[0], 2)) if band[1] > band[0] else None,
-        shrunk=scale.at(expected.estimate) if expected else None, shrunk_words=signed(expected.estimate) if expected else "",
+        shrunk=scale.at(expected.estimate) if expected else None, shrunk_words=local_number(signed(expected.estimate)) if expected else "",
         ticks=[scale.at(mark.difference) for mark in one.sites if mark.difference is not None],
     )  # fmt: skip

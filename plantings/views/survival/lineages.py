@@ -1,13 +1,21 @@
 """Lineages beside the native checks: the picture, its table, and what cannot be told."""
 
+from dataclasses import replace
+
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
+
 from plantings.calc.lineages.compare import NEEDED
 from plantings.calc.lineages.words import difference_range, lineage_definitions, method_sentences, opening_sentence, pressure_sentence
 from plantings.calc.survival.groups import LEVELS
 from plantings.forms.survival import LineageFilters
 from plantings.selectors.survival.lineages import lineage_comparison
+from plantings.views.survival.columns import with_key_words
 from plantings.views.survival.filtered import FilteredResults, moment_choices, progress_words
 from plantings.views.survival.lineage_picture import lineage_picture
 from registry.calc.shared.iso import iso_day
+from registry.selectors.shared.local_text import local_text
+from registry.selectors.shared.local_words import local_number
 from registry.views.shared.downloads import columns_response, download_links
 from registry.views.shared.tables import Column, ledger_table
 
@@ -15,8 +23,8 @@ from registry.views.shared.tables import Column, ledger_table
 class LineagesView(FilteredResults):
     template_name = "plantings/survival/lineages.html"
     form_class = LineageFilters
-    title = "Lineages beside the native check"
-    question = "Which lineages survive, and do they live better than the native tree?"
+    title = _("Lineages beside the native check")
+    question = _("Which lineages survive, and do they live better than the native tree?")
 
     def get_table(self):
         return lineage_comparison(self.user, self.chosen["level"], self.chosen["at"], self.form.limits, sown=self.form.sown)
@@ -25,11 +33,12 @@ class LineagesView(FilteredResults):
         table = self.get_table()
         rows = (*table.comparison.ranked, *table.comparison.unranked)
         name = f"lineages-{table.moment.code if table.moment else 'none'}-{iso_day(table.as_of)}"
-        return columns_response([*lineage_columns(table), Column("Cannot tell", "reason")], rows, name, wanted)
+        return columns_response([*lineage_columns(table), Column(_("Cannot tell"), "reason")], rows, name, wanted)
 
     def get_page(self):
         table = self.get_table()
         found = table.comparison
+        found = replace(found, ranked=with_key_words(found.ranked), unranked=with_key_words(found.unranked))
         return {
             "table": table,
             "found": found,
@@ -37,41 +46,43 @@ class LineagesView(FilteredResults):
             "filters_used": self.filters_used(),
             "problems": self.problems,
             "only": self.only_words(),
-            "moment": table.moment.words if table.moment else "",
+            "moment": local_text(table.moment.words) if table.moment else "",
             "moments": moment_choices(table),
-            "moment_label": "alive",
-            "pressure": pressure_sentence(found),
-            "methods": method_sentences(found),
-            "opening": opening_sentence(found),
+            "moment_label": _("alive"),
+            "pressure": local_text(pressure_sentence(found)),
+            "methods": [local_text(words) for words in method_sentences(found)],
+            "opening": local_text(opening_sentence(found)),
             "picture": lineage_picture(found) if found.ranked else None,
-            "cannot_tell": [(one.label, one.row.n, one.reason, NEEDED[one.reason]) for one in found.unranked],
+            "cannot_tell": [(one.label, one.row.n, local_text(one.reason), local_text(NEEDED[one.reason])) for one in found.unranked],
             "not_complete": [progress_words(item, table.unread_count) for item in table.not_complete],
-            "ledger": ledger_table("Lineages", lineage_columns(table), found.ranked, unit="lineages"),
+            "ledger": ledger_table(_("Lineages"), lineage_columns(table), found.ranked, unit="lineages"),
             "downloads": download_links(self.request.GET),
-            "definitions": lineage_definitions(),
+            "definitions": [(local_text(term), local_text(words)) for term, words in lineage_definitions()],
         }
 
 
 def lineage_columns(table):
     """The columns of the page and of its download, which are the same."""
     return [
-        Column(LEVELS[table.level].capitalize(), "label"),
-        Column("From the native check (95 %)", lambda one: difference_range(one.row.difference), "right"),
-        Column("Shrunken difference (95 %)", lambda one: difference_range(one.shrunk.difference) if one.shrunk else "", "right"),
-        Column("Shrunken survival (95 %)", _shrunken_survival, "right"),
-        Column("Reliability", lambda one: _two(one.shrunk and one.shrunk.reliability), "right"),
-        Column("Chance of best quarter", lambda one: _two(one.shrunk and one.shrunk.best), "right"),
-        Column("Chance of worst quarter", lambda one: _two(one.shrunk and one.shrunk.worst), "right"),
-        Column("Survival as observed", lambda one: _two(one.row.share), "right"),
-        Column("Sites", lambda one: len(one.sites), "right", "number"),
-        Column("Assessed", lambda one: one.row.n, "right", "number"),
-        Column("Alive", lambda one: one.row.alive, "right", "number"),
+        Column(gettext(LEVELS[table.level]).capitalize(), "label"),
+        Column(_("From the native check (95 %)"), lambda one: local_text(difference_range(one.row.difference)), "right"),
+        Column(
+            _("Shrunken difference (95 %)"), lambda one: local_text(difference_range(one.shrunk.difference)) if one.shrunk else "", "right"
+        ),
+        Column(_("Shrunken survival (95 %)"), _shrunken_survival, "right"),
+        Column(_("Reliability"), lambda one: _two(one.shrunk and one.shrunk.reliability), "right"),
+        Column(_("Chance of best quarter"), lambda one: _two(one.shrunk and one.shrunk.best), "right"),
+        Column(_("Chance of worst quarter"), lambda one: _two(one.shrunk and one.shrunk.worst), "right"),
+        Column(_("Survival as observed"), lambda one: _two(one.row.share), "right"),
+        Column(_("Sites"), lambda one: len(one.sites), "right", "number"),
+        Column(_("Assessed"), lambda one: one.row.n, "right", "number"),
+        Column(_("Alive"), lambda one: one.row.alive, "right", "number"),
     ]
 
 
 def _shrunken_survival(one):
-    return f"{one.shrunk.share:.2f} ({one.shrunk.low:.2f}–{one.shrunk.high:.2f})" if one.shrunk else ""
+    return local_number(f"{one.shrunk.share:.2f} ({one.shrunk.low:.2f}–{one.shrunk.high:.2f})") if one.shrunk else ""
 
 
 def _two(value):
-    return "" if value is None else f"{value:.2f}"
+    return "" if value is None else local_number(f"{value:.2f}")

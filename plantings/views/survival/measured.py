@@ -4,10 +4,13 @@ from django.core.paginator import Paginator
 from django.utils.translation import gettext_lazy as _
 
 from plantings.forms.survival import MeasuredFilters
+from plantings.selectors.census.asked import asked_text
 from plantings.selectors.survival.measured import measured_table
 from plantings.views.survival.columns import place_columns
 from plantings.views.survival.filtered import FilteredResults, moment_choices
 from registry.calc.shared.iso import iso_day
+from registry.selectors.shared.local_text import local_text
+from registry.selectors.shared.local_words import has_decimal_comma, local_number
 from registry.views.shared.downloads import columns_response, download_links
 from registry.views.shared.tables import Column, ledger_table
 
@@ -17,8 +20,8 @@ ROWS_A_PAGE = 60
 class MeasuredView(FilteredResults):
     template_name = "plantings/survival/measured.html"
     form_class = MeasuredFilters
-    title = "Measurements by site and lineage"
-    question = "How do the living trees measure, where, and from which lineage?"
+    title = _("Measurements by site and lineage")
+    question = _("How do the living trees measure, where, and from which lineage?")
 
     def get_table(self):
         item = self.form.measurement
@@ -38,11 +41,13 @@ class MeasuredView(FilteredResults):
             "filters_used": self.filters_used(),
             "problems": self.problems,
             "only": self.only_words(),
-            "moment": table.moment.words if table.moment else "",
+            "moment": local_text(table.moment.words) if table.moment else "",
             "moments": moment_choices(table),
-            "moment_label": "measured",
+            "moment_label": _("measured"),
+            "what": asked_text(table.item, table.item.label).lower(),
+            "taken": asked_text(table.item, table.item.taken),
             "page_obj": page,
-            "ledger": ledger_table(table.item.label, measured_columns(table), page.object_list, unit="rows"),
+            "ledger": ledger_table(asked_text(table.item, table.item.label), measured_columns(table), page.object_list, unit="rows"),
             "downloads": download_links(self.request.GET),
         }
 
@@ -52,20 +57,28 @@ def measured_columns(table):
     item = table.item
     unit = f" ({item.unit})" if item.unit else ""
     figures = [
-        *(Column(f"{code} {label}", lambda row, code=code: round(row.share(code), 3), "right") for code, label, _ in item.classes),
+        *(
+            Column(f"{code} {asked_text(item, label)}", lambda row, code=code: _figure(row.share(code), 3), "right")
+            for code, label, _meaning in item.classes
+        ),
     ]  # fmt: skip
     if not item.classes:
         figures = [
-            Column(f"Mean{unit}", lambda row: round(row.spread.mean, 2), "right"),
-            Column(f"Standard deviation{unit}", lambda row: _rounded(row.spread.deviation), "right"),
-            Column(f"Lowest{unit}", lambda row: round(row.spread.lowest, 2), "right"),
-            Column(f"Highest{unit}", lambda row: round(row.spread.highest, 2), "right"),
+            Column(f"{_('Mean')}{unit}", lambda row: _figure(row.spread.mean), "right"),
+            Column(f"{_('Standard deviation')}{unit}", lambda row: _figure(row.spread.deviation), "right"),
+            Column(f"{_('Lowest')}{unit}", lambda row: _figure(row.spread.lowest), "right"),
+            Column(f"{_('Highest')}{unit}", lambda row: _figure(row.spread.highest), "right"),
         ]
     return [
-        *place_columns(table), Column(_("Trees"), "n", "right", "number"), *figures, Column(_("Role"), "role_words"),
+        *place_columns(table), Column(_("Trees"), "n", "right", "number"), *figures,
+        Column(_("Role"), lambda row: local_text(row.role_words)),
         Column(_("Sites"), "sites", "right", "number"), Column(_("Plantings"), "plantings", "right", "number"),
     ]  # fmt: skip
 
 
-def _rounded(value):
-    return None if value is None else round(value, 2)
+def _figure(value, decimals=2):
+    """A rounded number; as the reader writes it on a French page, which is no sheet."""
+    if value is None:
+        return None
+    rounded = round(value, decimals)
+    return local_number(str(rounded)) if has_decimal_comma() else rounded

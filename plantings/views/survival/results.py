@@ -5,6 +5,7 @@ from django.utils.translation import gettext_lazy as _
 
 from plantings.selectors.sites.map_points import map_points
 from plantings.selectors.survival.survival import survival_rows
+from registry.selectors.shared.local_text import local_text
 from registry.views.shared.details import PageView
 
 
@@ -24,6 +25,6 @@ class ResultsView(PageView):
                 "lifetimes_url": reverse("survival_lifetimes"),
                 "lineages_url": reverse("survival_lineages"),
                 "measured_url": reverse("survival_measured"),
-                "answers": [(row.role_plural, row, len(row.sites)) for row in table.totals],
+                "answers": [(local_text(row.role_plural), row, len(row.sites)) for row in table.totals],
             }
         return page

@@ -3,20 +3,26 @@
 from dataclasses import dataclass
 
 from django.core.paginator import Paginator
+from django.utils.translation import gettext
+from django.utils.translation import gettext_lazy as _
 
 from plantings.calc.survival.census_choice import AGE, CensusChoice
 from plantings.calc.survival.groups import LEVELS
-from plantings.calc.survival.survival import band_note, number_words
+from plantings.calc.survival.survival import number_words
 from plantings.calc.survival.table import OVER_SITES
 from plantings.calc.survival.words import definitions, export_headers, export_row
 from plantings.forms.survival import VIEWS, SurvivalFilters
 from plantings.maps.layers import marker_label, share_step
+from plantings.selectors.census.progress_words import of_words
 from plantings.selectors.identity.questions import lots_doubtful
 from plantings.selectors.survival.causes import survival_causes
 from plantings.selectors.survival.survival import survival_curve, survival_rows
 from plantings.views.survival.columns import heads, key_words, label, place_columns, survival_columns
 from plantings.views.survival.filtered import FilteredResults, moment_choices, progress_words
 from registry.calc.shared.iso import iso_day
+from registry.selectors.shared.local_text import local_text
+from registry.selectors.shared.local_words import local_number
+from registry.templatetags.parts_drawing import band_text
 from registry.views.shared.downloads import download_links, rows_response
 from registry.views.shared.tables import Column, Row, ledger_table
 
@@ -37,8 +43,8 @@ class SurvivalView(FilteredResults):
     action = "survival.view"
     template_name = "plantings/survival/survival.html"
     form_class = SurvivalFilters
-    title = "Survival by site and lineage"
-    question = "What survives, where, and from which lineage?"
+    title = _("Survival by site and lineage")
+    question = _("What survives, where, and from which lineage?")
 
     def get_table(self):
         return survival_rows(
@@ -82,14 +88,14 @@ class SurvivalView(FilteredResults):
             "doubtful": lots_doubtful(self.user, self.form.limits),
             "view": view,
             "views": [(key, words) for key, words in VIEWS.items() if key != "heat" or len(table.by) > 1],
-            "moment": table.moment.words if table.moment else "",
+            "moment": local_text(table.moment.words) if table.moment else "",
             "ages": [(CensusChoice(AGE, age).code, age, plantings) for age, plantings in table.ages],
             "moments": moment_choices(table),
             "only": self.only_words(),
             "not_complete": [progress_words(item, table.unread_count) for item in table.not_complete],
-            "stated_levels": [(level, LEVELS[level]) for level in table.stated_levels],
-            "lineage_word": LEVELS[table.level],
-            "answers": [(row.role_plural, row) for row in table.totals],
+            "stated_levels": [(level, gettext(LEVELS[level])) for level in table.stated_levels],
+            "lineage_word": gettext(LEVELS[table.level]),
+            "answers": [(local_text(row.role_plural), row) for row in table.totals],
             "page_obj": page if view == "bars" else None,
             "groups": _ladder(table, page, self.chosen["order"] == "survival") if view == "bars" else [],
             "heat": _heat(table) if view == "heat" else None,
@@ -97,13 +103,15 @@ class SurvivalView(FilteredResults):
             "causes": self.causes_part() if view == "causes" else None,
             "ledger": self.ledger(table, page) if view == "bars" else None,
             "downloads": download_links(self.request.GET),
-            "definitions": definitions(table.protocol_versions, table.complete_percent),
+            "definitions": [
+                (local_text(term), local_text(words)) for term, words in definitions(table.protocol_versions, table.complete_percent)
+            ],
             "over_sites": any(row.method == OVER_SITES for row in (*page.object_list, *table.totals)),
         }
 
     def ledger(self, table, page):
         columns, links = survival_columns(table, self.request.path, self.chosen["then"])
-        part = ledger_table("Survival", columns, page.object_list, unit="rows", downloads=download_links(self.request.GET), mark=_mark)
+        part = ledger_table(_("Survival"), columns, page.object_list, unit="rows", downloads=download_links(self.request.GET), mark=_mark)
         totals = [_total_cells(table, columns, links, row) for row in table.totals]
         part["rows"] += [Row(cells, "soft") for cells in totals[1:]]
         return part | {"count": page.paginator.count, "totals": totals[0] if totals else None}
@@ -112,12 +120,12 @@ class SurvivalView(FilteredResults):
         found = survival_causes(self.user, self.form.by_words, self.chosen["level"], self.chosen["at"], self.form.limits)
         columns = [
             *place_columns(found),
-            Column("Role", "role_words"),
+            Column(_("Role"), lambda row: local_text(row.role_words)),
             *(Column(words, lambda row, cause=cause: row.trees.get(cause) or None, "right", "number") for cause, words in found.causes),
-            Column("All", "total", "right", "number"),
+            Column(_("All"), "total", "right", "number"),
         ]
         page = Paginator(found.rows, ROWS_A_PAGE).get_page(self.request.GET.get("page"))
-        return {"table": ledger_table("Causes of death and removal", columns, page.object_list, unit="rows"), "page": page}
+        return {"table": ledger_table(_("Causes of death and removal"), columns, page.object_list, unit="rows"), "page": page}
 
     def curve_part(self):
         curve = self.get_curve()
@@ -130,7 +138,7 @@ class SurvivalView(FilteredResults):
             }
             for ages in page.object_list
         ]
-        return {"seasons": curve.seasons, "lines": lines, "page": page, "head": " · ".join(heads(curve))}
+        return {"seasons": curve.seasons, "lines": lines, "page": page, "head": " · ".join(gettext(head) for head in heads(curve))}
 
 
 def _ladder(table, page, by_survival):
@@ -155,8 +163,8 @@ def _heat(table):
     for row in table.rows:
         cells.setdefault(row.keys[0], {})[_heat_column(row)] = row
     return {
-        "corner": heads(table)[0],
-        "columns": [(" · ".join(keys), role_words if is_check else "") for is_check, _, keys, role_words in columns],
+        "corner": gettext(heads(table)[0]),
+        "columns": [(" · ".join(keys), local_text(role_words) if is_check else "") for is_check, _standard, keys, role_words in columns],
         "rows": [
             (key_words(table.by[0], key, table.site_names), [_heat_cell(found.get(column)) for column in columns])
             for key, found in cells.items()
@@ -172,12 +180,14 @@ def _heat_cell(row):
     if row is None:
         return None
     if row.share is None:
-        return {"figure": row.reason, "step": None, "row": row}
-    band = band_note(row.band_low, row.band_high).removeprefix(", ")
-    figure = f"{row.alive} of {row.n}" if row.count_leads else f"0{marker_label(row)}".replace("01.0", "1.00")
-    interval = "" if row.count_leads else f"{row.low:.2f}–{row.high:.2f}"
-    notes = [note for note in (interval, band, *row.caveats) if note]
-    return {"figure": figure, "step": share_step(row), "row": row, "number": number_words(row.n, row.countable), "notes": notes}
+        return {"figure": local_text(row.reason), "step": None, "row": row}
+    band = band_text(row.band_low, row.band_high)
+    share = local_number(f"0{marker_label(row)}".replace("01.0", "1.00"))
+    figure = of_words(row.alive, row.n) if row.count_leads else share
+    interval = "" if row.count_leads else local_number(f"{row.low:.2f}–{row.high:.2f}")
+    notes = [interval, _("band %(band_words)s") % {"band_words": band} if band else "", *map(local_text, row.caveats)]
+    notes = [note for note in notes if note]
+    return {"figure": figure, "step": share_step(row), "row": row, "number": local_text(number_words(row.n, row.countable)), "notes": notes}
 
 
 def _mark(row):
@@ -185,7 +195,7 @@ def _mark(row):
 
 
 def _total_cells(table, columns, links, row):
-    label = f"All {row.role_plural}"
+    label = _("All %(role)s") % {"role": local_text(row.role_plural)}
     blank = ("", "left", None, "blank")
     blanks = [blank] * (len(table.by) - 1)
     return [(label, "left", None, None), *blanks, *[blank if column in links else column.cell(row) for column in columns[len(table.by) :]]]

@@ -4,7 +4,9 @@ from collections import defaultdict
 from collections.abc import Mapping
 from fractions import Fraction
 
-NOT_STATED = "not stated"
+from registry.calc.shared.marked import gettext_noop
+
+NOT_STATED = gettext_noop("not stated")
 SILENT = {NOT_STATED: Fraction(1)}
 _EXACT_MAX = 16
 _DENOMINATORS = (8, 16, 32, 64)

@@ -4,6 +4,8 @@ from collections import defaultdict
 from dataclasses import dataclass
 from datetime import date
 
+from django.utils.translation import gettext, gettext_noop
+
 from registry.calc.pedigree.generation import expected_native_share
 from registry.calc.shared.screen import day_words, days_words
 from registry.choices import LedgerKind, LotKind, LotOrigin, MaterialForm, TaxonRole, TreatmentKind
@@ -13,6 +15,7 @@ from registry.selectors.identity.questions import PREFETCHED
 from registry.selectors.lots.handbook import dies_dry_or_frozen, handbook_row
 from registry.selectors.lots.treated import treatments_behind
 from registry.selectors.pedigree.lineage import Lineage, lot_lineages
+from registry.selectors.shared.local_words import local_day, local_days, local_number
 
 __all__ = [
     "LotWords",
@@ -26,7 +29,7 @@ __all__ = [
     "treatment_line",
 ]
 
-KEEP_COOL = "KEEP 1–4 °C, DO NOT FREEZE"  # common practice for seed that dies when dried or frozen, and for dormant plants
+KEEP_COOL = gettext_noop("KEEP 1–4 °C, DO NOT FREEZE")  # common practice for seed that dies when dried or frozen, and for dormant plants
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,8 +54,10 @@ class LotWords:
     @property
     def when(self):
         """When it was harvested; the year alone where no day is known, the year of raising for plants."""
-        year = f"{'harvest' if self.lot.kind == LotKind.SEED else 'raised'} {self.lot.year}" if self.lot.year else ""
-        return f"harvested {self.harvested}" if self.harvested else year
+        if self.harvested:
+            return gettext("harvested %(days)s") % {"days": self.harvested}
+        words = gettext("harvest %(year)s") if self.lot.kind == LotKind.SEED else gettext("raised %(year)s")
+        return words % {"year": self.lot.year} if self.lot.year else ""
 
     @property
     def hybrid(self):
@@ -63,7 +68,7 @@ def mass_words(grams):
     """'1.9 kg', '850 g'; blank when not known."""
     if not grams:
         return ""
-    return f"{grams / 1000:,.2f} kg" if grams >= 1000 else f"{grams:,.0f} g"
+    return local_number(f"{grams / 1000:,.2f}") + " kg" if grams >= 1000 else local_number(f"{grams:,.0f}") + " g"
 
 
 def share_words(record):
@@ -98,7 +103,7 @@ def _words(lot, lineage, line, harvested, grams, treatments, questions):
         lineage=lineage,
         what=_what(lot, generation),
         generation=generation,
-        harvested=days_words(*harvested[first]) if first else "",
+        harvested=local_days(*harvested[first]) if first else "",
         treated="; ".join(treatment_line(item.treatment) + (f" (lot {item.lot})" if item.lot != lot.code else "") for item in same),
         treatments=tuple((_given_to(item, lot), treatment_line(item.treatment)) for item in treatments),
         pesticides=tuple(item.treatment.product for item in same if item.treatment.kind == TreatmentKind.PESTICIDE),
@@ -109,8 +114,8 @@ def _words(lot, lineage, line, harvested, grams, treatments, questions):
 
 def _given_to(item, lot):
     if item.kind != lot.kind:
-        return f"as seed, lot {item.lot}"
-    return f"lot {item.lot}" if item.lot != lot.code else "this lot"
+        return gettext("as seed, lot %(lot)s") % {"lot": item.lot}
+    return gettext("lot %(lot)s") % {"lot": item.lot} if item.lot != lot.code else gettext("this lot")
 
 
 def _what(lot, generation):
@@ -118,10 +123,10 @@ def _what(lot, generation):
     if generation == "native":
         return lot.taxon.name
     if lot.taxon.role == TaxonRole.DONOR or generation == "donor":
-        return f"{lot.taxon.name}, donor species, not native"
+        return gettext("%(species)s, donor species, not native") % {"species": lot.taxon.name}
     if generation == "not stated":
-        return f"{lot.taxon.name}, generation not stated"
-    return f"{lot.taxon.name}, hybrid material, {generation}"
+        return gettext("%(species)s, generation not stated") % {"species": lot.taxon.name}
+    return gettext("%(species)s, hybrid material, %(generation)s") % {"species": lot.taxon.name, "generation": generation}
 
 
 def _lines_of_descent(lots):
@@ -171,7 +176,8 @@ def _open_questions(lots):
 
 
 def question_words(question):
-    return f"{question.about}: {question.reason} (raised {day_words(question.raised_on)})"
+    words = {"about": question.about, "reason": question.reason, "day": local_day(question.raised_on)}
+    return gettext("%(about)s: %(reason)s (raised %(day)s)") % words
 
 
 def lot_question_words(words):
@@ -191,14 +197,14 @@ def handling_words(typed: str, items, forms, use_by: date | None):
     line = typed.strip() or _usual_handling(items, forms)
     if "PLANT BY" in line.upper():
         return line
-    return ", ".join(part for part in (line, f"PLANT BY {day_words(use_by)}" if use_by else "") if part)
+    return ", ".join(part for part in (line, gettext("PLANT BY %(day)s") % {"day": local_day(use_by)} if use_by else "") if part)
 
 
 def _usual_handling(items, forms):
     if not items or not set(forms) <= {MaterialForm.SEED, MaterialForm.BAREROOT}:
         return ""
     names = {item.lot.taxon.name for item in items if item.lot.kind == LotKind.SEED}
-    return KEEP_COOL if all(dies_dry_or_frozen(handbook_row(name)) for name in sorted(names)) else ""
+    return gettext(KEEP_COOL) if all(dies_dry_or_frozen(handbook_row(name)) for name in sorted(names)) else ""
 
 
 def engineered_trees(lots):

@@ -1,5 +1,7 @@
 """The prints of a shipment: packing list, draft for a phytosanitary certificate."""
 
+from django.utils.translation import gettext, gettext_noop
+
 from registry.calc.shared.screen import amount_words
 from registry.choices import AuthorizationState, LotOrigin, TreatmentKind
 from registry.compliance.gate.answers import STOP
@@ -18,24 +20,35 @@ from registry.selectors.lots.lot_words import (
 from registry.selectors.lots.treated import treatments_behind
 from registry.selectors.movements.papers import shipment_papers, shipment_said
 from registry.selectors.movements.shipments import shipment_lines, shipment_words
+from registry.selectors.pedigree.lineage import NOT_STATED, OUTSIDE
+from registry.selectors.shared.local_units import local_amount
+from registry.selectors.shared.local_words import local_day
 
 __all__ = ["HYBRID_LINE", "COPIES", "health_document", "packing_document", "packing_lines", "paper_words"]
 
-COPIES = ("FOR INSIDE THE BOX", "FOR THE OUTSIDE OF THE BOX")
-STOPPED = "The gate stops this shipment as it is recorded"
-HYBRID_LINE = "Test material, not for sale or gift."
-_STOPPED_LINE = "Do not send it. The page of the shipment says what is missing."
-_COLUMNS = (
-    TableColumn("Lot", 2.4, face="code"),
-    TableColumn("What it is", 2.8, face="latin"),
-    TableColumn("Mother", 1.6),
-    TableColumn("Form", 1.4),
-    TableColumn("Count", 1.4, "right"),
-    TableColumn("Mass", 1.1, "right"),
-    TableColumn("Harvested or raised", 1.8),
-    TableColumn("Use by", 1.4),
-)
-_TREATED = (TableColumn("Lot", 2, face="code"), TableColumn("Given to", 2), TableColumn("Treatment", 6))
+COPIES = (gettext_noop("FOR INSIDE THE BOX"), gettext_noop("FOR THE OUTSIDE OF THE BOX"))
+STOPPED = gettext_noop("The gate stops this shipment as it is recorded")
+HYBRID_LINE = gettext_noop("Test material, not for sale or gift.")
+_STOPPED_LINE = gettext_noop("Do not send it. The page of the shipment says what is missing.")
+
+
+def _columns():
+    return (
+        TableColumn(gettext("Lot"), 2.4, face="code"),
+        TableColumn(gettext("What it is"), 2.8, face="latin"),
+        TableColumn(gettext("Mother"), 1.6),
+        TableColumn(gettext("Form"), 1.4),
+        TableColumn(gettext("Count"), 1.4, "right"),
+        TableColumn(gettext("Mass"), 1.1, "right"),
+        TableColumn(gettext("Harvested or raised"), 1.8),
+        TableColumn(gettext("Use by"), 1.4),
+    )
+
+
+def _treated():
+    return (
+        TableColumn(gettext("Lot"), 2, face="code"), TableColumn(gettext("Given to"), 2), TableColumn(gettext("Treatment"), 6),
+    )  # fmt: skip
 
 
 def paper_words(paper, lots=()):
@@ -58,7 +71,8 @@ def packing_lines(shipment):
     for balance in balances:
         line, each = balance.line, words[balance.line.lot_id].grams_each
         estimate = mass_words(each * line.quantity) if each else ""
-        masses[line.pk] = mass_words(weighed.get(line.pk)) or (f"about {estimate}" if estimate else "")
+        about = gettext("about %(mass)s") % {"mass": estimate} if estimate else ""
+        masses[line.pk] = mass_words(weighed.get(line.pk)) or about
     return balances, words, masses
 
 
@@ -73,30 +87,46 @@ def packing_document(shipment, *, sender, receiver_address, scan, made_on, made)
     papers = [paper_words(one.paper, one.lots) for one in shipment_papers(shipment, answer, shipment.dispatched_on or made_on)]
     left = shipment.dispatched_on or shipment.planned_on
     rows = (
-        ("To", ", ".join(part for part in (shipment.receiver.name, receiver_address) if part)),
-        ("From", sender),
-        ("Left on" if shipment.dispatched_on else "Planned for", day_words(left)),
-        ("Carrier", shipment.carrier),
-        ("In all", shipment_words(balances)),
-        ("Papers it goes under", "; ".join(papers)),
+        (gettext("To"), ", ".join(part for part in (shipment.receiver.name, receiver_address) if part)),
+        (gettext("From"), sender),
+        (gettext("Left on") if shipment.dispatched_on else gettext("Planned for"), local_day(left)),
+        (gettext("Carrier"), shipment.carrier),
+        (gettext("In all"), shipment_words(balances)),
+        (gettext("Papers it goes under"), "; ".join(papers)),
     )
     questions = lot_question_words(items)
     use_by = min((item.lot.use_by for item in items if item.lot.use_by), default=None)
     handling = handling_words(shipment.handling, items, forms, use_by)
     parts = [
-        *([Alert(IN_QUESTION, questions)] if questions else []),
-        *([Alert(STOPPED, (_STOPPED_LINE,))] if _is_stopped(shipment, answer) else []),
-        Banner(handling or "No handling instructions recorded. Ask the sender how to store it before you put it away."),
-        Facts(rows, blank="none recorded"),
-        Table("Contents", _COLUMNS, tuple(_row(balance.line, words, masses) for balance in balances), empty="No lot yet."),
-        Table("Treatments", _TREATED, tuple((item.lot.code, *pair) for item in items for pair in item.treatments), empty="None recorded."),
-        Notes("Cautions", tuple(_cautions(items))),
-        ByHand(("Packed and counted by, on", "Received and counted by, on")),
+        *([Alert(gettext(IN_QUESTION), questions)] if questions else []),
+        *([Alert(gettext(STOPPED), (gettext(_STOPPED_LINE),))] if _is_stopped(shipment, answer) else []),
+        Banner(handling or gettext("No handling instructions recorded. Ask the sender how to store it before you put it away.")),
+        Facts(rows, blank=gettext("none recorded")),
+        Table(
+            gettext("Contents"),
+            _columns(),
+            tuple(_row(balance.line, words, masses) for balance in balances),
+            empty=gettext("No lot yet."),
+        ),
+        Table(
+            gettext("Treatments"),
+            _treated(),
+            tuple((item.lot.code, *pair) for item in items for pair in item.treatments),
+            empty=gettext("None recorded."),
+        ),
+        Notes(gettext("Cautions"), tuple(_cautions(items))),
+        ByHand((gettext("Packed and counted by, on"), gettext("Received and counted by, on"))),
     ]
     return Document(
-        title=f"Packing list {shipment.code}", made_on=made_on, parts=tuple(parts), subtitle=f"State: {shipment.get_state_display()}",
-        code=shipment.code, scan=scan, made=made, copies=COPIES,
-    )  # fmt: skip
+        title=gettext("Packing list %(shipment)s") % {"shipment": shipment.code},
+        made_on=made_on,
+        parts=tuple(parts),
+        subtitle=gettext("State: %(state)s") % {"state": shipment.get_state_display()},
+        code=shipment.code,
+        scan=scan,
+        made=made,
+        copies=tuple(gettext(copy) for copy in COPIES),
+    )
 
 
 def _is_stopped(shipment, answer):
@@ -106,14 +136,14 @@ def _is_stopped(shipment, answer):
 def _row(line, words, masses):
     item = words[line.lot_id]
     return (
-        line.lot.code + (" (in question)" if item.questions else ""),
+        gettext("%(lot)s (in question)") % {"lot": line.lot.code} if item.questions else line.lot.code,
         item.what,
-        item.lineage.mother,
+        gettext(item.lineage.mother) if item.lineage.mother in (NOT_STATED, OUTSIDE) else item.lineage.mother,
         line.get_form_display(),
-        amount_words(line.quantity, line.lot.unit),
+        local_amount(line.quantity, line.lot.unit),
         masses[line.pk],
         item.when,
-        day_words(line.lot.use_by),
+        local_day(line.lot.use_by),
     )
 
 
@@ -121,13 +151,15 @@ def _cautions(items):
     engineered = engineered_trees([item.lot for item in items]) if items else []
     if engineered:
         trees = ", ".join(engineered)
-        yield f"Descends from regulated engineered trees ({trees}). Keep it closed; its permit says what may be done with it."
+        words = gettext("Descends from regulated engineered trees (%(trees)s). Keep it closed; its permit says what may be done with it.")
+        yield words % {"trees": trees}
     if any(item.hybrid for item in items):
-        yield HYBRID_LINE
+        yield gettext(HYBRID_LINE)
     for product in dict.fromkeys(product for item in items for product in item.pesticides):
-        yield f"Treated with {product or 'a pesticide'}: read its label before opening, wear what it says, not for food or feed."
-    yield "Count on arrival and enter a receipt: box, temperature, sound, sprouted, spoiled, short."
-    yield "Which papers must travel with this box is not decided here. Check with the local authority."
+        words = gettext("Treated with %(product)s: read its label before opening, wear what it says, not for food or feed.")
+        yield words % {"product": product or gettext("a pesticide")}
+    yield gettext("Count on arrival and enter a receipt: box, temperature, sound, sprouted, spoiled, short.")
+    yield gettext("Which papers must travel with this box is not decided here. Check with the local authority.")
 
 
 # -- phytosanitary certificate --------------------------------------------------------------------

@@ -7,6 +7,8 @@ from fractions import Fraction
 from functools import cache
 from graphlib import CycleError, TopologicalSorter
 
+from django.utils.translation import gettext_noop
+
 from registry import choices
 from registry.calc.pedigree.generation import Generation
 from registry.calc.pedigree.lineage import TreeFacts, derive_lineages
@@ -26,7 +28,7 @@ from registry.selectors.pedigree.tree_facts import (
 __all__ = ["Lineage", "lot_lineages", "tree_lineage", "tree_lineages"]
 
 BULK = "bulk"
-OUTSIDE = "outside origin"
+OUTSIDE = gettext_noop("outside origin")
 _NAMED_MAX = 500  # more lots than this are read with all others, not named one by one in the query
 _LOT_FIELDS = (
     "pk", "code", "origin", "parent_id", "year", "cross_type", "backcrosses", "intercrosses", "generation_other",

@@ -22,7 +22,7 @@ __all__ = [
     "local_weekday",
 ]
 
-_NUMBER = re.compile(r"-?\d{1,3}(,\d{3})+(\.\d+)?|-?\d+(\.\d+)?")
+_NUMBER = re.compile(r"[-+−]?\d{1,3}(,\d{3})+(\.\d+)?|[-+−]?\d+(\.\d+)?")
 _FRENCH_SIGNS = str.maketrans({",": "\N{NO-BREAK SPACE}", ".": ","})
 
 

@@ -3,10 +3,19 @@
 import datetime
 from decimal import Decimal
 
+from django.conf import settings
+from django.utils import translation
+
 __all__ = ["changes_between", "field_values", "named_changes"]
 
 # Never copied into the audit trail: a secret, and a stamp that nobody decides.
 _LEFT_OUT = {"password", "last_login"}
+
+
+def record_words(record):
+    """A record in the words of the audit trail, which are English whoever writes."""
+    with translation.override(settings.LANGUAGE_CODE):
+        return str(record)
 
 
 def field_values(obj):
@@ -27,7 +36,7 @@ def named_changes(before, after, changes):
 
 
 def _name(record):
-    return None if record is None else str(record)
+    return None if record is None else record_words(record)
 
 
 def _json_value(value):

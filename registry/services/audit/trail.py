@@ -19,6 +19,7 @@ from registry.models import AuditEntry, AuditHead
 from registry.models.audit import stored_name
 from registry.selectors.audit.record_hashes import HASHES, record_hashes, row_name, sum_words
 from registry.selectors.audit.record_states import STATED, state_key, states_of
+from registry.services.audit.changes import record_words
 from registry.services.shared.bulk_insert import bulk_insert
 
 __all__ = [
@@ -99,7 +100,7 @@ def audit_record(*, actor, verb, obj, changes=None, reason="", in_bulk=None):
             "verb": verb,
             "record_type": stored_name(obj),
             "record_id": obj.pk,
-            "record_label": str(obj)[:120],
+            "record_label": record_words(obj)[:120],
             "changes": changes,
             "reason": reason,
         }
@@ -173,7 +174,7 @@ def _entry_of_row(model, key):
     row = model._base_manager.select_related("entered_by").get(pk=key)
     return {
         "actor": row.entered_by, "at": timezone.now(), "verb": f"{stored_name(model)}.added", "record_type": stored_name(model),
-        "record_id": key, "record_label": str(row)[:120], "changes": {}, "reason": "",
+        "record_id": key, "record_label": record_words(row)[:120], "changes": {}, "reason": "",
     }  # fmt: skip
 
 

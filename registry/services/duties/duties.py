@@ -4,6 +4,7 @@ import datetime
 
 from django.core.exceptions import ValidationError
 from django.utils import timezone
+from django.utils.translation import gettext
 
 from registry.access import roles
 from registry.calc.shared.screen import day_words
@@ -11,6 +12,7 @@ from registry.choices import Recurrence
 from registry.compliance.duties.recurrence import occurrences
 from registry.models import Duty, DutyDone
 from registry.selectors.duties.dates import duty_recurrence, first_occurrence
+from registry.selectors.shared.local_words import local_day
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
 from registry.services.permits.documents import file_keep
@@ -117,9 +119,9 @@ def duty_done_correct(*, actor, record, due_on, done_on, by, evidence, reason, c
     """A newer record replaces one that was wrong; both stay. Without a new file it has the old one."""
     duty = Duty.objects.select_for_update().get(pk=record.duty_id)
     if not reason.strip():
-        raise ValidationError({"reason": "Say why it is corrected. The record it replaces stays on file."})
+        raise ValidationError({"reason": gettext("Say why it is corrected. The record it replaces stays on file.")})
     if DutyDone.objects.filter(supersedes=record).exists():
-        raise ValidationError("Somebody has corrected this record already. Correct the newer one.")
+        raise ValidationError(gettext("Somebody has corrected this record already. Correct the newer one."))
     newer = DutyDone(
         duty=duty, due_on=due_on, done_on=done_on, by=by.strip(), evidence=evidence.strip(), file=record.file,
         supersedes=record, reason=reason.strip(),
@@ -138,16 +140,17 @@ def duty_done_correct(*, actor, record, due_on, done_on, by, evidence, reason, c
 def _check_done(record):
     duty, due = record.duty, record.due_on
     if not occurrences(duty_recurrence(duty), due, due):
-        raise ValidationError({"due_on": f"It does not fall due on {day_words(due)}. Choose one of its due dates."})
+        words = gettext("It does not fall due on %(day)s. Choose one of its due dates.")
+        raise ValidationError({"due_on": words % {"day": local_day(due)}})
     if duty.closed_on and due > duty.closed_on:
-        raise ValidationError({"due_on": f"The duty was closed on {day_words(duty.closed_on)}; nothing falls due after that."})
+        words = gettext("The duty was closed on %(day)s; nothing falls due after that.")
+        raise ValidationError({"due_on": words % {"day": local_day(duty.closed_on)}})
     if record.done_on > timezone.localdate():
-        raise ValidationError({"done_on": "This day is in the future. Enter the day it was done."})
+        raise ValidationError({"done_on": gettext("This day is in the future. Enter the day it was done.")})
     current = duty.done.filter(due_on=due, superseded_by__isnull=True).exclude(pk=record.supersedes_id).first()
     if current:
-        raise ValidationError(
-            {"due_on": f"What was due on {day_words(due)} was recorded as done on {day_words(current.done_on)}. Correct that record."}
-        )
+        words = gettext("What was due on %(due)s was recorded as done on %(done)s. Correct that record.")
+        raise ValidationError({"due_on": words % {"due": local_day(due), "done": local_day(current.done_on)}})
 
 
 def _store_done(actor, record, content, filename):

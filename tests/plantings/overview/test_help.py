@@ -18,6 +18,9 @@ def test_every_action_is_said_in_words():
 def test_help_says_what_each_role_may_do_without_raw_names(client):
     client.force_login(factories.person("volunteer"))
     page = html.unescape(client.get(reverse("help")).content.decode())
+    assert [label for label in roles.ROLES.values() if f"<summary>{label}</summary>" in page] == ["Volunteer (person)"]
+    client.force_login(factories.person("coordinator"))
+    page = html.unescape(client.get(reverse("help")).content.decode())
     assert [label for label in roles.ROLES.values() if f"<summary>{label}</summary>" not in page] == []
     assert "enter the census, and correct their own records while the round is open." in page
     assert [action for action in roles.ACTIONS if f"{action}," in page or f"{action}<" in page] == []

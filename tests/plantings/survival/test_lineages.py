@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 
 import pytest
 from django.urls import reverse
@@ -12,21 +13,25 @@ from tests.plantings.survival.survival_examples import counted, planting_on
 pytestmark = pytest.mark.django_db
 
 
-@pytest.fixture
-def page(client):
-    """Three lots under test and a native check on three sites, and a lot of four trees."""
+def lineages(**site):
+    """(three lots under test, with a native check on three sites; a lot of four trees)."""
     lead = factories.person("lead")
-    client.force_login(lead)
     native = factories.stock_lot(actor=lead, plants=900, taxon=factories.taxon(role="native"))
     lots = [factories.stock_lot(actor=lead, plants=900) for _ in range(3)]
     small = factories.stock_lot(actor=lead, plants=90)
     for ease in (0, 3, 6):
-        planting = planting_on(factories.site())
+        planting = planting_on(factories.site(**site))
         for lot, alive in zip(lots, (18, 12, 4), strict=True):
             counted(planting, lot, 30, alive + ease)
         counted(planting, native, 20, 4, role="check")
     counted(planting, small, 4, 4)
-    return lambda **query: client.get(reverse("survival_lineages"), {"level": "lot", **query}), lots, small
+    return lots, small
+
+
+@pytest.fixture
+def page(client):
+    client.force_login(factories.person("lead"))
+    return lambda **query: client.get(reverse("survival_lineages"), {"level": "lot", **query}), *lineages()
 
 
 def test_the_page_orders_lots_and_names_what_cannot_be_told(page):
@@ -55,3 +60,20 @@ def test_filters_are_in_the_address_and_a_wrong_one_is_said(page):
     assert get(population="sown").context["found"].ranked == ()
     response = get(at="age-x")
     assert response.status_code == 400 and "is not a census" in response.content.decode()
+
+
+def test_a_landowner_reads_lineages_and_life_tables_in_french(client):
+    owner = factories.person("landowner", partner=factories.partner())
+    lots, _small = lineages(partner=owner.partner)
+    client.force_login(owner)
+    client.cookies["mastbook_language"] = "fr"
+    order, lives = (client.get(reverse(route), {"level": "lot"}).content.decode() for route in ("survival_lineages", "survival_lifetimes"))
+    assert "moins de cinq arbres évalués" in order and "Il faut\N{NO-BREAK SPACE}: Évaluer au moins cinq de ses arbres." in order
+    assert re.search(
+        rf"La survie de {lots[0].code} est de 0,\d\d \(0,\d\d à 0,\d\d\) supérieure à celle du témoin indigène, sur 3 sites.", order
+    )
+    assert "vivent plus longtemps que le témoin indigène des mêmes plantations" in lives
+    assert re.search(r"Log-rank par site\N{NO-BREAK SPACE}: khi carré \d+,\d, p moins de 0,001", lives)
+    drawn = re.findall(r"<(?:svg|line|path|circle|rect|text)[^>]*>", order + lives)
+    assert any('class="ranks-dot"' in mark for mark in drawn) and any('class="lives-line"' in mark for mark in drawn)
+    assert [mark for mark in drawn if re.search(r'="[^"]*\d,\d', mark)] == []

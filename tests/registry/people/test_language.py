@@ -5,10 +5,11 @@ import re
 import pytest
 from django.core import mail
 from django.urls import reverse
-from django.utils import timezone
+from django.utils import timezone, translation
 
 from registry.models import AuditEntry
 from registry.services.duties.reminders import reminders_send
+from registry.services.land.notices import land_notice_add
 from registry.services.people.people import language_choose, person_link_send
 from tests import factories
 
@@ -69,11 +70,36 @@ def test_the_office_reads_its_own_pages_in_english(client):
         client.force_login(person)
         client.cookies["mastbook_language"] = "fr"
         assert language(client.get(address)) == read
-        assert language(client.get(reverse("planting_list"))) == "en"  # a page that is in English only says so
+        assert language(client.get(reverse("planting_list"))) == read
         assert language(client.get("/no-such-page/")) == read
         client.logout()
     client.cookies["mastbook_language"] = "fr"
     assert language(client.get(reverse("login"))) == "fr"
+
+
+def test_a_sheet_has_english_headers_whatever_the_page_is_in(client):
+    planting = factories.planting(crew=[crew := factories.person("volunteer")])
+    client.force_login(crew)
+    client.cookies["mastbook_language"] = "fr"
+    page, sheet = (client.get(f"{reverse('planting_list')}{query}").content.decode() for query in ("", "?download=csv"))
+    assert "Plantations" in page and "établie" in page
+    assert (
+        sheet.lstrip("\ufeff").startswith("Planting,") and f"{planting.code}," in sheet and "tabli" not in sheet.replace("established", "")
+    )
+
+
+def test_a_drawing_keeps_its_decimal_points_on_a_french_page(client):
+    lead = factories.person("lead")
+    owner = factories.person("landowner", partner=factories.partner())
+    planting = factories.planting(site=factories.site(partner=owner.partner))
+    trees = factories.trees(planting, factories.stock_lot(actor=lead, plants=40), 12, actor=lead)
+    for season in (1, 2, 3):
+        factories.observe(factories.census_round(planting, season), dict.fromkeys(trees, "A"), actor=lead, height_cm=42.5 * season)
+    client.force_login(owner)
+    client.cookies["mastbook_language"] = "fr"
+    tree = client.get(reverse("tree_detail", args=[trees[0].pk])).content.decode()
+    assert 'class="life"' in tree and "42,5 cm" in tree
+    assert re.findall(r'<(?:svg|line|path|circle|text)[^>]*="[^"]*\d,\d', tree) == []
 
 
 def test_a_number_with_a_comma_is_read_and_shown_on_a_french_page(client):
@@ -114,3 +140,10 @@ def test_a_phone_is_refused_in_the_language_of_its_page(client):
     answer = client.get(reverse("phone_by_link"), headers={"X-Round-Link": "x" * 43})
     assert answer.json()["error"].startswith("Ce lien ne fonctionne pas, ou plus.")
     assert client.get(reverse("census_phone_ping")).json()["error"].startswith("Votre session est fermée.")
+
+
+def test_the_audit_trail_is_in_english_whoever_writes():
+    owner = factories.person("landowner", partner=factories.partner(code="P7"))
+    with translation.override("fr"):
+        land_notice_add(actor=owner, partner=owner.partner, kind="sale", text="Vendu.")
+    assert AuditEntry.objects.latest("pk").record_label == "P7: the land is being sold or handed on"

@@ -6,7 +6,7 @@
   // Marks whose centres are closer than this would cover each other; they become one group mark.
   var APART_X = 70, APART_Y = 42;
   var MOST_LISTED = 6, BINS = 23;
-  var RAMP = ["under .20", ".20", ".40", ".60", ".80 to 1"];
+  var RAMP = [".20", ".20", ".40", ".60", ".80"];
   // The card stays clear of the zoom buttons, which lie above it.
   var CARD = { maxWidth: 270, autoPanPaddingTopLeft: [66, 12], autoPanPaddingBottomRight: [12, 12] };
   var SVG = "http://www.w3.org/2000/svg";
@@ -27,7 +27,14 @@
     return node;
   }
 
-  function two(share) { return share.toFixed(2); }
+  // The document says every word in the language of its reader (plantings/maps/words.py).
+  function say(name, values) {
+    return window.mastbookWords[name].replace(/%\((\w+)\)s/g, function (_, place) { return String(values[place]); });
+  }
+
+  function decimal(text) { return text.replace(".", window.mastbookWords.decimal); }
+
+  function two(share) { return decimal(share.toFixed(2)); }
 
   function stepClass(step) { return step === null || step === undefined ? "no-share" : "share-" + step; }
 
@@ -42,7 +49,7 @@
     var mark = picture(38, 38), wide = label.length > 3;
     if (exact) { svg("circle", { cx: 19, cy: 19, r: 17, "class": "mark " + stepClass(step) }, mark); }
     else { svg("rect", { x: 2, y: 2, width: 34, height: 34, "class": "mark blurred " + stepClass(step) }, mark); }
-    svg("text", { x: 19, y: 24, "class": "figure " + stepClass(step) + (wide ? " wide" : "") }, mark, label);
+    svg("text", { x: 19, y: 24, "class": "figure " + stepClass(step) + (wide ? " wide" : "") }, mark, decimal(label));
     return mark;
   }
 
@@ -53,7 +60,7 @@
     var width = groupWidth(count), mark = picture(width, 40), middle = (width - 4) / 2, left = middle - 23, bins = [];
     svg("rect", { x: 5, y: 1, width: width - 6, height: 34, rx: 3, "class": "mark pile" }, mark);
     svg("rect", { x: 1, y: 5, width: width - 6, height: 34, rx: 3, "class": "mark pile" }, mark);
-    svg("text", { x: middle, y: 19, "class": "figure group" }, mark, count + " sites");
+    svg("text", { x: middle, y: 19, "class": "figure group" }, mark, say("sites", { n: count }));
     shares.forEach(function (share) {
       var bin = Math.min(Math.floor(share * BINS), BINS - 1);
       bins[bin] = (bins[bin] || 0) + 1;
@@ -74,10 +81,11 @@
   /* ---- words -------------------------------------------------------------------------------- */
 
   function figures(site) {
-    if (site.n <= 0) { return "No tree assessed."; }
-    if (site.share === null || site.n < 10) { return site.alive + " of " + site.n + " alive"; }
+    if (site.n <= 0) { return say("none"); }
+    if (site.share === null || site.n < 10) { return say("alive", site); }
     var interval = site.low === null ? "" : " (" + two(site.low) + "–" + two(site.high) + ")";
-    return two(site.share) + interval + ", n " + site.n + (site.countable > site.n ? " of " + site.countable : "");
+    var values = { share: two(site.share) + interval, n: site.n, countable: site.countable };
+    return say(site.countable > site.n ? "figureOf" : "figure", values);
   }
 
   function fact(list, term, value) {
@@ -91,18 +99,18 @@
     html("p", "under", card, [site.code, site.jurisdiction].filter(Boolean).join(" · "));
     html("p", "answer", card, figures(site));
     var facts = html("dl", "", card);
-    fact(facts, "Planted", String(site.planted));
-    fact(facts, "Alive", String(site.alive));
+    fact(facts, say("planted"), String(site.planted));
+    fact(facts, say("aliveHead"), String(site.alive));
     if (site.band_low !== null && site.band_low !== site.band_high) {
-      fact(facts, "Band", two(site.band_low) + "–" + two(site.band_high) + " (unaccounted trees all dead to all alive)");
+      fact(facts, say("band"), say("bandWords", { low: two(site.band_low), high: two(site.band_high) }));
     }
-    if (site.exact) { fact(facts, "Position", latlng.lat.toFixed(5) + ", " + latlng.lng.toFixed(5)); }
+    if (site.exact) { fact(facts, say("position"), latlng.lat.toFixed(5) + ", " + latlng.lng.toFixed(5)); }
     if (site.text) { html("p", "", card, site.text); }
     if (!site.exact) {
-      html("p", "caution", card, "Not the exact place. " + site.note);
+      html("p", "caution", card, say("notExact", site));
     }
     if (site.detail_url) {
-      var link = html("a", "", html("p", "", card), "Open this site");
+      var link = html("a", "", html("p", "", card), say("open"));
       link.href = site.detail_url;
       link.target = "_top";
     }
@@ -111,7 +119,7 @@
 
   function groupCard(layer, group, popup) {
     var card = html("div", "card"), members = group.members;
-    html("h2", "", card, members.length + " sites here");
+    html("h2", "", card, say("sitesHere", { n: members.length }));
     var list = html("ul", "sites", card);
     // Sites at the same place can never be zoomed apart, so all of them are listed.
     var listed = group.together ? members : members.slice(0, MOST_LISTED);
@@ -121,14 +129,14 @@
       html("span", "name", button, site.name || site.code);
       html("span", "value", button, figures(site));
       onPress(button, function () {
-        var page = siteCard(site, latlngOf(member)), back = html("button", "back", page, "Back to the " + members.length + " sites");
+        var page = siteCard(site, latlngOf(member)), back = html("button", "back", page, say("backToSites", { n: members.length }));
           onPress(back, function () { show(popup, groupCard(layer, group, popup)); });
         show(popup, page);
       });
     });
-    if (listed.length < members.length) { html("p", "", card, "and " + (members.length - listed.length) + " more."); }
+    if (listed.length < members.length) { html("p", "", card, say("more", { n: members.length - listed.length })); }
     if (!group.together) {
-      var zoom = html("button", "back", card, "Zoom in on these sites");
+      var zoom = html("button", "back", card, say("zoom"));
       onPress(zoom, function () { layer.zoomTo(group); });
     }
     return card;
@@ -249,7 +257,7 @@
       var shares = group.members.map(function (m) { return m.properties; })
         .filter(function (site) { return site.step !== null; }).map(function (site) { return site.share; });
       var marker = L.marker(latlng, { icon: asIcon(groupMark(count, shares), groupWidth(count), 40), zIndexOffset: 500 });
-      marker.spoken = count + " sites; open the list";
+      marker.spoken = say("openList", { n: count });
       popup.setContent(function () { return groupCard(layer, group, popup); });
       marker.bindPopup(popup);
       return marker;
@@ -318,7 +326,7 @@
         layer.bindPopup(function () {
           var card = html("div", "card");
           html("h2", "", card, about.name || about.code);
-          html("p", "under", card, about.code + " · boundary of the site");
+          html("p", "under", card, say("boundary", { site: about.code }));
           return card;
         });
       }
@@ -342,7 +350,8 @@
 
   function ramp(parent) {
     var line = html("div", "ramp", parent);
-    RAMP.forEach(function (words, step) {
+    RAMP.forEach(function (share, step) {
+      var end = { 0: "under", 4: "upTo" }[step], words = end ? say(end, { share: decimal(share) }) : decimal(share);
       var wide = step === 0 || step === RAMP.length - 1, width = wide ? 66 : 44, box = picture(width, 26);
       svg("rect", { x: 0, y: 0, width: width, height: 26, "class": "mark flat share-" + step }, box);
       svg("text", { x: width / 2, y: 18, "class": "figure small share-" + step }, box, words);
@@ -356,16 +365,16 @@
       var box = html("details", "legend");
       box.open = map.getSize().x >= 700 && map.getSize().y >= 420;
       html("summary", "", box, about.caption);
-      html("p", "", box, "Share of the trees alive; darker is more.");
+      html("p", "", box, say("share"));
       ramp(box);
-      row(box, siteMark(".69", 3, true), "Share alive, at the place of the site");
-      row(box, siteMark("7/9", null, true), "Under 10 trees: 7 of 9 alive");
+      row(box, siteMark(decimal(".69"), 3, true), say("shareAt"));
+      row(box, siteMark("7/9", null, true), say("underTen"));
       if (about.generalised) {
-        row(box, siteMark(".69", 3, false), "Broken edge: place generalised (" + about.generalised + " of " + about.sites + " sites)");
+        row(box, siteMark(decimal(".69"), 3, false), say("broken", { part: about.generalised, n: about.sites }));
       }
-      row(box, groupMark(3, [0.2, 0.55, 0.7]), "Sites close together, their shares on a line from 0 to 1");
-      if (!about.sites) { html("p", "", box, "No site with a position to show."); }
-      if (about.unlocated) { html("p", "", box, about.unlocated + " without a position, not drawn."); }
+      row(box, groupMark(3, [0.2, 0.55, 0.7]), say("close"));
+      if (!about.sites) { html("p", "", box, say("noSite")); }
+      if (about.unlocated) { html("p", "", box, say("unlocated", { n: about.unlocated })); }
       L.DomEvent.disableClickPropagation(box).disableScrollPropagation(box);
       return box;
     };
