@@ -13,7 +13,7 @@ from django.utils import timezone
 
 from plantings.calc.census.photos import PHOTO_BYTES_MOST, PHOTOS_A_RECORD
 from plantings.models import Observation, Photo
-from plantings.selectors.census import photos as photo_selectors
+from plantings.selectors.plantings import photos as photo_selectors
 from plantings.services.reviews import records_review
 from plantings.services.round_links import round_link_make
 from registry.disk import whole_files
