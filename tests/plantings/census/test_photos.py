@@ -13,8 +13,8 @@ from django.utils import timezone
 
 from plantings.calc.census.photos import PHOTO_BYTES_MOST, PHOTOS_A_RECORD
 from plantings.models import Observation, Photo
-from plantings.selectors.census import photos as photo_selectors
-from plantings.services.reviews import observations_review
+from plantings.selectors.plantings import photos as photo_selectors
+from plantings.services.reviews import records_review
 from plantings.services.round_links import round_link_make
 from registry.disk import whole_files
 from registry.models import AuditEntry
@@ -172,7 +172,7 @@ def test_a_photo_is_shown_with_its_tree_its_round_and_in_the_queue(phone, client
     first, odd = Photo.objects.order_by("pk")
     lead = factories.person("lead")
     client.force_login(lead)
-    observations_review(actor=lead, observations=[first.observation], state="rejected", reason="wrong tree")
+    records_review(actor=lead, observations=[first.observation], state="rejected", reason="wrong tree")
     shown = client.get(reverse("tree_detail", args=[first.observation.tree_id])).content.decode()
     assert reverse("photo_file", args=[first.pk]) in shown and "Its record was corrected or rejected." in shown
     queue = client.get(reverse("round_review", args=[phone.field.round.pk])).content.decode()
