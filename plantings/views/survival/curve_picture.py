@@ -2,7 +2,7 @@
 
 from registry.selectors.shared.local_words import local_count, local_number
 
-WIDTH, HEIGHT = 360, 232
+WIDTH, HEIGHT = 380, 232
 _LEFT, _RIGHT, _TOP, _BOTTOM = 34, 270, 12, 172
 _APART = 15
 

@@ -68,7 +68,7 @@ def test_a_landowner_reads_lineages_and_life_tables_in_french(client):
     client.force_login(owner)
     client.cookies["mastbook_language"] = "fr"
     order, lives = (client.get(reverse(route), {"level": "lot"}).content.decode() for route in ("survival_lineages", "survival_lifetimes"))
-    assert "moins de cinq arbres évalués" in order and "Il faut\N{NO-BREAK SPACE}: Évaluer au moins cinq de ses arbres." in order
+    assert "moins de cinq arbres évalués" in order and "Il faut\N{NO-BREAK SPACE}: évaluer au moins cinq de ses arbres." in order
     assert re.search(
         rf"La survie de {lots[0].code} est de 0,\d\d \(0,\d\d à 0,\d\d\) supérieure à celle du témoin indigène, sur 3 sites.", order
     )
