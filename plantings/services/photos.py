@@ -12,7 +12,7 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from plantings.calc.census.photos import PHOTOS_A_RECORD, plain_jpeg, read_photo
+from plantings.calc.census.photos import PHOTOS_A_RECORD, phone_jpeg, read_photo
 from plantings.calc.census.sent import UnreadableRecord, seen_ms
 from plantings.models import Observation, Photo, Planting
 from plantings.selectors.plantings.photos import link_has_photos
@@ -53,7 +53,7 @@ def photo_receive(*, actor, census_round, about, content, now=None, link=None):
         sent_sha256 = hashlib.sha256(content).hexdigest()
         if _known(sent, sent_sha256):
             return Answer(str(sent.uuid), KNOWN)
-        jpeg = plain_jpeg(content)  # before the write: nobody waits for a picture to be decoded
+        jpeg = phone_jpeg(content)  # before the write: nobody waits for a picture to be decoded
         result = _photo_store(
             actor=actor, census_round=census_round, sent=sent, sent_sha256=sent_sha256, jpeg=jpeg, link=link, now=now
         )  # fmt: skip
@@ -99,7 +99,7 @@ def photo_add(*, actor, observation, content, filename):
     Planting.objects.select_for_update().get(pk=observation.round.planting_id)
     sent_sha256 = hashlib.sha256(content).hexdigest()
     try:
-        jpeg = plain_jpeg(content)
+        jpeg = phone_jpeg(content)
     except UnreadableRecord as error:
         raise ValidationError({"file": f"{filename}: {error}"}) from error
     photos = list(observation.photos.values_list("sent_sha256", flat=True))

@@ -11,7 +11,7 @@ from django.core.management import CommandError, call_command
 from django.db import transaction
 from django.test import Client
 
-from plantings.calc.census.photos import plain_jpeg, read_photo
+from plantings.calc.census.photos import phone_jpeg, read_photo
 from plantings.calc.census.sent import UnreadableRecord
 from plantings.forms.sheets import MappingForm, mapping_initial, parse_rule
 from plantings.imports.kinds import KINDS
@@ -180,7 +180,7 @@ class Targets:
         content = inputs.damaged(random, jpeg())
         said = {name: inputs.text(random) for name in ("uuid", "record", "at", "clock", "loaded")}
         tried += [content, said]
-        for read, given in ((plain_jpeg, content), (read_photo, said)):
+        for read, given in ((phone_jpeg, content), (read_photo, said)):
             try:
                 read(given)
             except UnreadableRecord as refused:

@@ -4,24 +4,21 @@ The phone has scaled it already and left out where and with what it was taken. W
 the content, the number of pixels is read from its head before anything is decoded, and what is stored is encoded by us from the pixels.
 """
 
-import io
 from collections.abc import Mapping
 from dataclasses import dataclass
 from uuid import UUID
 
 from plantings.calc.census.sent import UnreadableRecord, sent_uuid
 from registry.calc.shared.marked import gettext_noop
+from registry.calc.shared.pictures import PictureFault, TooManyPixels, plain_jpeg
 
-__all__ = ["PHOTOS_A_RECORD", "PHOTO_BYTES_MOST", "PHOTO_SIDE_MOST", "SentPhoto", "plain_jpeg", "read_photo"]
+__all__ = ["PHOTOS_A_RECORD", "PHOTO_BYTES_MOST", "PHOTO_SIDE_MOST", "SentPhoto", "phone_jpeg", "read_photo"]
 
 PHOTOS_A_RECORD = 3  # the tree, what is odd about it, its tag; our own limit, no source
 PHOTO_SIDE_MOST = 1_600  # pixels; the phone scales to it, and so does the server
 PHOTO_BYTES_MOST = 2_000_000  # a picture of that side has 0.2 to 0.9 MB
 _PIXELS_MOST = 4_000_000  # 1.5 times a square of the longest side
-_QUALITY = 82
 _DIGITS_MOST = 18
-# what Pillow raises for a hostile file; it also warns, which is an error where warnings are errors
-_BROKEN = (OSError, SyntaxError, ValueError, TypeError, OverflowError, IndexError, KeyError, RuntimeError, Warning)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,8 +68,8 @@ def _whole(text: str) -> int | None:
     return int(text) if digits.isascii() and digits.isdigit() and len(digits) <= _DIGITS_MOST else None
 
 
-def plain_jpeg(content: bytes) -> tuple[bytes, int, int]:
-    """The picture of a JPEG and nothing else: no place, camera, comment or colour profile, its longest side `PHOTO_SIDE_MOST` at most.
+def phone_jpeg(content: bytes) -> tuple[bytes, int, int]:
+    """The picture of a JPEG and nothing else, its longest side `PHOTO_SIDE_MOST` at most.
 
     Parameters
     ----------
@@ -91,30 +88,20 @@ def plain_jpeg(content: bytes) -> tuple[bytes, int, int]:
 
     Source
     ------
-    ITU-T T.81 for the type, which Pillow reads. The limits are our own: no source.
+    As of `plain_jpeg`. The limits are our own: no source.
 
     Examples
     --------
-    >>> plain_jpeg(b"GIF89a")
+    >>> phone_jpeg(b"GIF89a")
     Traceback (most recent call last):
     plantings.calc.census.sent.UnreadableRecord: The photo is damaged or not a JPEG. Take it again.
     """
-    from PIL import Image
-
     if len(content) > PHOTO_BYTES_MOST:
         raise UnreadableRecord(gettext_noop("The photo is too large. Take it again."))
     try:
-        image = Image.open(io.BytesIO(content), formats=["JPEG"])  # its head alone
-        if image.width * image.height > _PIXELS_MOST:
-            raise UnreadableRecord(gettext_noop("The photo has too many pixels. Take it again on this page, which scales it."))
-        pixels = image.convert("RGB")
-    except UnreadableRecord:
-        raise
-    except (*_BROKEN, Image.DecompressionBombError) as error:
+        return plain_jpeg(content, types=["JPEG"], pixels_most=_PIXELS_MOST, side_most=PHOTO_SIDE_MOST)
+    except TooManyPixels as error:
+        words = gettext_noop("The photo has too many pixels. Take it again on this page, which scales it.")
+        raise UnreadableRecord(words) from error
+    except PictureFault as error:
         raise UnreadableRecord(gettext_noop("The photo is damaged or not a JPEG. Take it again.")) from error
-    pixels.thumbnail((PHOTO_SIDE_MOST, PHOTO_SIDE_MOST))
-    plain = Image.new("RGB", pixels.size)  # a new one has no comment, profile or position that an encoder would repeat
-    plain.paste(pixels)
-    made = io.BytesIO()
-    plain.save(made, "JPEG", quality=_QUALITY)
-    return made.getvalue(), plain.width, plain.height

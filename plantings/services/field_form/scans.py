@@ -7,12 +7,16 @@ from django.utils import timezone
 from django.utils.translation import gettext
 
 from plantings.models import FormScan
-from registry.disk.pictures import PictureFault, plain_jpeg
+from registry.calc.shared.pictures import PictureFault, plain_jpeg
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
 from registry.services.permits.documents import SIZE_MAX_BYTES, file_keep
 
 __all__ = ["form_scans_add"]
+
+_TYPES = ("JPEG", "PNG", "WEBP", "TIFF")
+_SIDE_MOST = 2400  # pixels: a letter page has 220 to the inch, enough to read handwriting
+_PIXELS_MOST = 80_000_000  # of the file that came in; more than any phone's camera makes
 
 
 @write
@@ -46,7 +50,8 @@ def _as_stored(content, filename):
     if content.startswith(b"%PDF-"):
         return content, f"{PurePath(filename).stem}.pdf"
     try:
-        return plain_jpeg(content), f"{PurePath(filename).stem}.jpg"
+        picture, _width, _height = plain_jpeg(content, types=_TYPES, pixels_most=_PIXELS_MOST, side_most=_SIDE_MOST)
+        return picture, f"{PurePath(filename).stem}.jpg"
     except PictureFault:
         words = gettext("%(name)s cannot be read as a picture. Send a JPG, PNG or PDF.")
         raise ValidationError({"files": words % {"name": filename}}) from None

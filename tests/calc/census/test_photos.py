@@ -6,7 +6,7 @@ import struct
 import pytest
 from PIL import Image
 
-from plantings.calc.census.photos import PHOTO_BYTES_MOST, plain_jpeg, read_photo
+from plantings.calc.census.photos import PHOTO_BYTES_MOST, phone_jpeg, read_photo
 from plantings.calc.census.sent import UnreadableRecord
 
 UUID = "00000000-0000-4000-8000-00000000000a"
@@ -25,7 +25,7 @@ def test_a_picture_loses_place_camera_comment_and_profile():
     told = {"exif": exif, "comment": b"At the Mill Brook gate", "icc_profile": b"profile of mine", "xmp": b"<x>Mill</x>"}
     content = jpeg(**told)
     assert b"Camera of mine" in content and b"Mill Brook" in content and b"profile of mine" in content
-    plain, width, height = plain_jpeg(content)
+    plain, width, height = phone_jpeg(content)
     made = Image.open(io.BytesIO(plain))
     assert (made.format, made.size, width, height) == ("JPEG", (80, 60), 80, 60)
     assert b"mine" not in plain and b"Mill" not in plain and not made.getexif()
@@ -33,7 +33,7 @@ def test_a_picture_loses_place_camera_comment_and_profile():
 
 
 def test_a_larger_picture_is_scaled_to_its_longest_side():
-    assert plain_jpeg(jpeg((2000, 1000)))[1:] == (1600, 800)
+    assert phone_jpeg(jpeg((2000, 1000)))[1:] == (1600, 800)
 
 
 def with_size(content, width, height):
@@ -47,7 +47,7 @@ def test_a_bomb_of_pixels_is_refused_before_it_is_decoded(size, monkeypatch):
     content = with_size(jpeg(), *size)
     monkeypatch.setattr(Image.Image, "convert", lambda *given: pytest.fail("it was decoded"))
     with pytest.raises(UnreadableRecord):
-        plain_jpeg(content)
+        phone_jpeg(content)
 
 
 def _png():
@@ -59,7 +59,7 @@ def _png():
 @pytest.mark.parametrize("content", [b"", b"\xff\xd8\xff", b"<svg/>", _png(), jpeg()[:300], b"x" * (PHOTO_BYTES_MOST + 1)])
 def test_what_is_no_whole_jpeg_is_refused_in_words(content):
     with pytest.raises(UnreadableRecord, match="Take it again"):
-        plain_jpeg(content)
+        phone_jpeg(content)
 
 
 @pytest.mark.parametrize("changed", [{"uuid": "1"}, {"record": ""}, {"at": "1e3"}, {"clock": "²"}, {"at": "9" * 30}])
