@@ -5,6 +5,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 
 from registry.compliance.gate.facts import Place
+from registry.compliance.shared.territories import is_in_region, other_codes, parts_of
 
 NO, UNKNOWN, YES = 0, 1, 2
 _REGION = re.compile(r"[A-Z]{2}(?:-[A-Z0-9]{1,3})?")
@@ -59,20 +60,20 @@ def _inside(field: str, code: str, county: str, place: Place) -> int:
     if field != "region":
         known = place.site if field == "site" else place.partner
         return UNKNOWN if not known else YES if known == code else NO
-    found = _in_region(code, county, place.code, place.county)
-    for own in place.also:
-        found = max(found, _in_region(code, county, own, place.county))
+    found = _in_codes(code, county, (place.code, *place.also), place.county)
     for other in place.near:  # the place may be there instead
         _outside, kind, near_code, near_county = _read(other)
-        if kind == "region" and _in_region(code, county, near_code, near_county) != found:
+        if kind == "region" and _in_codes(code, county, (near_code, *other_codes(near_code)), near_county) != found:
             return UNKNOWN
     return found
 
 
-def _in_region(code: str, county: str, own: str, own_county: str) -> int:
-    if not own or (own != code and code.startswith(f"{own}-")):
-        return UNKNOWN
-    if own != code and not own.startswith(f"{code}-"):
+def _in_codes(code: str, county: str, own_codes: tuple[str, ...], own_county: str) -> int:
+    """Whether a place is in a region. Its own code comes first, then the others it has as a territory."""
+    own = own_codes[0]
+    if not own or (code not in own_codes and is_in_region(code, own)):
+        return UNKNOWN  # the region is only a part of what is known of the place
+    if not any(f"{name}-".startswith(f"{code}-") for name in (*own_codes, *parts_of(own))):
         return NO
     if not county:
         return YES
