@@ -28,6 +28,7 @@ def check_words(limits: CheckLimits = LIMITS) -> tuple[tuple[str, str], ...]:
             f"Height down by more than {limits.height_loss_cm:g} cm and more than {limits.height_loss_percent:g} % without browse, "
             f"dieback or resprout; diameter down by more than {limits.diameter_loss_mm:g} mm without resprout.",
         ),
+        ("Nothing measured", "A living tree with a height or diameter of 0."),
         (
             "Leap",
             f"Height up by more than {limits.height_gain_cm:g} cm in a year, or more than {limits.height_gain_times:g} times what the "
