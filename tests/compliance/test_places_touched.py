@@ -134,6 +134,13 @@ def test_near_a_territory_either_code_of_it_is_possible():
     assert [matches([code], inland) for code in ("PR", "US-PR", "US", "PR/Ponce")] == [YES, YES, YES, UNKNOWN]
 
 
+def test_answers_up_to_edition_5_compare_each_code_by_itself():
+    inland = Place("US-PR", "Ponce", also=("PR",), near=("US-PR/Adjuntas",))
+    cases = [(["PR"], Place("US")), (["NL-GE"], Place("BQ", also=("NL",))), (["PR"], inland), (["US-PR"], inland), (["PR/Ponce"], inland)]
+    assert [matches(*case, 5) for case in cases] == [NO, UNKNOWN, UNKNOWN, YES, UNKNOWN]
+    assert [matches(*case) for case in cases] == [UNKNOWN, NO, YES, YES, UNKNOWN]
+
+
 @pytest.mark.parametrize("pattern", ["FR-GP", "outside FR-971", "GP", "PR/Ponce"])
 def test_a_rule_can_name_a_territory_by_each_code(pattern):
     check_pattern(pattern)

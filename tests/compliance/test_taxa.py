@@ -5,6 +5,7 @@ import pytest
 from registry.compliance.gate.classes import Own
 from registry.compliance.gate.material import Descent, Lot, Tree
 from registry.compliance.gate.places import NO, UNKNOWN, YES
+from registry.compliance.shared.earlier_taxa import covered_before_6, named_before_6
 from registry.compliance.shared.taxa import covered, named
 from registry.compliance.shared.taxon_names import Name, read_name
 from tests.compliance.scene import answer, asked, finding, line, paper, reasons, rule
@@ -199,3 +200,34 @@ def test_the_answer_says_that_the_parents_of_a_hybrid_genus_are_unknown():
     notes = finding(answer(asked(lines=(hybrid,)), walnuts, papers=[])).notes
     assert [note for note in notes if "is one of Juglans is not known" in note and "×Carylans" in note]
     assert finding(answer(asked(lines=(known,)), walnuts, papers=[])).notes == ()
+
+
+@pytest.mark.parametrize(
+    ("listed", "taxa", "parents", "paper_taxa"),
+    [
+        ("Juglans", "×Carylans (Carya × Juglans)", (), "Quercus"),
+        ("Juglans", "×Carylans", (), "Quercus"),
+        ("Carya", "Carylans", ("Carya × Juglans",), "Quercus"),
+        ("Quercus", "Carya ovata × Juglans nigra", (), "Carya × Juglans"),
+    ],
+)
+def test_answers_up_to_edition_5_compare_hybrid_genera_as_before(listed, taxa, parents, paper_taxa):
+    lot = line(taxa=(taxa,), parent_taxa=parents)
+    rules, papers = [rule(code="R-T", classes=(), taxa=(listed,)), rule(code="R-ALL")], [paper(taxa=(paper_taxa,))]
+    now, then = (answer(asked(lines=(lot,), edition=edition), rules, papers) for edition in (6, 5))
+    assert [one.code for one in then.findings if one.code == "R-T"] == []
+    assert [one.code for one in now.findings if one.code == "R-T"] == (["R-T"] if listed != "Quercus" else [])
+    if listed == "Quercus":
+        assert (finding(now, "R-ALL").status, finding(then, "R-ALL").status) == ("met", "missing")
+
+
+def test_answers_up_to_edition_5_read_other_hybrids_as_today():
+    cases = [
+        (["Juglans nigra"], ["Juglans ×bixbyi"], BOTH),
+        (["Juglans nigra"], ["Juglans ×bixbyi"], ()),
+        (["walnuts no. 7"], ["Carya"], ()),
+    ]
+    cases += [(["Juglans cinerea × J. ailantifolia"], ["Juglans ×bixbyi"], BOTH), (["Juglans"], ["a nut of some kind"], ())]
+    assert [named_before_6(*case) for case in cases] == [named(*case) for case in cases] == [NO, UNKNOWN, UNKNOWN, YES, NO]
+    papers = [("Juglans nigra × Carya ovata", ["Juglans"], ()), ("Juglans nigra × J. regia", ["Juglans"], ()), ("a nut", ["Juglans"], ())]
+    assert [covered_before_6(*case) for case in papers] == [covered(*case) for case in papers] == [False, True, False]

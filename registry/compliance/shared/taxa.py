@@ -95,7 +95,7 @@ def _named(listed: tuple[str, ...], taxa: tuple[str, ...], parents: tuple[str, .
 
 
 def _takes_in(listed: str, taxon: str, parents: tuple[str, ...], is_alone: bool) -> int:
-    if _key(listed) == _key(taxon):
+    if name_key(listed) == name_key(taxon):
         return YES
     wanted, name = _read(listed), _read(taxon)
     if wanted is None:
@@ -106,7 +106,7 @@ def _takes_in(listed: str, taxon: str, parents: tuple[str, ...], is_alone: bool)
     of_formula = _is_formula(wanted, name, known) if wanted.parents else NO
     if wanted.is_formula:
         return of_formula
-    found = max(of_formula, *map(_inside, [wanted] * (1 + len(known)), [name, *known]))
+    found = max(of_formula, *map(inside, [wanted] * (1 + len(known)), [name, *known]))
     unsure = known if known and not name.is_formula else (name, *known)
     return found if found != NO else max(_may_be(wanted, one) for one in unsure)
 
@@ -149,8 +149,19 @@ def _is_parent(wanted: Name, name: Name) -> int:
     return UNKNOWN if name.is_hybrid_genus else NO
 
 
-def _inside(wanted: Name, name: Name) -> int:
-    """Whether a name is part of another that is not a formula."""
+def inside(wanted: Name, name: Name) -> int:
+    """Whether a name is part of another that is not a formula.
+
+    Returns
+    -------
+    int
+        YES, NO, or UNKNOWN where it is less exact than the other.
+
+    Examples
+    --------
+    >>> inside(read_name("Juglans"), read_name("Juglans nigra")) == YES, inside(read_name("Juglans nigra"), read_name("Juglans")) == UNKNOWN
+    (True, True)
+    """
     if name.genus != wanted.genus:
         return NO
     if not wanted.species:
@@ -181,7 +192,7 @@ def covered(taxon: str, listed: Iterable[str], parents: Iterable[str] = ()) -> b
 
 @lru_cache(maxsize=16_384)
 def _covers(listed: str, taxon: str, parents: tuple[str, ...]) -> bool:
-    if _key(listed) == _key(taxon):
+    if name_key(listed) == name_key(taxon):
         return True
     wanted, name = _read(listed), _read(taxon)
     if wanted is None or name is None:
@@ -192,7 +203,7 @@ def _covers(listed: str, taxon: str, parents: tuple[str, ...]) -> bool:
         return False
     if name.is_formula:
         return not wanted.species and all(parent.genus == wanted.genus for parent in name.parents)
-    return _inside(wanted, name) == YES
+    return inside(wanted, name) == YES
 
 
 def taxon_genus(text: str) -> str:
@@ -203,12 +214,18 @@ def taxon_genus(text: str) -> str:
     >>> taxon_genus("× Sorbaronia mitschurinii")
     'sorbaronia'
     """
-    return _key(text).partition(" ")[0]
+    return name_key(text).partition(" ")[0]
 
 
 @lru_cache(maxsize=4096)
-def _key(name: str) -> str:
-    """One blank between words, small letters, the hybrid sign left out."""
+def name_key(name: str) -> str:
+    """A name as it is compared letter by letter: one blank between words, small letters, the hybrid sign left out.
+
+    Examples
+    --------
+    >>> name_key("Juglans  × Bixbyi")
+    'juglans bixbyi'
+    """
     words = name.replace("×", " ").split()
     return " ".join(word for word in words if word != "x").casefold()
 
@@ -225,6 +242,6 @@ def taxon_in(name: str, listed: Iterable[str]) -> bool:
     >>> taxon_in("Juglans cinerea", ["Juglans"]), taxon_in("Juglans cinerea", ["Juglans nigra"])
     (True, False)
     """
-    key = _key(name)
+    key = name_key(name)
     genus = key.partition(" ")[0]
-    return any(entry in (key, genus) for entry in map(_key, listed))
+    return any(entry in (key, genus) for entry in map(name_key, listed))
