@@ -3,6 +3,8 @@
 The SQL of the triggers is for SQLite and PostgreSQL; migrations call `protect` and `protect_again`.
 """
 
+import re
+
 from django.db import models
 
 from registry.access.scoping import ScopedQuerySet
@@ -77,21 +79,34 @@ def no_replace_statement(connection, table):
     same = [f"{table}.id = NEW.id AND NEW.id > 0"]  # NEW.id is -1 where the database is to find a number
     with connection.cursor() as cursor:
         cursor.execute(
-            "SELECT l.name, group_concat(i.name, ',') FROM pragma_index_list(%s) l, pragma_index_info(l.name) i "
+            "SELECT l.name, group_concat(i.name, ','), count(*) - count(i.name) FROM pragma_index_list(%s) l, pragma_index_info(l.name) i "
             'WHERE l."unique" GROUP BY l.name ORDER BY l.name',
             [table],
         )
-        for index, columns in cursor.fetchall():
+        for index, columns, expressions in cursor.fetchall():
+            if expressions:  # it has no name to compare
+                raise ValueError(f"{index}: a unique index of an append-only table can only be of columns")
             cursor.execute("SELECT sql FROM sqlite_master WHERE name = %s AND type = 'index'", [index])
             found = cursor.fetchone()
             _head, _where, condition = ((found and found[0]) or "").partition(" WHERE ")
-            equal = [f'{table}."{column}" = NEW."{column}"' for column in columns.split(",")]
-            same.append(" AND ".join([*equal, *([f"({condition})"] if condition else [])]))
+            same.append(_same_in_index(table, columns.split(","), condition))
     there = " OR ".join(f"EXISTS (SELECT 1 FROM {table} WHERE {condition})" for condition in same)
     return (
         f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} WHEN {there} "
         f"BEGIN SELECT RAISE(ABORT, 'table {table} is append-only, and it has this row already: correct with a new record'); END"
     )
+
+
+def _same_in_index(table, columns, condition):
+    """Whether a row of the table would meet the new one in a unique index; a partial index has only the rows of its condition."""
+    parts = [f'{table}."{column}" = NEW."{column}"' for column in columns]
+    if condition:
+        parts.append(f"({condition})")
+    others = sorted(set(re.findall(r'"(\w+)"', condition)) - set(columns))
+    if others:  # equal values in the index do not say that the new row is in it
+        values = ", ".join(f'NEW."{column}" AS "{column}"' for column in [*columns, *others])
+        parts.append(f"EXISTS (SELECT 1 FROM (SELECT {values}) WHERE {condition})")
+    return " AND ".join(parts)
 
 
 def unprotected(connection, tables):

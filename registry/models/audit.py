@@ -83,5 +83,5 @@ def stored_name(model):
 
 
 def model_name(stored):
-    """The name that a type in the audit trail has in the program of today, as its routes have it."""
+    """The name that a type in the audit trail has in the program of today."""
     return _NOW.get(stored, stored)

@@ -38,6 +38,7 @@ STEPS = [
     ("wrong origin", {}, paper(origins=("US-NY",)), AMEND.format("origin")),
     ("origin not given", {"origin": Place()}, paper(origins=("US-VT",)), "P-WI: enter more exactly where it comes from (state, county or site)."),
     ("wrong way", {"transit": (Place("CA-ON"),)}, paper(transits=("US",)), AMEND.format("route")),
+    ("no way given", {}, paper(transits=("US",)), "P-WI: enter the route more exactly."),
     ("way not given", {"transit": (Place(),)}, paper(transits=("US",)), "P-WI: enter the route more exactly."),
     ("wrong destination", {}, paper(destinations=("US-MI",)), AMEND.format("destination")),
     ("wrong site", {}, paper(sites=("ST-06",)), AMEND.format("destination")),

@@ -7,8 +7,9 @@ import pytest
 
 from registry.compliance.gate.answers import MET, MISSING
 from registry.compliance.gate.facts import Place
+from registry.compliance.gate.place_codes import check_pattern
 from registry.compliance.gate.places import NO, UNKNOWN, YES, matches
-from registry.compliance.shared.territories import TERRITORIES, other_codes
+from registry.compliance.shared.territories import DIVIDED, EARLIER_CODES, TERRITORIES, is_in_region, other_codes
 from tests.compliance.scene import answer, asked, finding, paper, reasons, rule
 
 SITE = Place("US-NY", "Clinton", "ST-07", "PT-07")
@@ -88,8 +89,67 @@ def test_a_territory_answers_as_itself_and_as_its_countrys(code):
 
 def test_the_territories_are_in_both_lists_of_iso_3166():
     # ISO 3166-1 and 3166-2 as given by pycountry
-    for code, parts in TERRITORIES.items():
-        assert pycountry.countries.get(alpha_2=code) and all(pycountry.subdivisions.get(code=part) for part in parts)
+    for code, parts in (TERRITORIES | DIVIDED).items():
+        assert pycountry.countries.get(alpha_2=code) or pycountry.subdivisions.get(code=code)
+        assert all(pycountry.subdivisions.get(code=part) for part in set(parts) - EARLIER_CODES), code
+
+
+def test_no_territory_of_iso_3166_is_missing():
+    # types of subdivisions as pycountry 24 and later write them; Taiwan is a province there, the French ones are all overseas
+    kinds = {"Outlying area", "Special administrative region", "Country", "Special municipality", "Arctic region"}
+    found = {
+        one.code for one in pycountry.subdivisions
+        if one.country_code in ("CN", "FI", "FR", "NL", "NO", "US")
+        and (one.type in kinds or one.type.startswith("Overseas") or one.code in ("FI-01", "CN-TW"))
+    }  # fmt: skip
+    assert found == {part for parts in (TERRITORIES | DIVIDED).values() for part in parts} - EARLIER_CODES
+
+
+@pytest.mark.parametrize(
+    ("code", "here", "elsewhere"),
+    [
+        *(((code), (code, *parts, parts[0][:2]), f"{parts[0][:2]}-ZZ") for code, parts in TERRITORIES.items()),
+        *((part, (code, *parts, part[:2]), f"{part[:2]}-ZZ") for code, parts in TERRITORIES.items() for part in parts),
+        ("NL-BQ2", ("BQ", "BQ-SA", "NL"), "NL-BQ1"), ("BQ-SA", ("BQ", "NL-BQ2", "NL"), "BQ-BO"), ("BQ", ("BQ", "NL"), "NL-GE"),
+        ("NO-21", ("SJ", "NO"), "NO-22"), ("SJ", ("SJ", "NO"), "NO-03"), ("TW-TPE", ("TW", "CN-TW", "CN"), "CN-FJ"),
+    ],
+)  # fmt: skip
+def test_a_territory_answers_to_every_code_and_to_its_country(code, here, elsewhere):
+    place = Place(code, also=other_codes(code))
+    assert {pattern: matches([pattern], place) for pattern in here} == dict.fromkeys(here, YES)
+    assert matches([elsewhere], place) == NO
+    assert all(is_in_region(code, pattern) for pattern in here) and not is_in_region(code, elsewhere)
+
+
+@pytest.mark.parametrize(("code", "pattern"), [("BQ", "NL-BQ1"), ("BQ", "BQ-SE"), ("SJ", "NO-21"), ("CN-TW", "TW-TPE"), ("NL", "SX")])
+def test_a_part_of_a_territory_is_unknown_where_only_the_whole_is_given(code, pattern):
+    place = Place(code, also=other_codes(code))
+    assert (matches([pattern], place), matches([f"outside {pattern}"], place)) == (UNKNOWN, UNKNOWN)
+
+
+def test_near_a_territory_either_code_of_it_is_possible():
+    at_border = Place("FR-MF", also=other_codes("FR-MF"), near=("NL-SX",))
+    assert [matches([code], at_border) for code in ("SX", "NL-SX", "MF", "NL", "US")] == [UNKNOWN, UNKNOWN, UNKNOWN, UNKNOWN, NO]
+    inland = Place("US-PR", "Ponce", also=other_codes("US-PR"), near=("US-PR/Adjuntas",))
+    assert [matches([code], inland) for code in ("PR", "US-PR", "US", "PR/Ponce")] == [YES, YES, YES, UNKNOWN]
+
+
+def test_answers_up_to_edition_5_compare_each_code_by_itself():
+    inland = Place("US-PR", "Ponce", also=("PR",), near=("US-PR/Adjuntas",))
+    cases = [(["PR"], Place("US")), (["NL-GE"], Place("BQ", also=("NL",))), (["PR"], inland), (["US-PR"], inland), (["PR/Ponce"], inland)]
+    assert [matches(*case, 5) for case in cases] == [NO, UNKNOWN, UNKNOWN, YES, UNKNOWN]
+    assert [matches(*case) for case in cases] == [UNKNOWN, NO, YES, YES, UNKNOWN]
+
+
+@pytest.mark.parametrize("pattern", ["FR-GP", "outside FR-971", "GP", "PR/Ponce"])
+def test_a_rule_can_name_a_territory_by_each_code(pattern):
+    check_pattern(pattern)
+
+
+@pytest.mark.parametrize("pattern", ["FR-ZZ", "PR/Ponse"])
+def test_a_code_or_county_of_no_territory_is_refused(pattern):
+    with pytest.raises(ValueError, match="FR-ZZ|Did you mean Ponce"):
+        check_pattern(pattern)
 
 
 def test_a_rule_on_a_protected_area_applies_inside_it():

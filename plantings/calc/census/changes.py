@@ -4,7 +4,7 @@ from datetime import date
 
 from plantings.calc.census.codes import ALIVE, DEAD, REMOVED
 from plantings.calc.census.limits import LIMITS, CheckLimits
-from plantings.calc.census.measurements import MEASUREMENTS, WARNING, Measurement
+from plantings.calc.census.measurements import MEASUREMENTS, WARNING, Measurement, reading_words
 from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.calc.results import CLEAN, Finding
 from registry.calc.shared.marked import gettext_noop
@@ -69,7 +69,7 @@ def _compare(found: list[Finding], row: SeenRow, item: Measurement, limits: Chec
     growth, change = limits.growth_of(item), value - last
     if change < 0 and explained(row, growth.damage_explains):
         return
-    values = {"label": item.label, "value": f"{value:g}", "last": f"{last:g}", "unit": item.unit}
+    values = {"label": item.label, "value": reading_words(value), "last": reading_words(last), "unit": item.unit}
     years = years_between(earlier_on, row.observed_on)
     if row.status == DEAD and change > growth.loss:
         words = gettext_noop(

@@ -16,6 +16,7 @@ from dataclasses import field as dataclass_field
 
 from plantings.calc.census.codes import Code
 from registry.calc.shared.marked import gettext_noop
+from registry.calc.shared.screen import number_words
 
 ERROR, WARNING = "error", "warning"
 
@@ -30,6 +31,7 @@ EVERYWHERE = frozenset({FORM, FIELD_FORM, SHEET, ROUND, TREE})
 MEASURED, LOOKED_FOR = gettext_noop("Measured"), gettext_noop("Looked for")
 
 CODE_LENGTH_MAX = 10  # of a class that is a word; the width of its column in the database
+_DIGITS, _MOST_WRITTEN = 12, 1e12  # significant figures, so that a limit and a reading just beyond it differ
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,6 +165,26 @@ class Measurement:
         unit = say(self.unit) if self.unit else ""
         phrase = say(self.phrase) if self.phrase else f"{say(self.short_label).lower()} %(value)s {unit}".strip()
         return phrase.replace("%(value)s", shown)
+
+
+def reading_words(value: float) -> str:
+    """A reading as people write it.
+
+    Parameters
+    ----------
+    value : float or Decimal
+        In the unit of its measurement; not finite, or beyond what anything measures, it is written as it came.
+
+    Source
+    ------
+    As of `number_words`.
+
+    Examples
+    --------
+    >>> reading_words(10000.0), reading_words(142.5), reading_words(6000.4), reading_words(float("nan"))
+    ('10,000', '142.5', '6,000.4', 'nan')
+    """
+    return number_words(float(value), _DIGITS) if abs(value) < _MOST_WRITTEN else str(value)
 
 
 HEIGHT = Measurement(

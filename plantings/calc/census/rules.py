@@ -9,6 +9,7 @@ from datetime import date
 from operator import attrgetter
 
 from plantings.calc.census.codes import (
+    ALIVE,
     CAUSE_CODES,
     CAUSES_BY_STATUS,
     CAUSES_OF_DEATH,
@@ -21,7 +22,7 @@ from plantings.calc.census.codes import (
     UNSEEN,
 )
 from plantings.calc.census.limits import LIMITS, CheckLimits
-from plantings.calc.census.measurements import ERROR, FIELDS, MEASUREMENTS, WARNING, Measurement
+from plantings.calc.census.measurements import ERROR, FIELDS, MEASUREMENTS, WARNING, Measurement, reading_words
 from plantings.calc.census.own_measurements import own_value
 from plantings.calc.census.rows import SeenRow
 from plantings.calc.results import CLEAN, Finding
@@ -160,8 +161,11 @@ def _check_measurement(found: list[Finding], status: str, item: Measurement, val
     # Written so that NaN, which fails every comparison, is an error too.
     elif not item.low <= value <= item.high:
         words = gettext_noop("%(label)s: %(value)s %(unit)s is outside %(low)s to %(high)s %(unit)s. Check the reading and its unit.")
-        values = {"label": item.label, "value": value, "unit": item.unit, "low": f"{item.low:,}", "high": f"{item.high:,}"}
+        values = {"label": item.label, "value": reading_words(value), "unit": item.unit, "low": f"{item.low:,}", "high": f"{item.high:,}"}
         found.append(Finding(item.field, ERROR, words, values))
+    elif value == 0 and item.growth and status in ALIVE:
+        words = gettext_noop("%(label)s is 0 %(unit)s, and the tree is recorded alive. Check the reading, or clear it if nobody measured.")
+        found.append(Finding(item.field, WARNING, words, {"label": item.label, "unit": item.unit}))
     if status in UNSEEN and item.unseen == ERROR:
         words = gettext_noop("A tree recorded %(status)s cannot have a measurement. Check the status or clear the reading.")
         found.append(Finding(item.field, ERROR, words, {"status": status}))
@@ -184,7 +188,7 @@ def _check_size(found: list[Finding], row: SeenRow, days: int, limits: CheckLimi
                 "%(label)s is %(value)s %(unit)s, %(days)s days after planting: more than %(most)s %(unit)s. "
                 "Check the reading and its unit."
             )
-            values = {"label": item.label, "value": f"{float(value):g}", "unit": item.unit, "days": f"{days:,}", "most": f"{most:.0f}"}
+            values = {"label": item.label, "value": reading_words(value), "unit": item.unit, "days": f"{days:,}", "most": f"{most:,.0f}"}
             found.append(Finding(item.field, WARNING, words, values))
 
 

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 
-from registry.compliance.shared.taxa import is_hybrid, taxon_genus
+from registry.compliance.shared.taxa import is_hybrid, unknown_parent
 
 Key = tuple[str, str]  # tree, pool or lot, and its code
 
@@ -89,8 +89,8 @@ class Descent:
     def parent_taxa(self) -> dict[Key, tuple[str, ...]]:
         """For each hybrid the names of the species it descends from: those stated, and those of its parents.
 
-        A parent that is not known is named by the genus, so that it may be any species of it. Nothing at all is known of a hybrid
-        that is absent here.
+        A parent that is not known is named by the genus, so that it may be any species of it; see `unknown_parent`. Nothing at all is
+        known of a hybrid that is absent here.
         """
         species: dict[Key, frozenset[str]] = {}
         found: dict[Key, tuple[str, ...]] = {}
@@ -100,13 +100,13 @@ class Descent:
             if isinstance(node, Pool):
                 species[key] = above | (frozenset(node.outside_taxa) if node.outside_share != 0 else frozenset())
                 continue
-            hybrids = [taxon for taxon in node.own.taxa if is_hybrid(taxon)]
+            hybrids = [taxon for taxon in node.own.taxa if node.own.parent_taxa or is_hybrid(taxon)]
             if not hybrids:
                 species[key] = frozenset(node.own.taxa) or above
                 continue
             names = above | frozenset(node.own.parent_taxa)
             if names and not node.own.parent_taxa and not self._both_known(node):
-                names |= {taxon_genus(taxon).capitalize() for taxon in hybrids}
+                names |= {unknown_parent(taxon) for taxon in hybrids}
             if names:
                 found[key] = tuple(sorted(names))
             species[key] = names or frozenset(hybrids)

@@ -16,6 +16,7 @@ from registry.compliance.gate.answers import Reason
 from registry.compliance.gate.facts import Line, Paper, Place, Question, Version
 from registry.compliance.gate.places import NO, YES, matches, place_words
 from registry.compliance.gate.words import ACTIVITIES, DISPATCH, IN_FORCE, LANDOWNER_TYPES, NONE_NEEDED, STATES
+from registry.compliance.shared.earlier_taxa import covered_before_6
 from registry.compliance.shared.taxa import covered, taxon_in
 
 NEAR_POINTS = 3  # a paper that fails in more points did not come near
@@ -133,10 +134,12 @@ def _points_of_version(version: Version, question: Question) -> list[Point]:
         ("destination", version.destinations, (question.destination,)),
     ):
         for place in places if patterns else ():
-            found = matches(patterns, place)
+            found = matches(patterns, place, question.edition)
             if found != YES:
                 points.append((name, partial(_place_words, name, found, patterns, place)))
                 break
+    if version.transits and not question.transit and question.activity == DISPATCH and question.edition >= 6:
+        points.append(("transit", lambda: _no_transit_words(version)))
     site = question.destination.site
     if version.sites and site not in version.sites and (not points or points[-1][0] != "destination"):
         points.append(("destination", lambda: _site_words(version, site)))
@@ -148,6 +151,10 @@ def _place_words(name: str, found: int, patterns: tuple[str, ...], place: Place)
     if found == NO:
         return f"wrong {name}: it covers {covered}, this is {place_words(place)}"
     return f"{name} not known well enough: it covers {covered}, given is {place_words(place)}"
+
+
+def _no_transit_words(version: Version) -> str:
+    return f"transit not known: it covers {'; '.join(sorted(version.transits))}, and no place of transit is given"
 
 
 def _site_words(version: Version, site: str) -> str:
@@ -287,7 +294,7 @@ def line_reasons(paper: Paper, version: Version, line: Line, capped: bool, editi
 def _covers(version: Version, line: Line, taxon: str, edition: int) -> bool:
     if edition < 4:
         return taxon_in(taxon, version.taxa)
-    return covered(taxon, version.taxa, line.parent_taxa)
+    return (covered if edition >= 6 else covered_before_6)(taxon, version.taxa, line.parent_taxa)
 
 
 def _cap_reasons(paper, version, line):

@@ -2,6 +2,7 @@
 
 from registry.compliance.gate.places import read_pattern
 from registry.compliance.shared.counties import county_fault, county_name
+from registry.compliance.shared.territories import EARLIER_CODES
 
 __all__ = ["check_pattern", "check_region"]
 
@@ -16,14 +17,14 @@ def check_region(code: str) -> None:
 
     Source
     ------
-    ISO 3166-1 and ISO 3166-2, as the library pycountry holds them.
+    ISO 3166-1 and ISO 3166-2, as the library pycountry holds them, and codes of territories that earlier lists had.
     """
     import pycountry
 
     country, dash, _part = code.partition("-")
     if pycountry.countries.get(alpha_2=country) is None:
         raise ValueError(f"“{code}”: no country has the code {country} (ISO 3166-1).")
-    if dash and pycountry.subdivisions.get(code=code) is None:
+    if dash and code not in EARLIER_CODES and pycountry.subdivisions.get(code=code) is None:
         raise ValueError(f"“{code}” is not a subdivision of {country} (ISO 3166-2). Write it like US-VT.")
     if code != code.upper():  # pycountry does not mind, a rule does
         raise ValueError(f"“{code}”: write the code in capitals, {code.upper()}.")

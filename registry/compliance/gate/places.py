@@ -4,7 +4,9 @@ import re
 from collections.abc import Iterable
 from functools import lru_cache
 
+from registry.compliance.gate.answers import EDITION
 from registry.compliance.gate.facts import Place
+from registry.compliance.shared.territories import is_in_region, other_codes, parts_of
 
 NO, UNKNOWN, YES = 0, 1, 2
 _REGION = re.compile(r"[A-Z]{2}(?:-[A-Z0-9]{1,3})?")
@@ -53,23 +55,39 @@ def read_pattern(pattern: str) -> tuple[bool, str, str, str]:
 _read = lru_cache(maxsize=4096)(read_pattern)
 
 
-def _inside(field: str, code: str, county: str, place: Place) -> int:
+def _inside(field: str, code: str, county: str, place: Place, edition: int) -> int:
     if field == "area":
         return YES if code in place.areas else UNKNOWN if not place.areas_known or f"area:{code}" in place.near else NO
     if field != "region":
         known = place.site if field == "site" else place.partner
         return UNKNOWN if not known else YES if known == code else NO
-    found = _in_region(code, county, place.code, place.county)
-    for own in place.also:
-        found = max(found, _in_region(code, county, own, place.county))
+    in_codes, others = (_in_codes, other_codes) if edition >= 6 else (_in_codes_before_6, lambda _code: ())
+    found = in_codes(code, county, (place.code, *place.also), place.county)
     for other in place.near:  # the place may be there instead
         _outside, kind, near_code, near_county = _read(other)
-        if kind == "region" and _in_region(code, county, near_code, near_county) != found:
+        if kind == "region" and in_codes(code, county, (near_code, *others(near_code)), near_county) != found:
             return UNKNOWN
     return found
 
 
-def _in_region(code: str, county: str, own: str, own_county: str) -> int:
+def _in_codes(code: str, county: str, own_codes: tuple[str, ...], own_county: str) -> int:
+    """Whether a place is in a region. Its own code comes first, then the others it has as a territory."""
+    own = own_codes[0]
+    if not own or (code not in own_codes and is_in_region(code, own)):
+        return UNKNOWN  # the region is only a part of what is known of the place
+    if not any(f"{name}-".startswith(f"{code}-") for name in (*own_codes, *parts_of(own))):
+        return NO
+    if not county:
+        return YES
+    return UNKNOWN if not own_county else YES if own_county.casefold() == county else NO
+
+
+def _in_codes_before_6(code: str, county: str, own_codes: tuple[str, ...], own_county: str) -> int:
+    """Up to edition 5 each code of a territory was compared by itself."""
+    return max(_in_code(code, county, own, own_county) for own in own_codes)
+
+
+def _in_code(code: str, county: str, own: str, own_county: str) -> int:
     if not own or (own != code and code.startswith(f"{own}-")):
         return UNKNOWN
     if own != code and not own.startswith(f"{code}-"):
@@ -79,7 +97,7 @@ def _in_region(code: str, county: str, own: str, own_county: str) -> int:
     return UNKNOWN if not own_county else YES if own_county.casefold() == county else NO
 
 
-def matches(patterns: Iterable[str], place: Place) -> int:
+def matches(patterns: Iterable[str], place: Place, edition: int = EDITION) -> int:
     """Whether a place lies in what the patterns say: YES, NO, or UNKNOWN when too little of the place is known.
 
     Parameters
@@ -88,6 +106,8 @@ def matches(patterns: Iterable[str], place: Place) -> int:
         It must lie in any of the plain ones, if there are any, and outside all of the “outside” ones.
         None at all: everywhere.
     place : Place
+    edition : int
+        Of the gate, as of the question: territories are compared as it did.
 
     Returns
     -------
@@ -112,7 +132,7 @@ def matches(patterns: Iterable[str], place: Place) -> int:
     inside, outside = None, YES
     for pattern in patterns:
         is_outside, field, code, county = _read(pattern)
-        found = _inside(field, code, county, place)
+        found = _inside(field, code, county, place, edition)
         if is_outside:
             outside = min(outside, YES - found)
         else:

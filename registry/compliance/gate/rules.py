@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from registry.calc.shared.screen import list_words
 from registry.compliance.gate.facts import Line, Question, Requirement
 from registry.compliance.gate.places import NO, UNKNOWN, YES, matches, names_a_county
+from registry.compliance.shared.earlier_taxa import named_before_6
 from registry.compliance.shared.taxa import named, taxon_in
 
 
@@ -98,7 +99,7 @@ def _place_notes(requirement: Requirement, question: Question, to: int) -> list[
         ("origin", requirement.origins, question.origin),
         ("destination", requirement.destinations, question.destinations[to]),
     ):
-        found = matches(patterns, place) if patterns else YES
+        found = matches(patterns, place, question.edition) if patterns else YES
         if found == NO:
             return None
         if found == UNKNOWN and place.near:
@@ -108,7 +109,7 @@ def _place_notes(requirement: Requirement, question: Question, to: int) -> list[
         if place.county_typed and names_a_county(patterns):
             notes.append(f"The county {place.county} was typed and is not checked against an outline.")
     if requirement.transits:
-        found = max((matches(requirement.transits, place) for place in question.transit), default=NO)
+        found = max((matches(requirement.transits, place, question.edition) for place in question.transit), default=NO)
         if found == NO:
             return None
         if found == UNKNOWN:
@@ -145,7 +146,7 @@ def _takes_in(requirement: Requirement, line: Line, edition: int) -> tuple[froze
 def _named(requirement: Requirement, line: Line, edition: int) -> int:
     if edition < 4:
         return YES if any(taxon_in(taxon, requirement.taxa) for taxon in line.taxa) else NO
-    return named(requirement.taxa, line.taxa, line.parent_taxa)
+    return (named if edition >= 6 else named_before_6)(requirement.taxa, line.taxa, line.parent_taxa)
 
 
 def applied_rules(requirements: Iterable[Requirement], question: Question) -> list[Applied]:

@@ -174,11 +174,11 @@ def _is_not_given(reason: Reason, version: Version, question: Question) -> bool:
     destination = question.destination
     match reason.code:
         case "origin":
-            return matches(version.origins, question.origin) == UNKNOWN
+            return matches(version.origins, question.origin, question.edition) == UNKNOWN
         case "transit":
-            return all(matches(version.transits, place) != NO for place in question.transit)
+            return all(matches(version.transits, place, question.edition) != NO for place in question.transit)
         case "destination":
-            found = matches(version.destinations, destination)
+            found = matches(version.destinations, destination, question.edition)
             return found == UNKNOWN or (found == YES and not destination.site)
         case "taxon":
             return all(not line.taxa for line in _lines(reason, question))

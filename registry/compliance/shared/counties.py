@@ -5,6 +5,8 @@ from functools import cache
 from pathlib import Path
 from unicodedata import combining, normalize
 
+from registry.compliance.shared.territories import other_codes
+
 _LIST = Path(__file__).with_name("us_counties.txt")
 _KINDS = ("county", "parish", "borough", "census area", "municipality", "municipio")
 
@@ -17,6 +19,12 @@ def _counties() -> dict[str, dict[str, str]]:
         state, _, name = line.partition("/")
         found.setdefault(state, {})[_key(name)] = name
     return found
+
+
+def _of_region(region: str) -> dict[str, str] | None:
+    """The counties of a state or territory; None where there is no list."""
+    lists = (_counties().get(code) for code in (region, *other_codes(region)))
+    return next(filter(None, lists), None)
 
 
 def _key(name: str) -> str:
@@ -49,9 +57,11 @@ def county_name(region: str, typed: str) -> str:
     --------
     >>> county_name("US-NM", "Dona Ana County"), county_name("US-VT", "Kent"), county_name("CA-ON", "Kent")
     ('Doña Ana', '', 'Kent')
+    >>> county_name("PR", "San German")
+    'San Germán'
     """
     typed = " ".join(typed.split())
-    known = _counties().get(region)
+    known = _of_region(region)
     return typed if known is None else known.get(_key(typed), "")
 
 
@@ -69,6 +79,7 @@ def county_fault(region: str, typed: str) -> str:
     """
     if not typed.strip() or county_name(region, typed):
         return ""
-    near = get_close_matches(_key(typed), _counties()[region], n=1)
-    hint = f"Did you mean {_counties()[region][near[0]]}?" if near else "Check the name and the state."
+    known = _of_region(region) or {}
+    near = get_close_matches(_key(typed), known, n=1)
+    hint = f"Did you mean {known[near[0]]}?" if near else "Check the name and the state."
     return f"“{typed}” is not a county of {region}. {hint}"

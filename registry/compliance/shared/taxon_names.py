@@ -8,7 +8,7 @@ chapter H (from memory).
 
 import re
 import unicodedata
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 _ANY_SPECIES = frozenset(("sp", "sp.", "spp", "spp.", "species", "cf", "cf.", "aff", "aff."))
@@ -20,6 +20,8 @@ _IN_AUTHORS = frozenset(
         "hort.", "fil.", "nom.", "auct.", "sensu", "emend.",
     )
 )  # fmt: skip
+# “×Carylans (Carya × Juglans)”, not “Juglans nigra × (J. cinerea × J. regia)”
+_WITH_FORMULA = re.compile(r"(?P<name>[^()=]*[^()=×\s])(?: \(|\(| = )(?P<formula>[^()=]+ × [^()=]+)\)?")
 _EPITHET = re.compile(r"[^\W\d_]+(?:-[^\W\d_]+)*")
 HELP = "Write a genus (Juglans), a species (Juglans cinerea), a variety (Juglans cinerea var. alba) or a hybrid with the sign ×"
 
@@ -37,7 +39,11 @@ class Name:
     is_hybrid : bool
         Written with the hybrid sign.
     parents : tuple of Name
-        Of a hybrid formula; genus and species are then those of the first.
+        Those of a hybrid formula.
+    is_formula : bool
+        The name is only a formula; genus and species are then those of the first parent.
+    is_hybrid_genus : bool
+        The hybrid sign is before the genus: its parents are of different genera.
     """
 
     genus: str
@@ -45,12 +51,15 @@ class Name:
     below: tuple[str, ...] = ()
     is_hybrid: bool = False
     parents: tuple["Name", ...] = ()
+    is_formula: bool = field(default=False, repr=False)
+    is_hybrid_genus: bool = field(default=False, repr=False)
 
 
 @dataclass(slots=True)
 class _Part:
     words: list[str] = field(default_factory=list)
     is_hybrid: bool = False
+    is_hybrid_genus: bool = False
 
 
 @lru_cache(maxsize=4096)
@@ -78,22 +87,39 @@ def read_name(text: str) -> Name:
     (Name(genus='juglans', species='cinerea', below=('alba',), is_hybrid=False, parents=()), True)
     >>> [parent.species for parent in read_name("Juglans ailantifolia × J. cinerea").parents]
     ['ailantifolia', 'cinerea']
+    >>> [parent.genus for parent in read_name("×Carylans (Carya × Juglans)").parents]
+    ['carya', 'juglans']
     """
-    parts = _parts(text)
+    plain = _signs(text)
+    if found := _WITH_FORMULA.fullmatch(plain):
+        own = read_name(found["name"])
+        formula = read_name(re.sub(rf"^(?:{own.genus[0].upper()}\. ?|(?=[a-z]))", f"{own.genus.capitalize()} ", found["formula"]))
+        return replace(own, is_hybrid=True, parents=formula.parents, is_hybrid_genus=own.is_hybrid_genus or _is_of_genera(own, formula))
+    parts = _parts(plain)
     names: list[Name] = []
     for part in parts:
         names.append(_plain(part, names[-1].genus if names else "", text))
     if len(names) == 1:
         return names[0]
     parents = tuple(sorted(set(names), key=lambda name: (name.genus, name.species, name.below)))
-    return Name(names[0].genus, names[0].species, is_hybrid=True, parents=parents)
+    return Name(names[0].genus, names[0].species, is_hybrid=True, parents=parents, is_formula=True)
 
 
-def _parts(text: str) -> list[_Part]:
-    """The names of a formula, one for any other name; a hybrid sign before an epithet or a genus belongs to that name."""
-    plain = unicodedata.normalize("NFC", text).replace("×", " × ").replace("(", " ").replace(")", " ")
+def _is_of_genera(own: Name, formula: Name) -> bool:
+    """Whether the formula of a name is of other genera than its own, so that the name is that of a hybrid genus."""
+    return own.genus not in {parent.genus for parent in formula.parents}
+
+
+def _signs(text: str) -> str:
+    """The text with each hybrid sign as a word of its own, also where it is typed as the letter x."""
+    plain = re.sub(r"\b[xX](?=[A-Z][a-z])", "×", unicodedata.normalize("NFC", text)).replace("×", " × ")
     plain = re.sub(r"‘[^’]*’|'[^']*'|\"[^\"]*\"", " ", plain)  # a cultivar of a species is of that species
-    words = ["×" if word in ("x", "X") else word for word in plain.split()]
+    return " ".join(re.sub(r"(?<![^\s(])[xX](?![^\s)])", "×", plain).split())
+
+
+def _parts(plain: str) -> list[_Part]:
+    """The names of a formula, one for any other name; a hybrid sign before an epithet or a genus belongs to that name."""
+    words = plain.replace("(", " ").replace(")", " ").split()
     if words and (" ".join(words).isupper() or not words[0][:1].isupper() and words[0] != "×"):
         words = [words[0].capitalize(), *(word.lower() for word in words[1:])]  # typed in one case, which then says nothing
     parts = [_Part()]
@@ -104,6 +130,7 @@ def _parts(text: str) -> list[_Part]:
         following = words[place + 1] if place + 1 < len(words) else ""
         if not parts[-1].words or (len(parts[-1].words) == 1 and following.islower()):
             parts[-1].is_hybrid = True
+            parts[-1].is_hybrid_genus |= not parts[-1].words
         else:
             parts.append(_Part())
     return parts
@@ -118,12 +145,13 @@ def _plain(part: _Part, last_genus: str, text: str) -> Name:
     if not words or not _EPITHET.fullmatch(words[0]) or len(words[0]) < 2:
         raise ValueError(f"“{text}” is not a name of a taxon. {HELP}.")
     genus, rest = words[0].lower(), words[1:]
+    whole = Name(genus, is_hybrid=part.is_hybrid, is_hybrid_genus=part.is_hybrid_genus)
     if not rest or rest[0].lower() in _ANY_SPECIES:
-        return Name(genus, is_hybrid=part.is_hybrid)
+        return whole
     if not rest[0].islower() or not _EPITHET.fullmatch(rest[0]):
         _refuse_unless_author(rest, text)
-        return Name(genus, is_hybrid=part.is_hybrid)
-    return Name(genus, rest[0], _below(rest[1:], text), part.is_hybrid)
+        return whole
+    return replace(whole, species=rest[0], below=_below(rest[1:], text))
 
 
 def _refuse_unless_author(words: list[str], text: str) -> None:

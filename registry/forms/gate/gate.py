@@ -8,6 +8,7 @@ from django.utils import timezone
 from registry import choices
 from registry.compliance.gate.words import ACTIVITIES
 from registry.compliance.shared.counties import county_fault
+from registry.compliance.shared.territories import is_in_region
 from registry.forms.gate.code_lists import CodeListField, RegionListField, region_of
 from registry.forms.shared.fields import CodeField, PastDateField, day_box
 from registry.forms.shared.filters import FilterForm, pick, words
@@ -136,7 +137,7 @@ class ActivityForm(forms.Form):
         place = region or (partner.region if partner else "")
         if values.get("county") and (fault := county_fault(place, values["county"])):
             self.add_error("county", fault)
-        if land and region and land.place.code and not f"{land.place.code}-".startswith(f"{region}-"):
+        if land and region and land.place.code and not is_in_region(land.place.code, region):
             self.add_error("region", f"Site {land.place.site} is in {land.place.code}. Leave this blank, or name another site.")
         return values
 

@@ -13,7 +13,7 @@ from registry.choices import authorization_types, material_forms
 from registry.compliance.gate.place_codes import check_pattern, check_region
 from registry.compliance.gate.places import NO
 from registry.compliance.gate.words import ACTIVITIES, DISPATCH, ESTABLISH
-from registry.compliance.shared.taxa import named
+from registry.compliance.shared.taxa import has_unknown_genera, named
 from registry.compliance.shared.taxon_names import read_name
 from registry.models import Authorization, Lot, MaterialClass, Taxon
 
@@ -148,7 +148,8 @@ class TaxonNames(CodeList):
             read_name(word)
         except ValueError as error:
             return str(error)
-        if any(named((word,), (taxon,), parents) != NO for taxon, parents in taxa.items()):
+        certain = {taxon: parents for taxon, parents in taxa.items() if not has_unknown_genera(taxon, parents)}  # others may be anything
+        if any(named((word,), (taxon,), parents) != NO for taxon, parents in certain.items()):
             return ""
         if self.must_be_on_file:
             return f"No species or genus “{word}” is on file. Check the name, or enter it first."

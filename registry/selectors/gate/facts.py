@@ -102,7 +102,7 @@ def acting_body():
 
 def is_same_place(site, receiver):
     """Whether a site lies where the receiver is, as far as rules can tell: then the shipment goes to one place."""
-    return receiver.code in ("", site.code) and receiver.county in ("", site.county)
+    return receiver.code in ("", site.code, *site.also) and receiver.county in ("", site.county)
 
 
 def material_lines(rows):

@@ -1,6 +1,8 @@
 """The audit trail: who changed what, when and why."""
 
-from django.urls import NoReverseMatch, resolve, reverse
+from functools import cache
+
+from django.urls import get_resolver, reverse
 from django.utils import timezone
 
 from registry.calc.shared.screen import time_words
@@ -13,13 +15,24 @@ from registry.views.shared.lists import RecordListView
 from registry.views.shared.tables import Column
 
 
+@cache
+def record_pages():
+    """{name of a model: (name of its route, its page)} of the record pages; a route may have another name than its model."""
+    pages, folders = {}, [get_resolver()]
+    while folders:
+        for pattern in folders.pop().url_patterns:
+            if hasattr(pattern, "url_patterns"):
+                folders.append(pattern)
+            elif (pattern.name or "").endswith("_detail"):
+                page = pattern.callback.view_class
+                pages[page.model._meta.model_name] = pattern.name, page
+    return pages
+
+
 def entry_url(user, entry):
     """The page of the record, where its type has one and this person may open it."""
-    try:
-        address = reverse(f"{model_name(entry.record_type)}_detail", args=[entry.record_id])
-    except NoReverseMatch:
-        return None
-    return address if user.may(resolve(address).func.view_class.action) else None
+    route, page = record_pages().get(model_name(entry.record_type), ("", None))
+    return reverse(route, args=[entry.record_id]) if page and user.may(page.action) else None
 
 
 class AuditListView(RecordListView):

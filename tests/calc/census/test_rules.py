@@ -33,7 +33,9 @@ def found(*findings):
         ("A", {}),
         ("A", {"height_cm": 142, "diameter_mm": 18.5, "canker_class": 0, "browse_class": "none", "dieback_percent": 0}),
         ("A", {"height_cm": Decimal("142.5"), "diameter_mm": Decimal("18.5"), "dieback_percent": Decimal(10)}),
-        ("A", {"height_cm": 0, "diameter_mm": 0}),
+        ("A", {"height_cm": 0.1, "diameter_mm": 0.1}),
+        ("A", {"diameter_at_cm": 0, "dieback_percent": 0}),
+        ("D", {"diameter_mm": 0, "cause": "canker"}),
         ("A", {"height_cm": 779, "diameter_mm": 2000, "dieback_percent": 100, "canker_class": 4}),
         ("A", {"canker_class": "", "browse_class": "", "cause": "", "note": "", "height_cm": None}),
         ("A", {"note": "x" * 1000}),
@@ -73,6 +75,8 @@ def test_an_unknown_status_brings_no_question_about_its_cause():
     ("status", "values", "expected"),
     [
         ("A", {"height_cm": -1}, [("height_cm", "error")]),
+        ("A", {"height_cm": 0}, [("height_cm", "warning")]),
+        ("AR", {"height_cm": Decimal("0.0"), "diameter_mm": 0}, [("height_cm", "warning"), ("diameter_mm", "warning")]),
         ("A", {"height_cm": 6001}, [("height_cm", "error")]),
         ("A", {"height_cm": float("nan")}, [("height_cm", "error")]),
         ("A", {"height_cm": float("inf")}, [("height_cm", "error")]),
@@ -107,6 +111,19 @@ def test_an_unknown_status_brings_no_question_about_its_cause():
 )
 def test_a_doubtful_row_reports_field_and_severity(status, values, expected):
     assert found(*row(status, **values)) == expected
+
+
+@pytest.mark.parametrize(
+    ("height_cm", "words"),
+    [(10_000.0, "Height: 10,000 cm is outside 0 to 6,000 cm."), (6000.4, "Height: 6,000.4 cm is"), (float("nan"), "Height: nan cm is")],
+)
+def test_a_height_outside_its_range_is_written_as_people_write_it(height_cm, words):
+    assert row(height_cm=height_cm)[0].message.startswith(words)
+
+
+def test_a_height_too_soon_after_planting_has_thousands_separators():
+    [finding] = row(height_cm=4500)
+    assert finding.message.startswith("Height is 4,500 cm, 875 days after planting: more than 779 cm.")
 
 
 def test_every_fault_of_a_row_is_reported_at_once():

@@ -61,6 +61,14 @@ def test_an_odd_height_is_asked_about_before_it_is_stored(client, crew):
     assert Observation.objects.get().height_cm == 4400
 
 
+def test_a_living_tree_of_no_height_is_asked_about_before_it_is_stored(client, crew):
+    census_round, trees, _volunteer = crew
+    page = today_of(client, census_round, trees[0], height_cm="0")
+    assert page.context["form"].errors == {"height_cm": [ODD]} and not Observation.objects.exists()
+    assert today_of(client, census_round, trees[0], height_cm="0", asked=page.context["asked"]).status_code == 302
+    assert Observation.objects.get().height_cm == 0
+
+
 def test_a_usual_height_is_stored_without_a_question(client, crew):
     census_round, trees, _volunteer = crew
     assert today_of(client, census_round, trees[0], height_cm="142").status_code == 302

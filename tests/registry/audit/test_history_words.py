@@ -3,9 +3,17 @@
 import ast
 
 import pytest
+from django.apps import apps
+from django.urls import resolve, reverse
 
 from registry.models import AuditEntry
+from registry.models.audit import stored_name
+from registry.services.audit.trail import audit_record
+from registry.services.audit.write import writing
 from registry.views.audit.changes import VERBS, change_lines, changes_words, verb_words
+from registry.views.audit.trail import entry_url
+from registry.views.shared.details import RecordDetailView, RecordToolView
+from tests import factories
 from tests.places import PROJECT
 
 _WRITERS = ("registry/services", "plantings/services", "plantings/imports", "registry/management", "plantings/management")
@@ -75,3 +83,52 @@ def test_counts_have_thousands_separators_and_years_none():
     entry = AuditEntry(verb="planting.census_recorded", changes={"observations": [None, 1620], "flowering_year": [2016, 2017]})
     assert change_lines(entry) == [("observations", "nothing", "1,620"), ("flowering year", "2016", "2017")]
     assert changes_words(entry) == "observations: 1,620; flowering year: 2016 → 2017"
+
+
+# -- links to the records ------------------------------------------------------------------------------------------------------
+
+
+def record_pages():
+    """Every class of a record page that is of one model; the routes load them."""
+    resolve(reverse("audit_list"))
+    pages, waiting = set(), [RecordDetailView]
+    while waiting:
+        page = waiting.pop()
+        waiting += page.__subclasses__()
+        if getattr(page, "model", None) and not issubclass(page, RecordToolView) and page.__name__.endswith("DetailView"):
+            pages.add(page)
+    return pages
+
+
+@pytest.mark.django_db
+def test_the_trail_links_every_record_type_that_has_a_page():
+    lead = factories.person("lead")
+    pages = {page.model: page for page in record_pages()}
+    assert {"SpeciesHandbook", "CensusRound", "SelectionDecision", "IssuedPrint", "Lot"} <= {model.__name__ for model in pages}
+    for model, page in pages.items():
+        address = entry_url(lead, AuditEntry(record_type=stored_name(model), record_id=7))
+        assert address is not None, model
+        assert resolve(address).func.view_class is page and resolve(address).kwargs == {"pk": 7}
+
+
+@pytest.mark.django_db
+def test_a_record_type_without_a_page_has_no_link():
+    lead, pages = factories.person("lead"), {page.model for page in record_pages()}
+    others = [model for app in ("registry", "plantings") for model in apps.get_app_config(app).get_models() if model not in pages]
+    assert others and [entry_url(lead, AuditEntry(record_type=stored_name(model), record_id=7)) for model in others] == [None] * len(others)
+
+
+@pytest.mark.django_db
+def test_the_list_of_changes_links_a_round(client):
+    lead = factories.person("lead")
+    census_round = factories.census_round(factories.planting())
+    with writing():
+        audit_record(actor=lead, verb="censusround.closed", obj=census_round)
+    client.force_login(lead)
+    assert f'href="{reverse("round_detail", args=[census_round.pk])}"' in client.get(reverse("audit_list")).content.decode()
+
+
+@pytest.mark.django_db
+def test_the_trail_links_nothing_a_person_may_not_open():
+    entry = AuditEntry(record_type="person", record_id=7)
+    assert entry_url(factories.person("lead"), entry) and entry_url(factories.person("volunteer"), entry) is None
