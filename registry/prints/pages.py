@@ -212,7 +212,8 @@ def _by_hand(flow, part: ByHand):
         flow.room(height)
         flow.y -= height - 10
         flow.text(MARGIN, label, REGULAR, 8, gray=0.15)
-        start, end, base = MARGIN + flow.width * _LABEL_SHARE, MARGIN + flow.width, flow.y - 9
+        start = MARGIN + max(flow.width * _LABEL_SHARE, text_width(label, REGULAR, 8) + GAP)  # no line through the words of a long label
+        end, base = MARGIN + flow.width, flow.y - 9
         flow.stroke("setStrokeGray", 0.3)
         flow.stroke("line", start, base, end, base)
         flow.y -= 10
