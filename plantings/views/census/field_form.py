@@ -18,7 +18,7 @@ from plantings.views.census.census import CAUSE_LISTS
 from plantings.views.census.round_links import link_address
 from plantings.views.census.visits import LOCAL_WORD, caution_words, visit_cautions, visit_day
 from plantings.views.sites.sites import text_lines
-from registry.prints.document import ByHand, Document, Facts, Notes, PageMark, Table, TableColumn
+from registry.prints.document import ByHand, Document, Facts, Notes, PageMark, Plan, PlanPanel, Table, TableColumn
 from registry.prints.pages import lay_out
 from registry.prints.qr import PrintError
 from registry.selectors.shared.local_words import local_day, local_number
@@ -121,6 +121,7 @@ class FieldFormView(PrintView):
             *phone_notes(link),
             *self.cautions(),
             Notes(gettext("The walk"), tuple(walk_notes(planting))),
+            *self.plan(trees),
             Notes(gettext("The codes"), tuple(code_notes(self.asked, last))),
             *self.trees(trees, last_seen(item, [tree.pk for tree in trees]) if last else None, missing_only),
             *self.plots(planting),
@@ -144,6 +145,26 @@ class FieldFormView(PrintView):
         yield Notes(
             gettext("Before you go"), (*visit["emergency"], *call, *here, *lines, *visit["usual"], *visit["rules"], str(LOCAL_WORD))
         )
+
+    def plan(self, trees):
+        """The listed trees as they are walked: in one panel, or one for each block where blocks number their rows alike."""
+        placed = [tree for tree in trees if tree.row is not None and tree.position is not None]
+        if not placed:
+            return
+        places = {(tree.row, tree.position) for tree in placed}
+        blocks = {"": placed} if len(places) == len(placed) else {}
+        if not blocks:
+            for tree in placed:
+                blocks.setdefault(tree.block.code if tree.block else "", []).append(tree)
+        panels = tuple(
+            PlanPanel(
+                gettext("block %(block)s") % {"block": block} if block else "", own[0].tag,
+                tuple((tree.row, tree.position) for tree in own),
+            )
+            for block, own in blocks.items()
+        )  # fmt: skip
+        note = gettext("Rows and positions of the listed trees, not to scale. The ring is the first tree, the line is the walk.")
+        yield Plan(gettext("Plan"), note, panels)
 
     def trees(self, trees, last, missing_only):
         if not trees and self.object.planting.counted_plots.exists():

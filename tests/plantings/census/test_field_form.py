@@ -96,6 +96,15 @@ def test_the_form_says_where_the_walk_starts_and_how_it_goes(client, volunteer):
         assert words in text and text.index(words) < text.index("In walk order")
 
 
+@pytest.mark.parametrize(("row", "panels"), [(2, ["T01001"]), (1, ["block 1 T01001", "block 2 U01001"])])
+def test_the_form_draws_the_plan_by_blocks_that_number_rows_alike(client, volunteer, row, panels):
+    census_round, _trees = round_of(volunteer)
+    factories.trees(census_round.planting, count=4, block="2", row=row, tag="U" if row == 1 else "T")
+    text = " ".join(" ".join(made(client, census_round)).split())
+    plan = text[text.index("The ring is the first tree") : text.index("The codes")]
+    assert [panel for panel in panels if panel not in plan] == [] and plan.count("001") == len(panels)
+
+
 def test_the_form_has_spare_rows_after_the_trees(client, volunteer):
     census_round, trees = round_of(volunteer)
     text = " ".join(" ".join(made(client, census_round)).split())
