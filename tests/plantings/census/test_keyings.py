@@ -60,7 +60,7 @@ def test_two_keyings_that_agree_leave_nothing_to_settle(here, client):
     assert "keyed twice" not in client.get(reverse("round_detail", args=[census_round.pk])).content.decode()
 
 
-def test_a_tree_recorded_before_on_a_phone_and_blank_on_the_page_does_not_differ(here, client):
+def test_a_tree_from_a_phone_that_is_blank_on_the_page_does_not_differ(here, client):
     census_round, trees, page, one, two = here
     factories.observe(census_round, {trees[0]: "A"}, actor=one, height_cm=142, note="leaning [phone clock: 2031-01-01]")
     key(client, one, page, [("", "", ""), *KEYED[1:]])
