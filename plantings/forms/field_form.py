@@ -14,8 +14,8 @@ class FieldFormForm(PageForm):
         choices=(("all", gettext_lazy("every tree of the round")), ("missing", gettext_lazy("only trees without a record"))),
     )  # fmt: skip
     last = forms.BooleanField(
-        label=gettext_lazy("Print what was seen last"), required=False, initial=True,
-        help_text=gettext_lazy("Clear this box if the crew should not know the last values."),
+        label=gettext_lazy("Print what was seen last"), required=False,
+        help_text=gettext_lazy("Whoever knows the last values measures less freely. Leave this off unless the crew needs them."),
     )  # fmt: skip
     language = forms.ChoiceField(
         label=gettext_lazy("Language of the form"), choices=choices.language_choices, required=False,

@@ -89,6 +89,24 @@ class Map:
 
 
 @dataclass(frozen=True, slots=True)
+class PlanPanel:
+    """Trees of a planting in the order they are walked, as (row, position); `name` says which, `first` is the tag of the first."""
+
+    name: str
+    first: str
+    places: tuple[tuple[int, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A plan of a planting: its trees as dots, the line that is walked, a ring around the first tree of each panel."""
+
+    title: str
+    note: str
+    panels: tuple[PlanPanel, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class PageMark:
     """What the foot of a page carries besides its number: a code, the texts its QR code may hold (the best first), what it is for."""
 
@@ -97,7 +115,7 @@ class PageMark:
     words: str
 
 
-Part = Facts | Table | Alert | Banner | Notes | ByHand | Map
+Part = Facts | Table | Alert | Banner | Notes | ByHand | Map | Plan
 
 
 @dataclass(frozen=True, slots=True)

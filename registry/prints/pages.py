@@ -4,12 +4,13 @@ import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from registry.prints.document import Alert, Banner, ByHand, Document, Facts, Map, Notes, PageMark, Table
+from registry.prints.document import Alert, Banner, ByHand, Document, Facts, Map, Notes, PageMark, Plan, Table
 from registry.prints.faces import BOLD, CODE, OBLIQUE, REGULAR, first_lines, fit_line, text_width, wrap
 from registry.prints.flow import BODY, GAP, HEAD_LINES, LEADING, MARGIN, MARK_FOOT, MARK_MM, SMALL, Flow
 from registry.prints.label_sheets import PAGES
 from registry.prints.map_part import draw_map
 from registry.prints.pdf import new_canvas
+from registry.prints.plan_part import draw_plan
 from registry.prints.qr import POINTS_PER_MM, draw_qr, qr_symbol
 from registry.prints.tables import draw_table
 
@@ -212,7 +213,8 @@ def _by_hand(flow, part: ByHand):
         flow.room(height)
         flow.y -= height - 10
         flow.text(MARGIN, label, REGULAR, 8, gray=0.15)
-        start, end, base = MARGIN + flow.width * _LABEL_SHARE, MARGIN + flow.width, flow.y - 9
+        start = MARGIN + max(flow.width * _LABEL_SHARE, text_width(label, REGULAR, 8) + GAP)  # no line through the words of a long label
+        end, base = MARGIN + flow.width, flow.y - 9
         flow.stroke("setStrokeGray", 0.3)
         flow.stroke("line", start, base, end, base)
         flow.y -= 10
@@ -223,4 +225,10 @@ def _map(flow, part: Map):
     draw_map(flow, part, MARGIN)
 
 
-_DRAW = {Facts: _facts, Table: draw_table, Alert: _alert, Banner: _banner, Notes: _notes, ByHand: _by_hand, Map: _map}
+def _plan(flow, part: Plan):
+    draw_plan(flow, part, MARGIN)
+
+
+_DRAW = {
+    Facts: _facts, Table: draw_table, Alert: _alert, Banner: _banner, Notes: _notes, ByHand: _by_hand, Map: _map, Plan: _plan,
+}  # fmt: skip

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from plantings.calc.census.measurements import value_of
+from plantings.calc.census.sent import note_typed
 from plantings.models import FormPage, Observation, PageKeying, Tree
 from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.rounds import records_by_tree
@@ -71,11 +72,20 @@ def _text(value):
     return "" if value is None else str(value)
 
 
-def compared(page: FormPage, cells, observed_on):
-    """The Comparison of a second keying, {tree key: {box: text}}, with the records on file. Three queries.
+def _is_keyed(record, first_keying):
+    """Whether a record may be from the first keying of a page, or corrects one that may be."""
+    if record.supersedes_id or first_keying is None:
+        return True
+    return record.entered_by_id == first_keying.entered_by_id and record.received_at >= first_keying.entered_at
 
-    Letters of notes may be large or small. A blank box agrees with a blank box, and is not counted.
+
+def compared(page: FormPage, cells, observed_on):
+    """The Comparison of a second keying, {tree key: {box: text}}, with the records on file. Four queries.
+
+    Letters of notes may be large or small. A blank box agrees with a blank box, and is not counted. A tree that the second keying leaves
+    blank differs only where the first keying filled it in: what came by phone or otherwise is not on the page.
     """
+    first_keying = page.keyings.filter(number=1).first()
     asked = asked_at(page.round)
     names = ("status", "cause", *(item.field for item in asked), "note")
     records = records_by_tree(page.round, page.trees)
@@ -83,6 +93,10 @@ def compared(page: FormPage, cells, observed_on):
     for tree in page_trees(page):
         record = records[tree.pk][-1] if tree.pk in records else None
         first, second = cells_of(record, asked) if record else {}, cells.get(str(tree.pk), {})
+        if record and not second and not _is_keyed(record, first_keying):
+            continue
+        if "note" in first:
+            first["note"] = note_typed(first["note"])  # without the day that a phone showed
         pairs = [(name, first.get(name, ""), second.get(name, "")) for name in names]
         differing = tuple(pair for pair in pairs if pair[1].casefold() != pair[2].casefold())
         same += sum(bool(one) for _name, one, _two in pairs) - sum(bool(one) for _name, one, _two in differing)

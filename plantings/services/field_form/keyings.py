@@ -21,9 +21,10 @@ __all__ = ["keying_settle", "page_key", "second_keying_store"]
 @write
 def page_key(*, actor, page, rows):
     """Store the census rows of a page, and whose keying of it was the first. Returns how many rows were new."""
-    stored = observations_record(actor=actor, rows=rows)
+    stamp = timezone.now()  # one for both: records from before it are not of this keying
+    stored = observations_record(actor=actor, rows=rows, received_at=stamp)
     if stored and not page.keyings.exists():
-        append_row(PageKeying(page=page, number=1, entered_by=actor, entered_at=timezone.now()))
+        append_row(PageKeying(page=page, number=1, entered_by=actor, entered_at=stamp))
     return stored
 
 

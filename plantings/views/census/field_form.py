@@ -18,7 +18,7 @@ from plantings.views.census.census import CAUSE_LISTS
 from plantings.views.census.round_links import link_address
 from plantings.views.census.visits import LOCAL_WORD, caution_words, visit_cautions, visit_day
 from plantings.views.sites.sites import text_lines
-from registry.prints.document import ByHand, Document, Facts, Notes, PageMark, Table, TableColumn
+from registry.prints.document import ByHand, Document, Facts, Notes, PageMark, Plan, PlanPanel, Table, TableColumn
 from registry.prints.pages import lay_out
 from registry.prints.qr import PrintError
 from registry.selectors.shared.local_words import local_day, local_number
@@ -27,14 +27,16 @@ from registry.views.prints.print_view import PrintView, shown
 
 ROWS_SHOWN = 10
 WRITE_WHAT_YOU_SEE = gettext_lazy("Write what you see, not what you expect. A blank box says that nobody looked; it never means none.")
+SPARE_ROWS = 5  # for trees that the list lacks; our own number, no source
 WRITE_MM = 7.5  # high enough for a pencil in a cold hand
 
 
-def tree_columns(asked):
-    """The columns of the walk: who the tree is and was, then a box for all that is keyed later."""
+def tree_columns(asked, with_last):
+    """The columns of the walk: who the tree is, what it was where that is wanted, then a box for all that is keyed later."""
     boxes = [TableColumn(f"{gettext(item.short_label)} {item.hint}".strip(), _box_width(item)) for item in asked]
+    last = (TableColumn(gettext("Seen last"), 1.4),) if with_last else ()
     return (
-        TableColumn(gettext("Tag"), 1.5, face="code"), TableColumn(gettext("Place"), 1.5), TableColumn(gettext("Seen last"), 1.4),
+        TableColumn(gettext("Tag"), 1.5, face="code"), TableColumn(gettext("Place"), 1.5), *last,
         TableColumn(gettext("Status"), 1.1), TableColumn(gettext("Cause"), 1.7), *boxes, TableColumn(gettext("Note"), 2.4),
     )  # fmt: skip
 
@@ -51,10 +53,12 @@ def plot_columns():
     )  # fmt: skip
 
 
-def code_notes(asked):
+def code_notes(asked, with_last):
     """How to read the printed columns, then the codes, a line for each list: Status: A alive; AR alive by resprout."""
     last = [f"{gettext(item.short_label).lower()} {item.hint}" for item in asked if item.shown_last]
-    if last:
+    if not with_last:
+        yield gettext("Place: block · row/position.")
+    elif last:
         yield gettext("Place: block · row/position. Seen last: status, %(last)s.") % {"last": ", ".join(last)}
     else:
         yield gettext("Place: block · row/position. Seen last: status.")
@@ -62,6 +66,15 @@ def code_notes(asked):
     for name, codes in ((gettext_noop("Status"), STATUSES), *CAUSE_LISTS, *measured):
         words = "; ".join(listed_words(code, gettext(label)) for code, label, _ in codes)
         yield gettext("%(label)s: %(words)s") % {"label": gettext(name), "words": f"{words}."}
+
+
+def walk_notes(planting):
+    """Where the walk starts and how it goes."""
+    if planting.start_corner:
+        yield gettext("Start corner: %(words)s") % {"words": planting.start_corner}
+    yield gettext("Walk order: %(words)s") % {"words": planting.get_walk_display()}
+    if planting.spacing_m:
+        yield gettext("Spacing: %(words)s") % {"words": f"{local_number(f'{planting.spacing_m:g}')} m"}
 
 
 def phone_notes(link):
@@ -88,7 +101,7 @@ class FieldFormView(PrintView):
     def title(self):
         return gettext("Field form %(round)s, %(planting)s") % {"round": self.object.label, "planting": self.object.planting.code}
 
-    def get_document(self, missing_only=False, last=True, link=None, address="", marked=False):
+    def get_document(self, missing_only=False, last=False, link=None, address="", marked=False):
         item = self.object
         planting = item.planting
         scan = (address,) if link else self.scan(planting.code)
@@ -107,8 +120,10 @@ class FieldFormView(PrintView):
             ByHand((gettext("Seen on (day, month, year)"), gettext("Who looked (names)"))),
             *phone_notes(link),
             *self.cautions(),
-            Notes(gettext("The codes"), tuple(code_notes(self.asked))),
-            *self.trees(trees, last_seen(item, [tree.pk for tree in trees]) if last else {}, missing_only),
+            Notes(gettext("The walk"), tuple(walk_notes(planting))),
+            *self.plan(trees),
+            Notes(gettext("The codes"), tuple(code_notes(self.asked, last))),
+            *self.trees(trees, last_seen(item, [tree.pk for tree in trees]) if last else None, missing_only),
             *self.plots(planting),
             *self.self_sown(),
         ]  # fmt: skip
@@ -131,18 +146,40 @@ class FieldFormView(PrintView):
             gettext("Before you go"), (*visit["emergency"], *call, *here, *lines, *visit["usual"], *visit["rules"], str(LOCAL_WORD))
         )
 
+    def plan(self, trees):
+        """The listed trees as they are walked: in one panel, or one for each block where blocks number their rows alike."""
+        placed = [tree for tree in trees if tree.row is not None and tree.position is not None]
+        if not placed:
+            return
+        places = {(tree.row, tree.position) for tree in placed}
+        blocks = {"": placed} if len(places) == len(placed) else {}
+        if not blocks:
+            for tree in placed:
+                blocks.setdefault(tree.block.code if tree.block else "", []).append(tree)
+        panels = tuple(
+            PlanPanel(
+                gettext("block %(block)s") % {"block": block} if block else "", own[0].tag,
+                tuple((tree.row, tree.position) for tree in own),
+            )
+            for block, own in blocks.items()
+        )  # fmt: skip
+        note = gettext("Rows and positions of the listed trees, not to scale. The ring is the first tree, the line is the walk.")
+        yield Plan(gettext("Plan"), note, panels)
+
     def trees(self, trees, last, missing_only):
         if not trees and self.object.planting.counted_plots.exists():
             return
-        rows = tuple(self.tree_row(tree, last.get(tree.pk, LastSeen())) for tree in trees)
+        rows = tuple(self.tree_row(tree, None if last is None else last.get(tree.pk, LastSeen())) for tree in trees)
+        columns = tree_columns(self.asked, last is not None)
         empty = (
             gettext("Every tree in this round has a record.")
             if missing_only
             else gettext("No tree of this planting is expected at this round.")
         )
-        yield Table(
-            gettext("In walk order"), tree_columns(self.asked), rows, empty=empty, write_mm=WRITE_MM, keys=tuple(tree.pk for tree in trees)
-        )
+        yield Table(gettext("In walk order"), columns, rows, empty=empty, write_mm=WRITE_MM, keys=tuple(tree.pk for tree in trees))
+        if trees:
+            note = gettext("For a tree of this planting that is not listed: write its tag and its place.")
+            yield Table(gettext("Spare rows"), columns, (("",) * len(columns),) * SPARE_ROWS, note=note, write_mm=WRITE_MM)
 
     @cached_property
     def asked(self):
@@ -151,9 +188,12 @@ class FieldFormView(PrintView):
     def tree_row(self, tree, last):
         block = f"{tree.block.code} · " if tree.block else ""
         place = f"{block}{tree.row}/{tree.position}" if tree.row is not None else block.rstrip(" ·")
+        boxes = [""] * (len(self.asked) + 3)
+        if last is None:
+            return (tree.tag, place, *boxes)
         shown = [item.field for item in self.asked if item.shown_last and last.status not in (DEAD, REMOVED)]
         readings = [local_number(f"{last.readings[name][0]:g}") for name in shown if name in last.readings]
-        return (tree.tag, place, " ".join([last.status, *readings]), *[""] * (len(self.asked) + 3))
+        return (tree.tag, place, " ".join([last.status, *readings]), *boxes)
 
     @staticmethod
     def plots(planting):
@@ -193,6 +233,8 @@ class FieldFormView(PrintView):
         """The head of the field form and its first rows."""
         parts = []
         for part in self.document.parts:
+            if isinstance(part, Table) and part.rows and not any(map(any, part.rows)):
+                continue  # spare rows say nothing on a screen
             if isinstance(part, Table) and len(part.rows) > ROWS_SHOWN:
                 part = replace(part, rows=part.rows[:ROWS_SHOWN], note=_first_rows(len(part.rows)))
             parts.append(shown(part))

@@ -16,7 +16,7 @@ from plantings.forms.reviews import RECORDS_AT_ONCE, ReviewForm
 from plantings.models import Observation, PlotCount
 from plantings.selectors.census.count_queue import count_queue
 from plantings.selectors.census.queue import review_queue
-from plantings.selectors.plantings.photos import photos_by_record
+from plantings.selectors.plantings.photos import photos_with_corrected
 from plantings.services.reviews import records_review
 from plantings.views.census.asking import correction_url
 from plantings.views.census.rounds import get_round
@@ -71,7 +71,7 @@ class RoundReviewView(AccessMixin, TemplateView):
         ticked, counts_ticked = (self.form.keys, self.form.count_keys) if has_keys else ((), ())
         clean = len(queue.clean[:RECORDS_AT_ONCE]) + len(counts.clean)
         shown = queue.odd[:_ODD_SHOWN]
-        photos = photos_by_record([line.record for line in shown])
+        photos = photos_with_corrected([line.record for line in shown])
         page = {
             "title": f"Review {self.round.label}, {self.round.planting.code}",
             "question": "Which records can be trusted, and which need a second look?",

@@ -7,7 +7,7 @@ from django.utils.functional import cached_property
 from django.utils.translation import gettext, gettext_lazy
 
 from registry.forms.prints.issued import PageForm
-from registry.prints.document import Alert, Banner, ByHand, Facts, Map, Notes, Table
+from registry.prints.document import Alert, Banner, ByHand, Facts, Map, Notes, Plan, Table
 from registry.prints.pages import draw_document
 from registry.prints.qr import PrintError
 from registry.selectors.people.programme import programme_address
@@ -156,4 +156,11 @@ def _map(part):
     return {"title": part.title, "include": "registry/prints/_print_notes.html", "lines": (*part.key, part.note)}
 
 
-_SHOWN = {Facts: _facts, Table: _table, Alert: _alert, Banner: _banner, Notes: _notes, ByHand: _by_hand, Map: _map}
+def _plan(part):
+    lines = (part.note, *(": ".join(filter(None, (panel.name, panel.first))) for panel in part.panels))
+    return {"title": part.title, "include": "registry/prints/_print_notes.html", "lines": lines}
+
+
+_SHOWN = {
+    Facts: _facts, Table: _table, Alert: _alert, Banner: _banner, Notes: _notes, ByHand: _by_hand, Map: _map, Plan: _plan,
+}  # fmt: skip

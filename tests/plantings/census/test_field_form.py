@@ -6,7 +6,7 @@ from django.utils import timezone
 
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
 from plantings.calc.census.measurements import FIELD_FORM, measured_at
-from plantings.models import RoundLink
+from plantings.models import FormPage, RoundLink
 from plantings.views.census.field_form import ROWS_SHOWN
 from registry.models import IssuedPrint
 from tests import factories
@@ -77,6 +77,40 @@ def test_the_form_may_hide_last_values_and_list_only_missing_trees(client, volun
     assert "A 142" not in " ".join(made(client, census_round, last=""))
     pages = made(client, census_round, trees="missing")
     assert lines_with(pages, [tree.tag for tree in trees]) == [tree.tag for tree in trees[2:]]
+
+
+def test_last_values_are_off_unless_somebody_asks_for_them(client, volunteer):
+    census_round, _trees = round_of(volunteer)
+    page = client.get(reverse("field_form", args=[census_round.pk])).content.decode()
+    assert "checked" not in page and "A 142" not in page
+    assert "Seen last" not in " ".join(made(client, census_round, last=""))  # no empty column that looks like a box
+
+
+def test_the_form_says_where_the_walk_starts_and_how_it_goes(client, volunteer):
+    census_round, _trees = round_of(volunteer)
+    planting = census_round.planting
+    planting.start_corner, planting.spacing_m = "south-west, red post", 2.5
+    planting.save()
+    text = " ".join(" ".join(made(client, census_round)).split())
+    for words in ("Start corner: south-west, red post", f"Walk order: {planting.get_walk_display()}", "Spacing: 2.5 m"):
+        assert words in text and text.index(words) < text.index("In walk order")
+
+
+@pytest.mark.parametrize(("row", "panels"), [(2, ["T01001"]), (1, ["block 1 T01001", "block 2 U01001"])])
+def test_the_form_draws_the_plan_by_blocks_that_number_rows_alike(client, volunteer, row, panels):
+    census_round, _trees = round_of(volunteer)
+    factories.trees(census_round.planting, count=4, block="2", row=row, tag="U" if row == 1 else "T")
+    text = " ".join(" ".join(made(client, census_round)).split())
+    plan = text[text.index("The ring is the first tree") : text.index("The codes")]
+    assert [panel for panel in panels if panel not in plan] == [] and plan.count("001") == len(panels)
+
+
+def test_the_form_has_spare_rows_after_the_trees(client, volunteer):
+    census_round, trees = round_of(volunteer)
+    text = " ".join(" ".join(made(client, census_round)).split())
+    assert text.index(trees[-1].tag) < text.index("Spare rows")
+    listed = [pk for page in FormPage.objects.filter(round=census_round).order_by("number") for pk in page.trees]
+    assert listed == [tree.pk for tree in trees]  # no page code knows a spare row
 
 
 def test_a_planting_of_counted_plots_has_a_table_for_the_counts(client, volunteer):

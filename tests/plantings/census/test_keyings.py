@@ -60,6 +60,26 @@ def test_two_keyings_that_agree_leave_nothing_to_settle(here, client):
     assert "keyed twice" not in client.get(reverse("round_detail", args=[census_round.pk])).content.decode()
 
 
+def test_a_tree_from_a_phone_that_is_blank_on_the_page_does_not_differ(here, client):
+    census_round, trees, page, one, two = here
+    factories.observe(census_round, {trees[0]: "A"}, actor=one, height_cm=142, note="leaning [phone clock: 2031-01-01]")
+    key(client, one, page, [("", "", ""), *KEYED[1:]])
+    assert "Both keyings agree." in key(client, two, page, [("", "", ""), *KEYED[1:]]).content.decode()
+
+
+def test_what_the_page_says_of_a_tree_from_a_phone_is_compared(here, client):
+    census_round, trees, page, one, two = here
+    factories.observe(census_round, {trees[0]: "A"}, actor=one, height_cm=142, note="[phone clock: 2031-01-01]")
+    key(client, one, page, [("", "", ""), *KEYED[1:]])
+    assert "1 cell differs" in key(client, two, page, [("A", "", "124"), *KEYED[1:]]).content.decode()
+
+
+def test_a_row_that_the_second_person_left_out_differs(here, client):
+    _round, _trees, page, one, two = here
+    key(client, one, page, KEYED)
+    assert "2 cells differ" in key(client, two, page, [("", "", ""), *KEYED[1:]]).content.decode()
+
+
 def test_differences_are_settled_by_choosing_or_typing(here, client):
     census_round, trees, page, one, two = here
     key(client, one, page, KEYED)

@@ -1,6 +1,7 @@
 """Photos that come after their record: stored once, for who may send and see them, as the picture and nothing else."""
 
 import errno
+from datetime import timedelta
 from pathlib import Path
 from urllib.parse import urlencode
 
@@ -12,7 +13,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from plantings.calc.census.photos import PHOTO_BYTES_MOST, PHOTOS_A_RECORD
-from plantings.models import Observation, Photo
+from plantings.models import CensusRound, Observation, Photo
 from plantings.selectors.plantings import photos as photo_selectors
 from plantings.services.reviews import records_review
 from plantings.services.round_links import round_link_make
@@ -49,7 +50,7 @@ class Phone:
     def recorded(self, tree, **fields):
         record = sent(tree, at=timezone.now(), **fields)
         [answer] = post(self.client, self.address, body([record]), **self.headers).json()["answers"]
-        assert answer["result"] == "stored"
+        assert (answer["result"], answer["reason"]) == ("stored", "")
         return record["uuid"]
 
     def send(self, content=None, **about):
@@ -182,6 +183,19 @@ def test_a_photo_is_shown_with_its_tree_its_round_and_in_the_queue(phone, client
     assert [row.split(",")[-1] for row in client.get(of_round, {"download": "csv"}).content.decode().splitlines()[-2:]] == [
         first.file.sha256, odd.file.sha256,
     ]  # fmt: skip
+
+
+def test_a_corrected_record_is_reviewed_beside_the_photo_of_the_first(phone, client):
+    today, census_round = timezone.localdate(), phone.field.round
+    CensusRound.objects.filter(pk=census_round.pk).update(opens_on=today - timedelta(days=2), closes_on=today)  # a crew corrects its own
+    odd = {"status": "D", "cause": "deer"}
+    phone.record = first = phone.recorded(phone.field.trees[1], values={"height_cm": 900}, **odd)
+    phone.result(jpeg(1))
+    again = phone.recorded(phone.field.trees[1], values={"height_cm": 901}, corrects=first, **odd)
+    phone.recorded(phone.field.trees[1], values={"height_cm": 902}, corrects=again, **odd)
+    client.force_login(factories.person("lead"))
+    queue = client.get(reverse("round_review", args=[phone.field.round.pk])).content.decode()
+    assert reverse("photo_file", args=[Photo.objects.get().pk]) in queue
 
 
 def test_a_missing_or_altered_photo_is_noticed(phone, client):

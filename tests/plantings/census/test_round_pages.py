@@ -139,6 +139,18 @@ def test_the_page_lists_what_is_missing_with_the_form_for_it(client):
     ]
 
 
+def test_whoever_measures_is_not_told_the_lot_on_the_page_of_the_round(client):
+    crew, lot = factories.person("volunteer"), factories.stock_lot(code="STOCK-9")
+    planting = factories.planting(crew=[crew])
+    factories.trees(planting, lot, count=2)
+    counted_plot_add(actor=factories.person("lead"), planting=planting, code="PLOT-7", lot=lot, planted_count=40)
+    address = reverse("round_detail", args=[factories.census_round(planting).pk])
+    for person, is_told in ((crew, False), (factories.person("coordinator"), True)):
+        client.force_login(person)
+        text = client.get(address).content.decode()
+        assert "PLOT-7" in text and ("STOCK-9" in text) == is_told
+
+
 def test_an_auditor_reads_a_round_and_is_offered_no_way_to_enter(client):
     planting = factories.planting()
     factories.trees(planting, count=3)

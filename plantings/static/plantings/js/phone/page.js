@@ -249,6 +249,7 @@
       if (!last) return;
       const isBack = await store.takeBack(last.uuid);
       await readRecords();
+      tell("tree", null);
       showCounts();
       const tree = state.byPk.get(last.tree);
       openTree(tree, last, isBack ? say(tree.plot ? "undonePlot" : "undone", { tag: tree.tag }) : "");
