@@ -27,7 +27,7 @@ def check_words(limits: CheckLimits = LIMITS) -> tuple[tuple[str, str], ...]:
             worded("Outside the window"),
             worded("Seen more than %(days)s days before the round opens or after it closes.", days=f"{limits.window_days:g}"),
         ),
-        ("Nothing measured", "A living tree with a height or diameter of 0."),
+        (worded("Nothing measured"), worded("A living tree with a height or diameter of 0.")),
         (
             worded("Lower or thinner"),
             worded(
