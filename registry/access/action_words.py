@@ -78,6 +78,7 @@ ACTION_WORDS = MappingProxyType(
         "planting.edit": ("Plantings", "add and change plantings and mark them as planted"),
         "tree.view": ("Plantings", gettext_noop("see planted trees")),
         "tree.edit": ("Plantings", "add, re-tag, move and replace planted trees"),
+        "tree.lot": ("Plantings", gettext_noop("see which lot a planted tree is of")),
         "round.view": ("Plantings", gettext_noop("see census rounds")),
         "round.edit": ("Plantings", "add and change census rounds"),
         "protocol.view": ("Plantings", "see census protocols and the programme's own measurements"),

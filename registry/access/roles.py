@@ -105,6 +105,7 @@ ACTIONS = MappingProxyType(
         "planting.edit": STAFF,
         "tree.view": EVERYONE,
         "tree.edit": STAFF,
+        "tree.lot": READERS | {LANDOWNER},
         "round.view": EVERYONE,
         "round.edit": STAFF,
         "protocol.view": READERS,

@@ -5,10 +5,12 @@ from dataclasses import dataclass
 from django.db.models import Count
 from django.urls import reverse
 
+from plantings.choices import EntryRole
 from plantings.selectors.plantings.plantings import in_role_order
 
 __all__ = ["MAP_TREES_MAX", "PositionMap", "block_counts", "letter_of", "position_map"]
 
+_UNKNOWN = ("", "", EntryRole.TEST)  # the letter, lot and role of a tree whose lot is not shown
 # More trees than this make a page slow to read and to draw; then the map shows one block at a time.
 MAP_TREES_MAX = 600
 
@@ -45,15 +47,18 @@ def block_counts(planting):
 
 
 def position_map(planting, user, block=None):
-    """The places of the trees of a planting that a person may see, or of one block by its code. Two queries."""
-    letters = _entry_letters(planting)
+    """The places of the trees of a planting that a person may see, or of one block by its code. Two queries.
+
+    For whoever should not know the lots, all trees look alike: no letter, no role.
+    """
+    letters = _entry_letters(planting) if user.may("tree.lot") else {}
     trees = planting.trees.for_user(user).in_walk_order()
     if block is not None:
         trees = trees.filter(block__code=block) if block else trees.filter(block__isnull=True)
     placed, loose = [], []
     columns = ("pk", "tag", "row", "position", "fate", "entry_id", "block__code")
     for pk, tag, row, position, fate, entry, code in trees.values_list(*columns):
-        letter, lot, role = letters[entry]
+        letter, lot, role = letters.get(entry, _UNKNOWN)
         if row is None:
             loose.append((pk, tag, code, lot, fate))
         else:

@@ -48,7 +48,6 @@ from registry.views.shared.sections import Action, Fact, Panel, Section
 from registry.views.shared.tables import Column, Link
 
 _MISSING_SHOWN = 100
-_SEES_LOTS = "shipment.view"  # not the crew: whoever knows the lot of a tree measures less freely
 _NOT_COUNTING = _("%(number)s, not counting those dead, removed or replaced before")
 
 
@@ -196,7 +195,7 @@ class RoundDetailView(RecordDetailView):
             columns=lambda page, trees: (
                 Column(_("Tree"), "tag", kind="code", url=record_url),
                 Column(_("Place"), place_words),
-                Column(_("Lot"), "entry.lot.code", kind="code", may=_SEES_LOTS),
+                Column(_("Lot"), "entry.lot.code", kind="code", may="tree.lot"),
                 Column(
                     _("Enter"), lambda tree: _("record it"), may="census.enter",
                     url=lambda tree: reverse_to("census_tree", page.object.pk, tree.pk),
@@ -210,7 +209,7 @@ class RoundDetailView(RecordDetailView):
             rows=lambda page: page.plot_lines,
             columns=(
                 Column(_("Plot"), "0.code", kind="code"),
-                Column(_("Lot"), "0.entry.lot.code", kind="code", may=_SEES_LOTS),
+                Column(_("Lot"), "0.entry.lot.code", kind="code", may="tree.lot"),
                 Column(_("Planted"), "0.planted_count", "right", "number"),
                 Column(_("Alive"), "1.alive", "right"),
                 Column(_("Dead"), "1.dead", "right"),

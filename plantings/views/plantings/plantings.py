@@ -130,7 +130,7 @@ class PlantingDetailView(RecordDetailView):
         return next((visit_day(item) for item in self.rounds if item.closes_on >= self.today), self.today)
 
     def get_chain(self):
-        lots = list(dict.fromkeys(line.entry.lot for line in self.entries))
+        lots = list(dict.fromkeys(line.entry.lot for line in self.entries)) if self.may("tree.lot") else []
         steps = [chain_step(_("lot"), lot.code, link(self.user, "lot.view", "lot_detail", lot.pk)) for lot in lots[:_STEPS_MAX]]
         steps += _and_more(_("lots"), len(lots) - _STEPS_MAX)
         shipments = list(planting_shipments(self.object, self.user)[: _STEPS_MAX + 1])

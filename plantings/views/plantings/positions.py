@@ -27,7 +27,7 @@ def map_parts(planting, user, trees, block=None):
         part = {"title": _("Position map"), "note": note, "include": "plantings/plantings/_position_map.html", "trees": found.placed}
         parts.append(part | {"letters": letters, "start": found.start, "walk": planting.get_walk_display()})
     if found.loose:
-        parts.append(loose_table(found.loose))
+        parts.append(loose_table(found.loose, user))
     return parts
 
 
@@ -46,15 +46,17 @@ def blocks_table(planting):
     return ledger_table(_("Position map, by block"), columns, block_counts(planting), unit="blocks", note=note)
 
 
-def loose_table(trees):
+def loose_table(trees, user):
     columns = (
         Column(_("Tag"), "1", kind="code", url=Link("tree_detail", "0")),
         Column(_("Block"), "2"),
-        Column(_("Lot"), "3", kind="code"),
+        Column(_("Lot"), "3", kind="code", may="tree.lot"),
         Column(_("Fate"), "4", kind="fate"),
     )
     note = _("Without a row and position a tree cannot be drawn on the map. In walk order.")
-    return ledger_table(_("Trees without a position"), columns, trees, unit="trees", note=note)
+    return ledger_table(
+        _("Trees without a position"), [column for column in columns if column.shown_to(user)], trees, unit="trees", note=note
+    )
 
 
 class PlantingMapView(AccessMixin, DetailView):

@@ -35,6 +35,7 @@ ENTRIES = Section(
     unit="entries",
     note=_("Only test and check trees are counted in survival."),
     rows=lambda page: page.entries,
+    may="tree.lot",
     columns=(
         Column(_("Lot"), "entry.lot.code", kind="code", url=Link("lot_detail", "entry.lot_id", "lot.view")),
         Column(_("Role"), "entry.get_role_display"),
@@ -58,8 +59,8 @@ COUNTED_PLOTS = Section(
     rows=lambda page: page.object.counted_plots.select_related("entry__lot"),
     columns=(
         Column(_("Plot"), "code", kind="code"),
-        Column(_("Lot"), "entry.lot.code", kind="code"),
-        Column(_("Role"), "entry.get_role_display"),
+        Column(_("Lot"), "entry.lot.code", kind="code", may="tree.lot"),
+        Column(_("Role"), "entry.get_role_display", may="tree.lot"),
         Column(_("Planted (count)"), "planted_count", "right", "number"),
     ),
     missing=_("counted plots"),

@@ -58,7 +58,7 @@ class TreeListView(RecordListView):
     action = "tree.view"
     title = _("Trees")
     question = _("Which tree carries this tag, where is it planted, and what became of it?")
-    sheet = TreeSheet
+    sheet = cached_property(lambda page: TreeSheet if page.may("tree.lot") else None)
     filter_form = PlantedTreeFilters
     question_path = "entry__lot__questions"
     others = PLANTING_LISTS
@@ -72,9 +72,16 @@ class TreeListView(RecordListView):
         Column(_("Block"), "block.code"),
         Column(_("Row"), "row", "right"),
         Column(_("Position"), "position", "right"),
-        Column(_("Lot"), "entry.lot.code", kind="code"),
-        Column(_("Role"), "entry.get_role_display"),
+        Column(_("Lot"), "entry.lot.code", kind="code", may="tree.lot"),
+        Column(_("Role"), "entry.get_role_display", may="tree.lot"),
     )
+
+    def limit_choices(self, form):
+        """A crew that measures should not know which lot a tree is of, nor find out by asking."""
+        form = super().limit_choices(form)
+        for name in () if self.may("tree.lot") else ("lot", "role"):
+            del form.fields[name]
+        return form
 
 
 class TreeDetailView(RecordDetailView):
@@ -92,9 +99,9 @@ class TreeDetailView(RecordDetailView):
         Fact(_("Planting"), "planting.code", lambda page: record_url(page.object.planting)),
         Fact(_("Place"), _place_of),
         Fact(_("Number in the walk"), "walk_number"),
-        Fact(_("Lot"), "entry.lot.code", lambda page: link(page.user, "lot.view", "lot_detail", page.object.entry.lot_id)),
-        Fact(_("Generation"), "entry.lot.generation_code"),
-        Fact(_("Role"), "entry.get_role_display"),
+        Fact(_("Lot"), "entry.lot.code", lambda page: link(page.user, "lot.view", "lot_detail", page.object.entry.lot_id), "tree.lot"),
+        Fact(_("Generation"), "entry.lot.generation_code", may="tree.lot"),
+        Fact(_("Role"), "entry.get_role_display", may="tree.lot"),
         Fact(_("Planted on"), lambda page: page.object.planted_on or page.object.planting.planted_on, always=True),
         Fact(_("Note"), "note"),
     )
@@ -152,9 +159,9 @@ class TreeDetailView(RecordDetailView):
     def get_chain(self):
         tree, user = self.object, self.user
         lot = tree.entry.lot
-        line = [*lot_ancestors(lot), lot] if user.may("lot.view") else [lot]
+        line = [*lot_ancestors(lot), lot] if user.may("lot.view") else [lot] if user.may("tree.lot") else []
         steps = []
-        if user.may("pedigree.view") and line[0].mother:
+        if user.may("pedigree.view") and line and line[0].mother:
             mother = line[0].mother
             steps.append(chain_step(_("mother tree"), mother.code, record_url(mother), mother.generation_code))
         for item in line:
@@ -165,7 +172,8 @@ class TreeDetailView(RecordDetailView):
         steps.append(chain_step(_("planting"), tree.planting.code, record_url(tree.planting), tree.planting.site.name))
         if tree.replaces:
             steps.append(chain_step(_("here before it"), tree.replaces.tag, record_url(tree.replaces), tree.replaces.get_fate_display()))
-        steps.append(chain_step(_("tree"), tree.tag, None, tree.entry.get_role_display(), current=True))
+        role = tree.entry.get_role_display() if user.may("tree.lot") else ""
+        steps.append(chain_step(_("tree"), tree.tag, None, role, current=True))
         later = getattr(tree, "replaced_by", None)
         return [*steps, chain_step(_("replaced by"), later.tag, record_url(later), later.get_fate_display())] if later else steps
 

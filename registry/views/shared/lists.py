@@ -74,7 +74,8 @@ class RecordListView(AccessMixin, ListView):
 
     def download_columns(self, wanted):
         """The columns as shown, of all rows: for a list whose records no sheet brings in."""
-        return columns_response(self.columns, self.lines_of(self.get_queryset()), self.download_name, wanted)
+        columns = [column for column in self.columns if column.shown_to(self.user)]
+        return columns_response(columns, self.lines_of(self.get_queryset()), self.download_name, wanted)
 
     def lines_of(self, records):
         return self.lines(records) if self.lines else records
