@@ -54,13 +54,12 @@ def test_the_chain_runs_from_lots_to_census_rounds(client):
     assert all(step.get("url") for step in chain if not step.get("current"))
 
 
-def test_a_volunteer_sees_lots_as_text_and_no_shipment_or_paper(client):
+def test_a_volunteer_sees_no_lot_shipment_or_paper(client):
     people, planting, _trees, _lot = shipped()
     planting.authorizations.add(factories.authorization(code="AU-SECRET"))
     client.force_login(people["volunteer"])
     response = page_of(client, "planting_detail", planting.pk)
-    assert [step["label"] for step in response.context["chain"]] == ["lot", "planting"]
-    assert response.context["chain"][0]["url"] is None
+    assert [step["label"] for step in response.context["chain"]] == ["planting"]
     page = response.content.decode()
     assert "SH-7" not in page and "AU-SECRET" not in page
 
@@ -100,7 +99,7 @@ def test_the_map_costs_the_same_queries_whatever_its_size(client, trees):
 def test_each_cell_of_the_map_links_to_its_tree(client):
     people, planting, trees, _lot = shipped()
     factories.observe(factories.census_round(planting), {trees[0]: "D", trees[1]: "AR"})
-    client.force_login(people["volunteer"])
+    client.force_login(people["coordinator"])
     response = page_of(client, "planting_detail", planting.pk)
     drawn = part(response, "Position map")["trees"]
     assert [(tree.label, tree.fate, tree.entry) for tree in drawn[:3]] == [
