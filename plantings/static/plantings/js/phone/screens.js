@@ -124,6 +124,7 @@
       const values = Object.assign({
         planting: data.round.planting, round: data.round.label, draw: data.draw && data.draw.number, tag, plot: tag, status: record.status, cause: record.cause,
         observed_on: phone.isoDay(new Date(record.at + round.skew)), observer: record.observer, note: record.note,
+        uuid: record.uuid, corrects: record.corrects,
       }, record.values);
       return columns.map(function (column) { return cell(values[column[1]]); });
     };
