@@ -12,6 +12,7 @@ __all__ = ["Identified", "corrects_column", "identifier_column"]
 
 _CHUNK = 900
 _DIFFERS = "differs from the record on file with this identifier, which says '{}'; to correct that record, clear its identifier cells"
+_LEAVE = "written by Mastbook, leave it as it is. Blank for rows typed by hand; downloads of records leave it out."
 _DAY_STAYS = "is the day in the file; the record on file with this identifier has {}, which the server worked out, and does not change"
 
 
@@ -36,16 +37,11 @@ class IdentifierCell(Cell):
 
 
 def identifier_column():
-    return SheetField(
-        "Record identifier", "uuid", IdentifierCell(), help="Written by Mastbook; leave it as it is. Blank for rows typed by hand."
-    )
+    return SheetField("Record identifier", "uuid", IdentifierCell(), help=f"Of a record saved by a phone: {_LEAVE}")
 
 
 def corrects_column():
-    return SheetField(
-        "Corrects record", "supersedes__uuid", IdentifierCell(),
-        help="The identifier of the record that this one corrects, written by Mastbook; leave it as it is. Blank for rows typed by hand.",
-    )  # fmt: skip
+    return SheetField("Corrects record", "supersedes__uuid", IdentifierCell(), help=f"The identifier of the record it corrects: {_LEAVE}")
 
 
 class Identified:

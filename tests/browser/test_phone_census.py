@@ -178,7 +178,7 @@ def test_a_revoked_link_leaves_the_records_and_a_file_to_load(new_context, field
     sheet_load(actor=field.lead, kind="census", content=path.read_bytes(), filename=path.name)
     loaded = Observation.objects.get(round=field.round, tree=field.trees[1])
     assert (loaded.status, loaded.cause, loaded.observer, loaded.observed_on) == ("RM", "thinned", "Mia, =class 7", timezone.localdate())
-    waiting = page.evaluate("phone.store.queue()")
+    waiting = page.evaluate("mastbookPhone.store.queue()")
     assert [record["uuid"] for record in waiting] == [str(loaded.uuid)]
 
 
