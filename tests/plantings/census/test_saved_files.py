@@ -187,3 +187,11 @@ def test_a_loaded_file_of_second_measurements_is_known(field):
     [problem] = refused(SecondSheet, saved(field, [first | {"note": "upright"}], of_draw=draw))
     assert problem.startswith("row 2, column 'Note': 'upright' differs from the record on file with this identifier")
     assert field.results([first | {"note": "upright"}], draw=draw) == [REFUSED]
+
+
+def test_a_file_of_a_round_fetched_before_the_columns_is_read(field):
+    record = sent(field.trees[0])
+    text = saved(field, [record]).replace("Record identifier,Corrects record", "uuid,corrects")
+    assert "uuid,corrects" in text
+    load(CensusSheet, text)
+    assert field.results([record]) == [KNOWN]

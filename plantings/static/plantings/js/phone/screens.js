@@ -119,6 +119,8 @@
   // The columns are those of the census sheet, or of counts.
   phone.sheet = function (state, records, columns) {
     const { data, round } = state;
+    // a round that was fetched before the sheets had identifiers does not name their columns; a sheet reads them by the names of its fields too
+    if (!columns.some(function (column) { return column[1] === "uuid"; })) columns = columns.concat([["uuid", "uuid"], ["corrects", "corrects"]]);
     const row = function (record) {
       const tree = state.byPk.get(record.tree), tag = tree ? tree.tag : record.tree;
       const values = Object.assign({
