@@ -13,12 +13,14 @@ from plantings.calc.census.measurements import ERROR, FIELDS
 from plantings.calc.census.own_measurements import row_values
 from plantings.calc.census.rules import NOTE_LENGTH_MAX
 from plantings.choices import Arrival, ReviewState
+from plantings.imports.identifiers import Identified, corrects_column, identifier_column
 from plantings.imports.own_columns import OwnColumns, measured_columns, own_cell
 from plantings.imports.trees import refuse_percentages
 from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree, TreeTag
 from plantings.selectors.census.asked import protocol_asks
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.reviews import is_accepted
+from plantings.services.arrival.sorting import CORRECTED
 from plantings.services.census import CensusRefused, CensusRow, observations_record, plot_count_correct, plot_count_record, row_findings
 from registry.imports.sheets.append_only_sheets import AGAIN
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
@@ -54,7 +56,7 @@ class _OwnField(SheetField):
 _Measured = type(Sheet)("_Measured", (_PlaceAndStatus,), measured_columns())
 
 
-class CensusSheet(OwnColumns, _Measured):
+class CensusSheet(Identified, OwnColumns, _Measured):
     kind = "census"
     title = "Census"
     about = (
@@ -65,6 +67,7 @@ class CensusSheet(OwnColumns, _Measured):
     )
     edit_action = "census.enter"
     model = Observation
+    place_path = ("round__planting", "tree")
     key = ("planting", "round", "tag")
     trial_store = False  # every rule is checked on the rows themselves; a trial of 100,000 rows would hold the database
 
@@ -76,6 +79,7 @@ class CensusSheet(OwnColumns, _Measured):
     position = SheetField("Position", "tree__position", NumberCell(1, whole=True), example=7)
     accepted = SheetField("Accepted (yes/no)", "accepted", YesNoCell(), example="")
     second_record = SheetField("Second record (yes/no)", "second_record", YesNoCell(), example="")
+    uuid, corrects = identifier_column(), corrects_column()
 
     @classmethod
     def own_column(cls, item):
@@ -104,7 +108,7 @@ class CensusSheet(OwnColumns, _Measured):
         key = super().row_key(item)
         return (*key, item.values.get("observer", "")) if item.values.get("second_record") else key
 
-    def current_for(self, items):
+    def current_by_place(self, items):
         plantings = {item.values["planting"].pk: item.values["planting"] for item in items}
         self.rounds = {
             (row.planting_id, row.label): row for row in CensusRound.objects.filter(planting__in=plantings).select_related("protocol")
@@ -210,12 +214,22 @@ class CensusSheet(OwnColumns, _Measured):
         self.made[item.key] = row
 
     def store_items(self, items, actor, reason, plan):
+        for wave in self.in_order(items):
+            if not plan.problems:
+                self._store_wave(wave, actor, reason, plan)
+
+    def _store_wave(self, items, actor, reason, plan):
+        corrected = self.records_with(item.values["corrects"] for item in items if "corrects" in item.values)
         rows = []
         for item in items:
             row = self.made[item.key]
+            if "uuid" in item.values:
+                row = replace(row, uuid=item.values["uuid"])
+            if "corrects" in item.values:
+                row = replace(row, supersedes_id=corrected[item.values["corrects"]].pk, reason=CORRECTED)
             if item.values.get("accepted") and actor.may("observation.review"):
                 row = replace(row, arrived_as=Arrival.ACCEPTED.value)
-            if row.supersedes_id:
+            if item.current:
                 row = replace(row, reason=reason or AGAIN)
             rows.append(row)
         try:
@@ -242,7 +256,7 @@ def _by_first(pairs):
             yield first, found[start : start + _CHUNK]
 
 
-class PlotCountSheet(Sheet):
+class PlotCountSheet(Identified, Sheet):
     kind = "plot_count"
     title = "Counts of plots"
     about = (
@@ -251,6 +265,8 @@ class PlotCountSheet(Sheet):
     )
     edit_action = "census.enter"
     model = PlotCount
+    place_path = ("round__planting", "plot")
+    recorded = ("alive", "dead", "observed_on", "observer", "note")
     key = ("planting", "round", "plot")
 
     planting = SheetField("Planting", "round__planting", RecordCell(Planting), required=True, example="ST-04-2020")
@@ -262,6 +278,7 @@ class PlotCountSheet(Sheet):
     observer = SheetField("Observer", "observer", TextCell(120), example="R. Counter")
     note = SheetField("Note", "note", TextCell(NOTE_LENGTH_MAX), example="")
     accepted = SheetField("Accepted (yes/no)", "accepted", YesNoCell(), example="")
+    uuid, corrects = identifier_column(), corrects_column()
 
     def refuse_sheet(self, headers, spec):
         refuse_percentages(headers, spec, ("alive", "dead"))
@@ -283,6 +300,11 @@ class PlotCountSheet(Sheet):
     def current_value(self, record, name, field):
         return None if name == "accepted" else super().current_value(record, name, field)
 
+    def store_items(self, items, actor, reason, plan):
+        for wave in self.in_order(items):
+            if not plan.problems:
+                super().store_items(wave, actor, reason, plan)
+
     def save_row(self, values, item, actor, reason):
         planting = values.pop("planting")
         census_round = planting.rounds.filter(label=values.pop("round")).first()
@@ -293,6 +315,10 @@ class PlotCountSheet(Sheet):
             raise ValidationError({"plot": f"is not a counted plot of planting {planting.code}; load it with its planted count first"})
         if values.pop("accepted", None) and actor.may("observation.review"):
             values["arrived_as"] = Arrival.ACCEPTED.value
+        if corrected := values.pop("corrects", None):
+            count = self.records_with([corrected])[corrected]
+            said = {"dead": 0, "observer": "", "note": "", "arrived_as": Arrival.RECEIVED.value} | values
+            return plot_count_correct(actor=actor, count=count, reason=CORRECTED, **said)
         if item.current:
             return plot_count_correct(actor=actor, count=item.current, reason=reason or AGAIN, **values)
         return plot_count_record(actor=actor, census_round=census_round, plot=plot, **values)

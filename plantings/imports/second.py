@@ -5,12 +5,14 @@ from collections import defaultdict
 from django.core.exceptions import ValidationError
 
 from plantings import choices
-from plantings.calc.census.measurements import FIELDS
+from plantings.calc.census.measurements import FIELDS, MEASUREMENTS
 from plantings.calc.census.own_measurements import row_values
 from plantings.calc.census.rules import NOTE_LENGTH_MAX
+from plantings.imports.identifiers import Identified, corrects_column, identifier_column
 from plantings.imports.own_columns import OwnColumns, measured_columns, own_cell
 from plantings.models import CensusRound, Planting, SecondDraw, SecondMeasurement
 from plantings.selectors.census.asked import asked_at
+from plantings.services.arrival.sorting import CORRECTED
 from plantings.services.census import CensusRefused, CensusRow
 from plantings.services.second import row_of, second_measurement_correct, second_measurements_record
 from registry.imports.sheets.append_only_sheets import AGAIN
@@ -36,7 +38,7 @@ class _TreeAndStatus(Sheet):
 _Measured = type(Sheet)("_Measured", (_TreeAndStatus,), measured_columns("values__{field}"))
 
 
-class SecondSheet(OwnColumns, _Measured):
+class SecondSheet(Identified, OwnColumns, _Measured):
     kind = "second_measurement"
     title = "Second measurements"
     about = (
@@ -45,10 +47,12 @@ class SecondSheet(OwnColumns, _Measured):
     )
     edit_action = "census.enter"
     model = SecondMeasurement
+    place_path = ("drawn__draw__round__planting", "drawn__tree")
     key = ("planting", "round", "draw", "tag")
 
     observer = SheetField("Observer", "observer", TextCell(120), required=True, example="B. Again")
     note = SheetField("Note", "note", TextCell(NOTE_LENGTH_MAX), example="")
+    uuid, corrects = identifier_column(), corrects_column()
 
     @classmethod
     def own_column(cls, item):
@@ -74,7 +78,7 @@ class SecondSheet(OwnColumns, _Measured):
             record.values = _Values(record.values)
         return records
 
-    def current_for(self, items):
+    def current_by_place(self, items):
         self.draws = {}
         for planting, label, number in dict.fromkeys(item.key[:3] for item in items):
             found = SecondDraw.objects.filter(round__planting=planting, round__label=label, number=number).select_related("round__planting")
@@ -97,7 +101,7 @@ class SecondSheet(OwnColumns, _Measured):
 
     def check_items(self, plan):
         for item in plan.items:
-            planting, label, number, _tag = item.key
+            planting, label, number = item.key[:3]
             draw = self.draws[item.key[:3]]
             if not CensusRound.objects.filter(planting=planting, label=label).exists():
                 message = f"is not a round of planting {item.values['planting'].code}; load or add the round first"
@@ -111,10 +115,17 @@ class SecondSheet(OwnColumns, _Measured):
                     self._add_problem(plan, Problem(item.row, self.header(name), self.words(name, item.values[name]), _NOT_ASKED))
 
     def store_items(self, items, actor, reason, plan):
+        for wave in self.in_order(items):
+            if not plan.problems:
+                self._store_wave(wave, actor, reason, plan)
+
+    def _store_wave(self, items, actor, reason, plan):
         new = defaultdict(list)
         for item in items:
             if item.current:
                 self.attempt(plan, item, lambda item=item: self._correct(item, actor, reason))
+            elif "corrects" in item.values:
+                self.attempt(plan, item, lambda item=item: self._correct_identified(item, actor))
             else:
                 new[item.key[:3]].append(item)
         for key, found in new.items():
@@ -132,7 +143,7 @@ class SecondSheet(OwnColumns, _Measured):
                 self._add_problem(plan, Problem(items[number].row, self._header_of(findings[0]), "", findings[0].message))
 
     def _row_values(self, values):
-        said = {name: value for name, value in values.items() if name in _SAID or name in FIELDS}
+        said = {name: value for name, value in values.items() if name in _SAID or name in FIELDS or name == "uuid"}
         return said | {"own_values": row_values(self.own, values)["own_values"]}
 
     def _header_of(self, finding):
@@ -141,8 +152,19 @@ class SecondSheet(OwnColumns, _Measured):
     def _correct(self, item, actor, reason):
         changes = self._row_values({name: after for name, (_before, after) in item.changes.items()})
         changes["own_values"] = row_of(item.current).own_values | changes["own_values"]
+        self._correct_record(actor, item.current, reason or AGAIN, changes)
+
+    def _correct_identified(self, item, actor):
+        """A correction that a phone made: it says all that its record holds, and takes nothing from what it corrects."""
+        corrected = item.values["corrects"]
+        record = self.records_with([corrected])[corrected]
+        blank = {"cause": "", "note": "", **{item.field: item.blank for item in MEASUREMENTS}}
+        self._correct_record(actor, record, CORRECTED, blank | self._row_values(item.values))
+
+    @staticmethod
+    def _correct_record(actor, record, reason, changes):
         try:
-            second_measurement_correct(actor=actor, record=item.current, reason=reason or AGAIN, **changes)
+            second_measurement_correct(actor=actor, record=record, reason=reason, **changes)
         except CensusRefused as refused:
             raise ValidationError(refused.problems[0][0].message) from None
 

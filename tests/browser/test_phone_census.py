@@ -178,6 +178,13 @@ def test_a_revoked_link_leaves_the_records_and_a_file_to_load(new_context, field
     sheet_load(actor=field.lead, kind="census", content=path.read_bytes(), filename=path.name)
     loaded = Observation.objects.get(round=field.round, tree=field.trees[1])
     assert (loaded.status, loaded.cause, loaded.observer, loaded.observed_on) == ("RM", "thinned", "Mia, =class 7", timezone.localdate())
+    waiting = page.evaluate("mastbookPhone.store.queue()")
+    assert [record["uuid"] for record in waiting] == [str(loaded.uuid)]
+    fetched_earlier = page.evaluate(
+        """mastbookPhone.sheet({ data: { round: {} }, round: { skew: 0 }, byPk: new Map() },
+        [{ tree: 7, at: 0, uuid: "first", corrects: null }, { tree: 7, at: 0, uuid: "second", corrects: "first" }], [["Tag", "tag"]])"""
+    )
+    assert fetched_earlier == "Tag,uuid,corrects\r\n7,first,\r\n7,second,first\r\n"
 
 
 def test_a_refused_record_stays_with_its_reason_until_it_is_taken(signed_in, field):

@@ -126,7 +126,7 @@ class SheetSendView(SheetMixin, FormView):
         columns = (
             Column("Column", "column_name"),
             Column("Needed", lambda field: "yes" if field.required else "if known"),
-            Column("Example", lambda field: str(field.example)),
+            Column("Example", lambda field: str(field.example) or field.help),
         )
         fields = self.sheet.sheet_fields().values()
         return super().get_context_data(**kwargs) | {

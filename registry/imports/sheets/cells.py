@@ -51,6 +51,7 @@ def bare(value):
 class Cell(Widget):
     is_text = False
     seen_by = ""  # the action somebody needs to see the column in a download
+    is_exported = True  # whether a download has the column
 
     def parser(self, options):
         """A function of one non-blank cell; raises CellError."""

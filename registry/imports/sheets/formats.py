@@ -80,7 +80,8 @@ def export_bytes(sheet_class, queryset, wanted, user=None):
     """
     sheet = sheet_class()
     cells = {name: field.widget for name, field in sheet_class.sheet_fields().items()}
-    shown = [name for name, cell in cells.items() if not cell.seen_by or (user is not None and user.may(cell.seen_by))]
+    exported = {name: cell for name, cell in cells.items() if cell.is_exported}
+    shown = [name for name, cell in exported.items() if not cell.seen_by or (user is not None and user.may(cell.seen_by))]
     dataset = sheet.export(sheet.export_rows(queryset), export_fields=shown)
     return write_rows(dataset.headers, dataset[:], wanted)
 

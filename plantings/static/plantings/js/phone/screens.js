@@ -119,11 +119,14 @@
   // The columns are those of the census sheet, or of counts.
   phone.sheet = function (state, records, columns) {
     const { data, round } = state;
+    // a round that was fetched before the sheets had identifiers does not name their columns; a sheet reads them by the names of its fields too
+    if (!columns.some(function (column) { return column[1] === "uuid"; })) columns = columns.concat([["uuid", "uuid"], ["corrects", "corrects"]]);
     const row = function (record) {
       const tree = state.byPk.get(record.tree), tag = tree ? tree.tag : record.tree;
       const values = Object.assign({
         planting: data.round.planting, round: data.round.label, draw: data.draw && data.draw.number, tag, plot: tag, status: record.status, cause: record.cause,
         observed_on: phone.isoDay(new Date(record.at + round.skew)), observer: record.observer, note: record.note,
+        uuid: record.uuid, corrects: record.corrects,
       }, record.values);
       return columns.map(function (column) { return cell(values[column[1]]); });
     };

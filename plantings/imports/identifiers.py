@@ -1,0 +1,179 @@
+"""Columns for the identifiers that a phone gives its records, so that a record that comes as a file and is sent as well is stored once."""
+
+from datetime import timedelta
+from uuid import UUID
+
+from plantings.calc.census.sent import note_typed, sent_uuid
+from registry.imports.sheets.cells import Cell, CellError, SheetField
+from registry.imports.sheets.plan import UNCHANGED, Problem
+from registry.imports.sheets.text import cell_text
+
+__all__ = ["Identified", "corrects_column", "identifier_column"]
+
+_CHUNK = 900
+_DIFFERS = "differs from the record on file with this identifier, which says '{}'; to correct that record, clear its identifier cells"
+_LEAVE = "written by Mastbook, leave it as it is. Blank for rows typed by hand; downloads of records leave it out."
+_DAY_STAYS = "is the day in the file; the record on file with this identifier has {}, which the server worked out, and does not change"
+
+
+class IdentifierCell(Cell):
+    """The identifier of a record, as Mastbook wrote it."""
+
+    is_text = True
+    # A row with an identifier is that very record and corrects nothing; in a download it would block the correction of a row.
+    is_exported = False
+
+    def parser(self, options):
+        def parse(value):
+            found = sent_uuid(cell_text(value).lower())
+            if found is None:
+                raise CellError("is not an identifier that Mastbook wrote; copy it again from the saved file, or clear the cell")
+            return found
+
+        return parse
+
+    def render(self, value, obj=None, **kwargs):
+        return str(value) if isinstance(value, UUID) else ""
+
+
+def identifier_column():
+    return SheetField("Record identifier", "uuid", IdentifierCell(), help=f"Of a record saved by a phone: {_LEAVE}")
+
+
+def corrects_column():
+    return SheetField("Corrects record", "supersedes__uuid", IdentifierCell(), help=f"The identifier of the record it corrects: {_LEAVE}")
+
+
+class Identified:
+    """A sheet whose rows may carry the identifier of a record. Such a row is that record: it is new, or on file with the same values.
+
+    The sheet has the columns `uuid` and `corrects`, and says in `recorded` which cells a record holds.
+    """
+
+    def row_key(self, item):
+        key, uuid = super().row_key(item), item.values.get("uuid")
+        return (*key, uuid) if uuid else key
+
+    def current_for(self, items):
+        found = self.current_by_place(items)
+        stored = self.records_with(item.values["uuid"] for item in items if "uuid" in item.values)
+        for item in items:
+            if uuid := item.values.get("uuid"):
+                found.pop(item.key, None)
+                if uuid in stored:
+                    found[item.key] = stored[uuid]
+        return found
+
+    def current_by_place(self, items):
+        """{key: stored record} as found by the place of a row."""
+        return super().current_for(items)
+
+    def records_with(self, uuids):
+        """{identifier: its stored record}, be it corrected since or not."""
+        uuids, found = list(uuids), {}
+        for start in range(0, len(uuids), _CHUNK):
+            records = self.model._default_manager.filter(uuid__in=uuids[start : start + _CHUNK])
+            found |= {record.uuid: record for record in records.select_related("supersedes", *self.place_path)}
+        return found
+
+    def _classify(self, plan, items):
+        super()._classify(plan, self._told_apart(plan, items))
+        for item in plan.items:
+            if "uuid" not in item.values:
+                if "corrects" in item.values:
+                    message = "is given without a record identifier; clear it, or give both"
+                    self._refuse_cell(plan, item, "corrects", message)
+            elif item.current:
+                self._compare(plan, item)
+        self._check_corrections(plan)
+
+    def _told_apart(self, plan, items):
+        """The rows without those whose identifier an earlier row has."""
+        rows, kept = {}, []
+        for item in items:
+            uuid = item.values.get("uuid")
+            if uuid and rows.setdefault(uuid, item.row) != item.row:
+                self._refuse_cell(plan, item, "uuid", f"is in row {rows[uuid]} already; remove one of the two rows")
+            else:
+                kept.append(item)
+        return kept
+
+    def _refuse_cell(self, plan, item, name, message):
+        self._add_problem(plan, Problem(item.row, self.header(name), self.words(name, item.values[name]), message))
+
+    def _compare(self, plan, item):
+        """A row whose identifier is on file: unchanged, or refused where it says anything else."""
+        item.outcome, item.changes = UNCHANGED, {}
+        for name, said in self._said(item.current, item.values).items():
+            given = item.values[name]
+            if _is_same(name, given, said):
+                continue
+            if name == "observed_on" and _is_worked_out(given, item.current):
+                message = _DAY_STAYS.format(said.isoformat())
+                plan.warnings.append(Problem(item.row, self.header(name), self.words(name, given), message))
+            else:
+                self._refuse_cell(plan, item, name, _DIFFERS.format("" if said is None else self.words(name, said)))
+
+    def _said(self, record, values):
+        """What a stored record says in the cells that a row fills."""
+        fields = self.sheet_fields()
+        place = [name for name in (*self.key, "corrects") if name in values]
+        said = {name: self.current_value(record, name, fields[name]) for name in place}
+        return said | self.current_values(record, [name for name in self.recorded if name in values])
+
+    def _check_corrections(self, plan):
+        """Each correction is of one record of its place, on file or in the sheet, that nothing else corrects."""
+        rows = {item.values["uuid"]: item for item in plan.items if "uuid" in item.values}
+        new = [item for item in rows.values() if "corrects" in item.values and not item.current]
+        stored = self.records_with(item.values["corrects"] for item in new)
+        done = set(self.model._default_manager.filter(supersedes__in=stored.values()).values_list("supersedes__uuid", flat=True))
+        for item in new:
+            corrected = item.values["corrects"]
+            if corrected in done:
+                self._refuse_cell(plan, item, "corrects", "is corrected by another record already; correct the newest one")
+            elif corrected not in stored and corrected not in rows:
+                self._refuse_cell(plan, item, "corrects", "is neither on file nor in this sheet; load the sheet with that record first")
+            elif not self._is_of_place(item, stored.get(corrected), rows.get(corrected)):
+                self._refuse_cell(plan, item, "corrects", "is a record of another place or round; clear both identifier cells")
+            done.add(corrected)
+        self.waves = {}
+        waiting = new
+        while ready := [item for item in waiting if item.values["corrects"] in stored or self._wave_of(rows, item) is not None]:
+            for item in ready:
+                self.waves[item.values["uuid"]] = 0 if item.values["corrects"] in stored else self._wave_of(rows, item) + 1
+            waiting = [item for item in waiting if item.values["uuid"] not in self.waves]
+        for item in waiting:
+            if item.row not in plan.wrong_rows:
+                self._refuse_cell(plan, item, "corrects", "corrects a record that corrects this one; clear one of the two cells")
+
+    def _wave_of(self, rows, item):
+        """When the row that another one corrects is stored: 0 first; None where that is not known yet."""
+        corrected = rows.get(item.values["corrects"])
+        if corrected is None:
+            return None
+        return self.waves.get(corrected.values["uuid"], None if "corrects" in corrected.values else 0)
+
+    def _is_of_place(self, item, record, row):
+        if record is None:
+            return item.key[: len(self.key)] == row.key[: len(self.key)]
+        said = self._said(record, {name: item.values[name] for name in self.key})
+        return all(_is_same(name, item.values[name], said[name]) for name in self.key)
+
+    def in_order(self, items):
+        """The rows to store in lists, a correction in a later list than the row of this sheet that it corrects."""
+        waves = {}
+        for item in items:
+            waves.setdefault(self.waves.get(item.values.get("uuid"), 0), []).append(item)
+        return [waves[number] for number in sorted(waves)]
+
+
+def _is_same(name, given, said):
+    """Whether a record says what a cell does; a note without what was added about the clock of the phone."""
+    if name == "note":
+        return note_typed(given) == note_typed(said or "")
+    return given == said
+
+
+def _is_worked_out(day, record):
+    """Whether a day may differ because the server worked out that of the record: beyond midnight, or from a phone whose clock was wrong."""
+    return abs(day - record.observed_on) <= timedelta(days=1) or note_typed(record.note) != record.note
