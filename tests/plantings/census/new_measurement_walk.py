@@ -46,7 +46,7 @@ def test_the_form_takes_it_and_checks_it(client, walk):
     page = client.get(reverse("census_tree", args=[census_round.pk, trees[0].pk])).content.decode()
     assert "Crown width" in page and "Some: Up to half." in page
     for values, field, words in (
-        ({"crown_m": "31"}, "crown_m", "Crown width: 31.0 m is outside 0 to 30 m."),
+        ({"crown_m": "31"}, "crown_m", "Crown width: 31 m is outside 0 to 30 m."),
         ({"crown_m": "x"}, "crown_m", "“x” is not a number. Write m with digits and a point, such as 3.5."),
         ({"status": "NF", "crown_m": "3"}, "crown_m", "cannot have a measurement"),
         ({"leaf_scorch": "all"}, "leaf_scorch", "all"),
