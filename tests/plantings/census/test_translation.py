@@ -70,5 +70,5 @@ def test_messages_and_errors_of_the_grid_go_through_translation(client, walk, ma
     url = reverse("census_grid", args=[census_round.pk])
     errors = [message for *_where, message in client.post(url, filled(client, census_round, rows)).context["grid"].errors]
     assert len(errors) >= 8 and [message for message in errors if left_over(message)] == []
-    page = client.post(url, filled(client, census_round, {trees[0]: {"status": "A", "height_cm": "0"}}), follow=True)
+    page = client.post(url, filled(client, census_round, {trees[0]: {"status": "A", "height_cm": "40"}}), follow=True)
     assert [left_over(str(message)) for message in page.context["messages"]] == [set()]
