@@ -101,6 +101,7 @@ def run(base, address, cookie):
         page = context.new_page()
         page.goto(address)
         page.locator("#start").click()
+        page.locator("#cautions-read").click()
         page.locator("#open-tree").wait_for()
         page.context.set_offline(True)
         context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": SLOWED})
