@@ -109,7 +109,7 @@ def quality_lines(
 
 
 def _named(label: str, item: Measurement) -> str:
-    """A measurement as a line names it; the words of a programme's own one are no text of ours."""
+    """The name of a measurement in a line. A programme wrote the name of its own measurements, so that one is not translated."""
     return worded("%(what)s", what=label) if item.is_own else worded(label)
 
 

@@ -140,7 +140,7 @@ def beta_shrunken(fit: BetaBinomial, alive: int, n: int, confidence: float = 0.9
     check_count(alive, n)
     check_confidence(confidence)
     if fit.alpha is None or fit.beta is None:
-        raise ValueError(f"There is no distribution to shrink to: {fit.reason}.")
+        raise ValueError(f"These lineages cannot be shrunken: {fit.reason}.")
     a, b = fit.alpha + alive, fit.beta + n - alive
     tail = (1 - confidence) / 2
     deviation = float(np.sqrt(a * b / (a + b) ** 2 / (a + b + 1)))

@@ -54,7 +54,7 @@ def count_queue(census_round):
 
 
 def _looks(count, last, of_plot):
-    """Why a count is not simply accepted. Sown seed may come up later, so more alive than before is no mistake by itself."""
+    """What a person should look at before a count is accepted. Seed may come up late, so a plot can have more alive trees than before."""
     if last and count.alive > last.alive:
         yield f"More alive than before: {count.alive:,} after {last.alive:,} on {day_words(last.observed_on)}."
     if any((other.alive, other.dead) != (count.alive, count.dead) for other in of_plot):

@@ -69,7 +69,7 @@ def phone_data(census_round, user, *, link=None, in_parts=False, draw=None):
 
 
 def phone_part(census_round, key):
-    """The trees of one part of a large planting, by its key in `parts`; None where there is no such part, or no longer."""
+    """The trees of one part of a large planting, by its key in `parts`. None for a key that `parts` does not have, or no longer has."""
     trees, left = _trees(census_round), _left(census_round)
     found = next((part for part in _cut(trees) if part.key == key), None)
     if found is None:

@@ -36,7 +36,7 @@ class Scale:
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """One lineage: its words, and where its marks are. None where there is no such mark."""
+    """One lineage: its words and the places of its marks. A mark that is not drawn is None."""
 
     label: str
     sentence: str

@@ -77,7 +77,7 @@ def measured_columns(table):
 
 
 def _figure(value, decimals=2):
-    """A rounded number; as the reader writes it on a French page, which is no sheet."""
+    """A rounded number: with a comma on a French page, as a plain number everywhere else, so that sheets stay readable."""
     if value is None:
         return None
     rounded = round(value, decimals)

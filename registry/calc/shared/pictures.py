@@ -1,4 +1,4 @@
-"""A picture that somebody sent, drawn anew: so nothing of its file is left but what is seen."""
+"""Draws a picture that somebody sent again, so that the new file holds what can be seen and nothing else."""
 
 import io
 import warnings

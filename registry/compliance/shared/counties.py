@@ -22,7 +22,7 @@ def _counties() -> dict[str, dict[str, str]]:
 
 
 def _of_region(region: str) -> dict[str, str] | None:
-    """The counties of a state or territory; None where there is no list."""
+    """The counties of a state or territory. None for a region without a list of counties."""
     lists = (_counties().get(code) for code in (region, *other_codes(region)))
     return next(filter(None, lists), None)
 

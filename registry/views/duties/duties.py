@@ -171,7 +171,9 @@ class DutyDetailView(RecordDetailView):
         elif paper and paper.ends_on and paper.ends_on < self.today:
             lines.append(Line("info", "Its paper has ended. The duty continues until it is closed.", paper.ends_on))
         for done in done_astray(duty, self.today):
-            text = _("A record says done for %(day)s, which is no longer a due date. Check it and correct it.")
+            text = _(
+                "A record says that this was done for %(day)s, but nothing is due on that day any more. Check the record and correct it."
+            )
             text %= {"day": local_day(done.due_on)}
             lines.append(Line("odd", text, done.due_on))
         return lines

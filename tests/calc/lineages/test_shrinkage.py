@@ -34,7 +34,7 @@ def test_families_alike_or_too_few_have_a_reason_and_no_numbers():
     assert beta_binomial_fit([5, 5, 5, 5], [10] * 4).reason == NO_SPREAD
     assert beta_binomial_fit([1, 9], [10, 10]).reason == TOO_FEW
     assert beta_binomial_fit([10, 10, 10], [10] * 3).alpha is None
-    with pytest.raises(ValueError, match="no distribution"):
+    with pytest.raises(ValueError, match="cannot be shrunken"):
         beta_shrunken(BetaBinomial(None, None, None, TOO_FEW), 1, 2)
 
 

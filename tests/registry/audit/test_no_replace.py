@@ -14,7 +14,7 @@ from django.db import connection
 from registry.models.append_only import no_replace_statement
 from registry.selectors.audit.record_hashes import append_only_models
 
-pytestmark = pytest.mark.skipif("connection.vendor != 'sqlite'", reason="PostgreSQL has no INSERT OR REPLACE")
+pytestmark = pytest.mark.one_database  # PostgreSQL has no INSERT OR REPLACE
 
 PARTIAL = (
     'CREATE TABLE t (id INTEGER PRIMARY KEY, "a" integer NOT NULL, "b" varchar(9), "gone" bool NOT NULL)',
