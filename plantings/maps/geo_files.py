@@ -207,7 +207,7 @@ def _layers_to_read(path: Path, layer: str | None, filename: str) -> list[str]:
 def _check_geojson(path: Path, filename: str) -> None:
     try:
         document = json.loads(path.read_text(encoding="utf-8-sig"))
-    except (UnicodeDecodeError, json.JSONDecodeError, RecursionError) as error:
+    except (ValueError, RecursionError) as error:  # not text, not JSON, a number of thousands of digits, nested too deep
         raise BoundaryFileError(f"{filename} is damaged: it is not valid JSON ({error}). Export it again.") from error
     if document.get("type") not in GEOJSON_TYPES:
         raise BoundaryFileError(f"{filename} is JSON but not a GeoJSON boundary. It needs a Polygon or features with polygons.")

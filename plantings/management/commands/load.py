@@ -65,7 +65,7 @@ class Command(BaseCommand):
             return {}
         try:
             spec = json.loads(self._read(path))
-        except (json.JSONDecodeError, UnicodeDecodeError) as error:
+        except (ValueError, RecursionError) as error:  # not text, not JSON, a number of thousands of digits, nested too deep
             raise CommandError(f"{path} is not JSON: {error}.") from error
         if not isinstance(spec, dict):
             raise CommandError(f'{path} must hold one JSON object with "columns".')

@@ -3,7 +3,7 @@
 from django import forms
 
 from registry import choices
-from registry.forms.shared.fields import PastDateField, Picker, RecordForm
+from registry.forms.shared.fields import PastDateField, Picker, RecordForm, WordsShownField
 from registry.forms.shared.filters import FilterForm, pick, words
 from registry.models import MeasuredShare
 
@@ -45,7 +45,7 @@ class DecisionForm(forms.Form):
         label="Agreed by", max_length=80, help_text="A second person, who then confirms it, signed in or by a link."
     )
     warnings_answer = forms.CharField(label="Reason to go below the floor", max_length=300, required=False)
-    warnings_seen = forms.JSONField(widget=forms.HiddenInput, required=False)
+    warnings_seen = WordsShownField()
 
     def __init__(self, *args, tree, lines, **kwargs):
         super().__init__(*args, **kwargs)

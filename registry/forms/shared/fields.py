@@ -29,6 +29,20 @@ class PastDateField(forms.DateField):
             raise ValidationError(not_yet_words(timezone.localdate()))
 
 
+class WordsShownField(forms.JSONField):
+    """The sentences a page has shown, sent back with the form. Anything else than a list of sentences counts as nothing shown."""
+
+    def __init__(self):
+        super().__init__(widget=forms.HiddenInput, required=False)
+
+    def to_python(self, value):
+        try:
+            shown = super().to_python(value)
+        except (ValidationError, ValueError, RecursionError):  # not JSON, a number of thousands of digits, nested too deep
+            shown = []
+        return shown if isinstance(shown, list) and all(isinstance(sentence, str) for sentence in shown) else []
+
+
 class AsTyped:
     """A number typed into a text box: 1_0 is a slip of the finger, which Python alone would read as 10.
 

@@ -137,6 +137,7 @@ RING = [[-77.9, 40.7], [-77.8, 40.7], [-77.8, 40.8], [-77.9, 40.7]]
         (b"\x00\x00\x27\x0a rest of a .shp", "plot.shp", "one zip file"),
         (b"GIF89a", "plot.gif", "is not a boundary file"),
         (b'{"type": "FeatureCollection", "features": [', "cut.geojson", "is not valid JSON"),
+        (b'{"type": "Polygon", "bbox": [' + b"9" * 5000 + b"]}", "digits.geojson", "is not valid JSON"),
         (b'{"type": "FeatureCollection", "features": []}', "none.geojson", "is empty"),
         (b'{"name": "plot"}', "other.json", "not a GeoJSON boundary"),
         (b"SQLite format 3\x00 and nothing more", "plot.gpkg", "damaged or cut short"),

@@ -188,6 +188,18 @@ def test_the_form_shows_a_broken_floor_first_and_needs_a_reason(client, manager)
     assert "A floor was broken" in done.content.decode() and "The tree is still standing." in done.content.decode()
 
 
+@pytest.mark.parametrize("sent", ["9" * 5000, "[" * 100_000, "5", '{"a": 1}', "[5]", "cut off ["])
+def test_what_is_no_list_of_sentences_counts_as_no_warning_seen(client, manager, sent):
+    first, *_others = orchard(per_line=2)
+    data = {
+        "decision": "rogued", "decided_on": "2020-05-01", "evidence": "rated 4.5", "first_name": "A. First", "second_name": "B. Second",
+        "warnings_answer": "I know", "warnings_seen": sent,
+    }  # fmt: skip
+    page = client.post(reverse("pedigreetree_decide", args=[first.pk]), data)
+    assert page.context["warnings"] == floor_warnings(first) != []
+    assert not SelectionDecision.objects.exists()
+
+
 def test_a_floor_that_changed_since_it_was_shown_is_shown_again(client, manager):
     trees = orchard(per_line=2)
     address = reverse("pedigreetree_decide", args=[trees[0].pk])
