@@ -12,7 +12,7 @@ from plantings.imports.demo.programme.rows import SEED, demo_rows
 from plantings.imports.demo.programme.standards import measurements
 from plantings.imports.kinds import KINDS
 
-__all__ = ["DemoSheet", "demo_sheets", "sheets_write"]
+__all__ = ["DemoSheet", "demo_sheets", "sheet_csv", "sheets_write"]
 
 _SHIPPED = {
     "caution": (settings.BASE_DIR / "fixtures" / "starter" / "cautions.csv", ""),
@@ -57,6 +57,11 @@ def _as_csv(kind, rows):
     if kind == CensusSheet.kind:
         own = [row | {"classes": [(code, words) for code, words, _meaning in read_classes(row["classes"])]} for row in measurements()]
         sheet = sheet.asking([own_measurement(**row) for row in own])
+    return sheet_csv(sheet, rows)
+
+
+def sheet_csv(sheet, rows):
+    """The bytes of a CSV file with the columns of this kind of sheet; a row is {field: cell}."""
     fields = sheet.sheet_fields()
     file = io.StringIO(newline="")
     writer = csv.DictWriter(file, list(fields), lineterminator="\n")
