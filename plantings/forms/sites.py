@@ -40,7 +40,7 @@ class SiteForm(RecordForm):
         ("What it is", ("code", "name", "partner", "status", "status_reason")),
         ("Location", ("longitude", "latitude", "elevation_m", "jurisdiction", "county", "reason")),
         ("Vegetation and hazards", ("light", "soil", "disease_history", "protection")),
-        ("Going there", ("access_notes", "cautions")),
+        ("Going there", ("access_notes", "cautions", "cautions_fr")),
     ]
     units = {"longitude": "degrees", "latitude": "degrees", "elevation_m": "m"}
 
@@ -48,7 +48,7 @@ class SiteForm(RecordForm):
         model = Site
         fields = [
             "code", "name", "partner", "status", "status_reason", "longitude", "latitude", "elevation_m", "light", "soil",
-            "disease_history", "protection", "access_notes", "cautions",
+            "disease_history", "protection", "access_notes", "cautions", "cautions_fr",
         ]  # fmt: skip
         labels = {"code": "Site", "status_reason": "Why it is closed", "elevation_m": "Elevation", "access_notes": "Access"}
         help_texts = {
@@ -60,6 +60,7 @@ class SiteForm(RecordForm):
             "protection": "Fence, cage or shelter with height, and the dates it was put up, breached, repaired, removed.",
             "access_notes": "Gate, road, parking, where to find the start corner, whom to call.",
             "cautions": "One a line. Shown above every census form of this site.",
+            "cautions_fr": "The same lines in French. Left blank, a page in French shows the English, marked as English.",
         }
 
     def __init__(self, *args, **kwargs):

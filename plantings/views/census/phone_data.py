@@ -21,7 +21,7 @@ from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.rounds import field_form_trees, last_seen, missing_trees, standing_counts
 from plantings.selectors.plantings.plantings import exact_for
-from plantings.views.census.visits import caution_lines, caution_wording, emergency_lines, visit_cautions, visit_day
+from plantings.views.census.visits import caution_lines, caution_wordings, emergency_lines, visit_cautions, visit_day
 from registry.access.languages import OFFICE_LANGUAGE
 from registry.calc.shared.links import tel_address
 from registry.selectors.shared.local_words import local_day, local_number
@@ -46,6 +46,7 @@ def phone_data(census_round, user, *, link=None, in_parts=False, draw=None):
     parts = in_parts and len(trees) > WHOLE_TREES_MOST
     exact = link.shows_place if link else exact_for(user)
     visit = visit_cautions(user, census_round.planting.site, visit_day(census_round), exact=exact)
+    wordings = caution_wordings(census_round.planting.site, visit)
     in_words = {}
     for language, _name in settings.LANGUAGES:
         with override(language):
@@ -56,7 +57,7 @@ def phone_data(census_round, user, *, link=None, in_parts=False, draw=None):
         "version": VERSION,
         "now": int(timezone.now().timestamp() * 1000),
         "person": None if link else {"id": user.pk, "name": str(user)},
-        "cautions": {"wording": caution_wording(census_round.planting.site, visit), "versions": visit["versions"]},
+        "cautions": {"wording": wordings[OFFICE_LANGUAGE], "wordings": wordings, "versions": visit["versions"]},
         "kinds": {"alive": sorted(ALIVE), "unseen": sorted(UNSEEN), "ended": [DEAD, REMOVED], "notVisited": NOT_VISITED, "dead": DEAD},
         **_part(census_round, [] if parts else trees, left, asked if draw is None else None),
         "parts": _parts(trees, left) if parts else [],

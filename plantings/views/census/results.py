@@ -9,7 +9,8 @@ from plantings.selectors.census.cautions import cautions_read_in
 from plantings.selectors.census.results import newest_of, result_document, results_given_out
 from plantings.selectors.census.second import agreement_words, draws_listed
 from plantings.services.results import round_result_give_out
-from plantings.views.census.visits import caution_wording
+from plantings.views.census.visits import caution_wordings
+from registry.access.languages import language_words
 from registry.calc.shared.screen import amount_words, moment_words
 from registry.models import Lot
 from registry.selectors.shared.local_units import local_amount
@@ -51,11 +52,12 @@ def _later(count):
 
 
 def _cautions_columns(page, readings):
-    present = caution_wording(page.object.planting.site, page.visit)
+    present = set(caution_wordings(page.object.planting.site, page.visit).values())
     return (
         Column("Who", "name"),
         Column("Read at", lambda reading: moment_words(timezone.localtime(reading.read_at))),
-        Column("Wording", lambda reading: "the present one" if reading.wording == present else "an earlier one", kind="state"),
+        Column("Wording", lambda reading: "the present one" if reading.wording in present else "an earlier one", kind="state"),
+        Column("Language", lambda reading: language_words(reading.language)),
         Column("Mark of the wording", lambda reading: reading.wording[:12], kind="code"),
         Column("Cautions of the programme", lambda reading: ", ".join(reading.versions), wide=True),
         Column("By", lambda reading: f"the {reading.link}" if reading.link else f"account of {reading.entered_by}"),
