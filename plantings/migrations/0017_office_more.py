@@ -22,5 +22,15 @@ class Migration(migrations.Migration):
             name='cautions_fr',
             field=models.TextField(blank=True, verbose_name='cautions in French'),
         ),
-        migrations.RunPython(*protect_again("plantings_cautionsread")),
+        migrations.AddField(
+            model_name='ownmeasurement',
+            name='gain_most',
+            field=models.FloatField(blank=True, null=True, verbose_name='the most it grows in a year'),
+        ),
+        migrations.AddField(
+            model_name='ownmeasurement',
+            name='loss_most',
+            field=models.FloatField(blank=True, null=True, verbose_name='only grows: how much less a later reading may be'),
+        ),
+        migrations.RunPython(*protect_again("plantings_cautionsread", "plantings_ownmeasurement")),
     ]

@@ -10,7 +10,7 @@ from django.conf import settings
 from django.utils import timezone
 from django.utils.translation import gettext, gettext_noop, override
 
-from plantings.calc.census.changes import UNIT_SLIPS
+from plantings.calc.census.changes import TENFOLD, UNIT_SLIPS, is_length
 from plantings.calc.census.codes import ALIVE, CAUSES_BY_STATUS, DEAD, NOT_VISITED, REMOVED, STATUSES, UNSEEN
 from plantings.calc.census.measurements import ERROR
 from plantings.calc.census.walk_parts import PART_TREES_MOST, walk_parts
@@ -164,7 +164,7 @@ def _in_words(census_round, visit, exact, asked, limits, draw):
         "statuses": [[code, gettext(label), gettext(meaning)] for code, label, meaning in STATUSES],
         "causes": {status: [[code, gettext(label)] for code, label, _ in codes] for status, codes in CAUSES_BY_STATUS.items()},
         "asked": [_measurement(item, limits) for item in asked],
-        "slips": [limits.unit_slip_percent / 100, [[ratio, gettext(units)] for ratio, units in UNIT_SLIPS]],
+        "slips": [limits.unit_slip_percent / 100, [[ratio, gettext(units)] for ratio, units in UNIT_SLIPS], TENFOLD],
     }
 
 
@@ -182,6 +182,8 @@ def _measurement(item, limits):
         "nothing": item.nothing,
         "unseen": item.unseen == ERROR,
         "explains": item.explains_loss,
+        "isOwn": item.is_own,
+        "isLength": is_length(item),
         "growth": growth and [growth.loss, growth.loss_share, growth.gain_a_year, growth.damage_explains],
     }
 
