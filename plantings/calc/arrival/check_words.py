@@ -89,5 +89,13 @@ def check_words(limits: CheckLimits = LIMITS) -> tuple[tuple[str, str], ...]:
             worded("Tag and place"),
             worded("In a sheet with block, row and position: a tag that the register has elsewhere, at two places, or not at all."),
         ),
+        (
+            worded("Counts of plots"),
+            worded(
+                "Living trees changed by more than %(percent)s %% since last time; more living than last time without a note; of plants "
+                "set out, some neither alive nor dead; of sown seed, more alive and dead than had come up.",
+                percent=f"{limits.count_leap_percent:g}",
+            ),
+        ),
         (worded("Two records that disagree"), worded("Two people recorded different things of one tree in one round.")),
     )

@@ -52,12 +52,17 @@ class AskMixin:
         for tree, words in self.own_before(rows).items():
             odd.setdefault(tree, []).append(("status", words))
         by_tree = {row.tree_id: row for row in rows}
-        readings = sorted((tree, name, str(_value(by_tree[tree], name))) for tree, names in odd.items() for name, _words in names)
+        return self.ask_once(odd, lambda tree, name: _value(by_tree[tree], name))
+
+    def ask_once(self, odd, value):
+        """{key: {field: words}} of odd values, {key: [(field, words)]}; empty once the same ones came back. `value` gives one by key and
+        field."""
+        readings = sorted((key, name, str(value(key, name))) for key, names in odd.items() for name, _words in names)
         asked = hashlib.sha256(repr(readings).encode()).hexdigest() if readings else ""
         if self.request.POST.get("asked") == asked:
             return {}
         self.asked = asked
-        return {tree: {name: local_text(words) for name, words in names} for tree, names in odd.items()}
+        return {key: {name: local_text(words) for name, words in names} for key, names in odd.items()}
 
     def own_before(self, rows):
         """{tree pk: what to ask} of rows for trees that this person has recorded in the round before."""

@@ -14,7 +14,8 @@ from plantings.calc.census.changes import TENFOLD, UNIT_SLIPS, is_length
 from plantings.calc.census.codes import ALIVE, CAUSES_BY_STATUS, DEAD, NOT_VISITED, REMOVED, STATUSES, UNSEEN
 from plantings.calc.census.measurements import ERROR
 from plantings.calc.census.walk_parts import PART_TREES_MOST, walk_parts
-from plantings.imports.census import CensusSheet, PlotCountSheet
+from plantings.imports.census import CensusSheet
+from plantings.imports.counts import PlotCountSheet
 from plantings.imports.second import SecondSheet
 from plantings.models import Tree
 from plantings.selectors.census.asked import asked_at

@@ -59,6 +59,7 @@ DEFAULTS = {
     ProgrammeKey.CHECK_SAME: (Decimal("50"), PRACTICE, "%"),
     ProgrammeKey.CHECK_SAME_RUN: (6, PRACTICE, "trees"),
     ProgrammeKey.CHECK_EXCHANGE: (Decimal("4"), DEFINED, "standard deviations"),
+    ProgrammeKey.CHECK_COUNT_LEAP: (Decimal("50"), PRACTICE, "%"),
     ProgrammeKey.SECOND_STATUS: (Decimal("98"), PRACTICE, "%"),
     ProgrammeKey.SECOND_HEIGHT_CM: (Decimal("5"), PRACTICE, "cm"),
     ProgrammeKey.SECOND_HEIGHT_PERCENT: (Decimal("5"), PRACTICE, "%"),
