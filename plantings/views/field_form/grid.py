@@ -130,6 +130,8 @@ class FormPageView(CensusGridView):
         title = gettext("Key page %(number)s of %(count)s: %(planting)s, %(round)s") % values
         if self.is_second:
             title = gettext("Key page %(number)s of %(count)s a second time: %(planting)s, %(round)s") % values
+            if self.first is None:
+                title = gettext("Compare page %(number)s of %(count)s with the records: %(planting)s, %(round)s") % values
         page = {
             "title": title,
             "page_code": item.code,
