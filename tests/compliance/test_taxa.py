@@ -261,7 +261,7 @@ def test_earlier_editions_took_the_word_hybrid_for_an_epithet():
         assert finding(found).status == met, edition
 
 
-def test_a_lot_named_a_hybrid_of_its_genus_has_its_class_by_descent_or_perhaps():
+def test_a_lot_named_a_hybrid_has_its_class_by_descent_or_perhaps():
     host = ClassRule("host", "Host", "taxon", taxa=("Juglans cinerea",))
     other = ClassRule("other", "Other", "taxon", taxa=("Juglans nigra",))
     hybrid = Own(taxa=("Juglans hybrid",))

@@ -107,7 +107,7 @@ def test_a_question_of_an_earlier_edition_compares_people_letter_by_letter():
     assert Place("US-WI", "Dane", "ST-05", "PT-05") == WISCONSIN
 
 
-def test_without_a_name_of_the_programme_the_holder_cannot_be_compared_and_the_answer_says_so():
+def test_without_its_name_the_gate_asks_for_the_programme():
     for more, people in (({}, ()), ({"people": ("Ada Person",)}, ("Ada Person",))):
         found = answer(asked(people=people), papers=[held("Other Nursery", **more)])
         said = [one for one in found.findings if one.kind == "acting_for"]
