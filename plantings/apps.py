@@ -20,13 +20,14 @@ class PlantingsConfig(AppConfig):
         from plantings.services.reviews import tallies_follow_reviews
         from plantings.services.supply import line_unplanted
         from plantings.services.tallies import recount_older_tallies
-        from registry.choices import ProgrammeKey
+        from registry.choices import JobKind, ProgrammeKey
         from registry.selectors.audit.record_states import stated_by
         from registry.selectors.audit.stored_files import files_named_by
         from registry.selectors.audit.verify import summed_by
         from registry.selectors.movements.leftovers import count_unplanted_by
         from registry.selectors.movements.site_land import find_sites_by
         from registry.services.duties.reminders import remind_of
+        from registry.services.jobs.running import runs_job
         from registry.services.people.programme import after_setting
 
         files_named_by(layer_files)
@@ -35,6 +36,7 @@ class PlantingsConfig(AppConfig):
         summed_by(Observation, check_census)
         summed_by(Review, check_reviews)
         remind_of(closing_part)
+        runs_job(JobKind.PERMIT_ZIP, "permitfile.view", "plantings.views.permit_file.files.permit_zip_make")
         after_setting(ProgrammeKey.UNREAD_COUNT, tallies_follow_reviews)
         post_migrate.connect(recount_older_tallies, sender=self)
         stated_by(Site, ("code", "partner_id", "longitude", "latitude", "jurisdiction"))

@@ -17,6 +17,7 @@ ACTION_WORDS = MappingProxyType(
         "code.find": ("Every day", gettext_noop("find a record by its code")),
         "trace.view": ("Every day", "trace a record up to the founders and down to every tree"),
         "calendar.feed": ("Every day", gettext_noop("see due dates in their own calendar program")),
+        "job.view": ("Every day", "see the long jobs they started, cancel them and start them again"),
         "taxon.view": ("Material", "see the taxa"),
         "taxon.edit": ("Material", "add and change taxa"),
         "pedigree.view": ("Material", "see the pedigree"),

@@ -92,6 +92,7 @@ ACTIONS = MappingProxyType(
         "duty.done": OFFICE | {VOLUNTEER},
         "incident.view": READERS,
         "incident.enter": OFFICE,
+        "job.view": READERS,
         "calendar.feed": READERS | {VOLUNTEER},
         "permitfile.view": STAFF | {AUDITOR},
         "link.edit": STAFF,

@@ -11,6 +11,7 @@ _ISO_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 # What was done, as it reads after the name of who did it, by the part of a verb after the record type.
 VERBS = {
     "added": "added it",
+    "asked_for": "started it",
     "amended": "entered an amendment",
     "backed_up": "made a backup",
     "bulked": "mixed in a component",
@@ -33,6 +34,7 @@ VERBS = {
     "dispatched": "dispatched it",
     "document": "added a document",
     "drawn": "drew on its limit",
+    "ended": "had it end",
     "entered_as_done": "entered it as done",
     "entered_who_was_told": "entered who was told",
     "evidence_entered": "entered evidence of its identity",
@@ -57,6 +59,7 @@ VERBS = {
     "result_given_out": "printed its result",
     "retagged": "gave it a new tag",
     "revoked": "revoked it",
+    "started_again": "started it again",
     "sample_drawn": "drew the sample",
     "settled": "settled the question",
     "signed": "recorded the signature",
