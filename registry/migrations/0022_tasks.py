@@ -9,7 +9,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('registry', '0020_person_language'),
+        ('registry', '0021_caution_words'),
     ]
 
     operations = [
