@@ -77,6 +77,7 @@
     if (screen === "walk") {
       state.walk = (state.tree.plot ? phone.countScreen : phone.walkScreen)(state, act, before);
       parts = state.walk.parts;
+      phone.watchDraft(state.walk, state.tree.pk);
     } else {
       parts = { start: phone.startScreen, cautions: phone.cautionsScreen, find: phone.findScreen, scan: phone.scanScreen, refused: phone.refusedScreen }[screen](state, act);
     }
@@ -97,7 +98,7 @@
     const record = state.written.get(tree.pk);
     state.tree = tree;
     state.place = tree.pk;
-    state.remark = remark || (record && (record.tried || record.state === "sent") ? say(tree.plot ? "correctingPlot" : "correcting", { tag: tree.tag }) : "");
+    state.remark = remark || phone.draftWords(tree.pk) || (record && (record.tried || record.state === "sent") ? say(tree.plot ? "correctingPlot" : "correcting", { tag: tree.tag }) : "");
     show("walk", before);
     phone.showCounts();
     try { await store.putMeta("place/" + state.round.key, tree.pk); } catch (error) { /* only the place is lost */ }
@@ -127,7 +128,7 @@
     save: phone.save,
     record: function (fields) { return phone.newRecord(Object.assign({ tree: state.tree.pk }, fields)); },
     open: function (tree) { if (tree) openTree(tree); },
-    walk: function () { openTree(state.tree); },
+    walk: function () { if (state.tree) openTree(state.tree); else show("start"); },
     find: function () { show("find"); },
     scan: function () { show("scan"); },
     refused: function () { show("refused"); },

@@ -6,9 +6,10 @@
   let saving = false;
 
   phone.newRecord = function (fields) {
-    const now = new Date();
+    const now = new Date(), question = state.question(fields.tree);
     return Object.assign({
       uuid: phone.newUuid(), key: state.round.key, observer: state.round.observer, at: now.getTime(), said: phone.isoDay(now), loaded: state.round.loaded,
+      answers: question && question.uuid,
     }, fields);
   };
 
@@ -60,6 +61,8 @@
     const kept = state.queue.filter(function (one) { return one.uuid !== saved.replaced && one.uuid !== saved.record.uuid; });
     phone.useQueue(saved.record.state === "sent" ? kept : [...kept, saved.record]);
     state.written.set(saved.record.tree, saved.record);
+    state.answered.add(saved.record.corrects);
+    state.drafts.delete(phone.draftName(saved.record));
     if (saved.moved) state.photos = await store.photos(state.round.key);
     const words = say(state.tree.plot ? "savedPlot" : "saved", { tag: state.tree.tag, status: what });
     const list = state.tree.plot ? state.plots : state.trees;

@@ -3,8 +3,14 @@
   "use strict";
   const phone = window.mastbookPhone;
   const { say, store } = phone;
-  const state = phone.state = { round: null, data: null, parts: {}, trees: [], plots: [], readings: [], byPk: new Map(), settled: new Set(), written: new Map(), queue: [], refused: [], photos: [], tree: null, place: null, remark: "", screen: "" };
-  state.isDone = function (pk) { return state.settled.has(pk) || state.written.has(pk); };
+  const state = phone.state = { round: null, data: null, parts: {}, trees: [], plots: [], readings: [], byPk: new Map(), settled: new Set(), written: new Map(), questions: new Map(), answered: new Set(), drafts: new Map(), queue: [], refused: [], photos: [], tree: null, place: null, remark: "", screen: "" };
+
+  // What the office asks about the record of a tree or plot, with that record, until a record on this phone answers it.
+  state.question = function (pk) {
+    const found = state.questions.get(pk);
+    return found && !state.answered.has(found.uuid) ? found : null;
+  };
+  state.isDone = function (pk) { return !state.question(pk) && (state.settled.has(pk) || state.written.has(pk)); };
 
   // How many trees are left in all blocks, or how many plots.
   state.leftWords = function (ofPlots) {
@@ -24,6 +30,7 @@
     state.plots = (data.plots || []).map(phone.plotOf);
     state.byPk = new Map([...state.trees, ...state.plots].map(function (tree) { return [tree.pk, tree]; }));
     state.settled = new Set([...data.settled, ...(data.counted || []).map(function (plot) { return "p" + plot; })]);
+    state.questions = new Map((data.questions || []).map(function (one) { return ["plot" in one ? "p" + one.plot : one.tree, one]; }));
     state.tree = state.byPk.get(state.place) || null;
   };
 
@@ -31,11 +38,20 @@
     const { queue, sent } = await store.records(state.round.key);
     phone.useQueue(queue.filter(phone.isCounted));
     state.photos = await store.photos(state.round.key);
+    state.drafts = await store.drafts(state.round.key);
     const all = [...sent, ...queue];
+    state.answered = new Set(all.map(function (record) { return record.corrects; }));
     state.readings = all.filter(function (record) { return !phone.isCounted(record); });
     state.written = new Map(all.filter(phone.isCounted).sort(function (one, other) { return one.seq - other.seq; }).map(function (record) { return [record.tree, record]; }));
-    if (!state.tree) state.tree = phone.firstLeft(state.trees, -1) || phone.firstLeft(state.plots, -1) || state.trees[0] || state.plots[0];
+    if (!state.tree) state.tree = beginAt();
   };
+
+  // The first tree or plot to go to; none while trees are left in parts alone that are not on this phone.
+  function beginAt() {
+    const tree = phone.firstLeft(state.trees, -1);
+    if (tree || phone.blocks.leftElsewhere(state)) return tree || state.trees[0] || null;
+    return phone.firstLeft(state.plots, -1) || state.trees[0] || state.plots[0] || null;
+  }
 
   phone.useQueue = function (queue) {
     state.queue = queue;
