@@ -8,7 +8,7 @@ from django.utils.translation import gettext_lazy as _
 from plantings.calc.lineages.compare import NEEDED
 from plantings.calc.lineages.words import difference_range, lineage_definitions, method_sentences, opening_sentence, pressure_sentence
 from plantings.calc.survival.groups import LEVELS
-from plantings.forms.survival import LineageFilters
+from plantings.forms.survival.filters import LineageFilters
 from plantings.selectors.survival.lineages import lineage_comparison
 from plantings.views.survival.columns import with_key_words
 from plantings.views.survival.filtered import FilteredResults, moment_choices, progress_words
@@ -44,6 +44,7 @@ class LineagesView(FilteredResults):
             "found": found,
             "filters": self.form,
             "filters_used": self.filters_used(),
+            "other_pages": self.other_pages(),
             "problems": self.problems,
             "only": self.only_words(),
             "moment": local_text(table.moment.words) if table.moment else "",
