@@ -10,7 +10,7 @@ from plantings.calc.lineages.words import difference_range, lineage_definitions,
 from plantings.calc.survival.groups import LEVELS
 from plantings.forms.survival.filters import LineageFilters
 from plantings.selectors.survival.lineages import lineage_comparison
-from plantings.views.survival.columns import with_key_words
+from plantings.views.survival.columns import lineage_url, with_key_words
 from plantings.views.survival.filtered import FilteredResults, moment_choices, progress_words
 from plantings.views.survival.lineage_picture import lineage_picture
 from registry.calc.shared.iso import iso_day
@@ -65,7 +65,7 @@ class LineagesView(FilteredResults):
 def lineage_columns(table):
     """The columns of the page and of its download, which are the same."""
     return [
-        Column(gettext(LEVELS[table.level]).capitalize(), "label"),
+        Column(gettext(LEVELS[table.level]).capitalize(), "label", url=lambda one: lineage_url(table.level, one.row.keys[0])),
         Column(_("From the native check (95 %)"), lambda one: local_text(difference_range(one.row.difference)), "right"),
         Column(
             _("Shrunken difference (95 %)"), lambda one: local_text(difference_range(one.shrunk.difference)) if one.shrunk else "", "right"
