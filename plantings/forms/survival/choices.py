@@ -134,7 +134,7 @@ class SurvivalChoices(forms.Form):
         given = self.cleaned_data
         return SurvivalFilter(
             site=tuple(site.code for site in given["site"]), jurisdiction=given["jurisdiction"], role=given.get("role", ""),
-            within=self.within, open_rounds=given["open"], planting=given["planting"], generation=given["generation"],
+            within=self.within, open_rounds=given.get("open", True), planting=given["planting"], generation=given["generation"],
             protection=given["protection"], cause=given["cause"], review=given["review"],
         )  # fmt: skip
 

@@ -74,5 +74,15 @@ class LifetimeFilters(LineageFilters):
         return None
 
 
+class LongDataFilters(SurvivalChoices):
+    """The choices of the long data, which has every round: those that are not complete are marked, not left out."""
+
+    defaults = {"level": LEVEL_FIRST_SHOWN}
+    at = open = None
+
+    def clean_at(self):
+        return None
+
+
 class SeasonFilter(forms.Form):
     season = forms.IntegerField(label=_("growing seasons completed"), required=False, min_value=0, max_value=200)

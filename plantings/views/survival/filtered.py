@@ -18,10 +18,11 @@ from registry.views.shared.details import PageView
 from registry.views.shared.offers import offers_response
 
 DESK = (
-    ("survival", _("Survival by site and lineage")),
-    ("survival_lineages", _("Lineages beside the native check")),
-    ("survival_lifetimes", _("When they die")),
-    ("survival_measured", _("Measurements by site and lineage")),
+    ("survival", _("Survival by site and lineage"), "survival.view"),
+    ("survival_lineages", _("Lineages beside the native check"), "survival.view"),
+    ("survival_lifetimes", _("When they die"), "survival.view"),
+    ("survival_measured", _("Measurements by site and lineage"), "survival.view"),
+    ("survival_data", _("Data, tree by tree"), "survival.data"),
 )
 
 
@@ -57,7 +58,7 @@ class FilteredResults(PageView):
             del shared[name]
         query = f"?{shared.urlencode()}" if shared and not self.problems else ""
         here = self.request.resolver_match.url_name
-        pages = [(f"{reverse(name)}{query}", words) for name, words in DESK if name != here]
+        pages = [(f"{reverse(name)}{query}", words) for name, words, action in DESK if name != here and self.may(action)]
         return [*pages, (reverse("results"), _("All results"))]
 
     def filters_used(self):

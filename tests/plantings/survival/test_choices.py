@@ -13,7 +13,7 @@ from tests.plantings.survival.survival_examples import counted, planting_on
 
 pytestmark = pytest.mark.django_db
 
-PAGES = [name for name, _words in DESK]
+PAGES = [name for name, _words, _action in DESK]
 
 
 @pytest.fixture
