@@ -2,12 +2,14 @@
 
 from django.urls import path
 
-from plantings.views.survival import lifetimes, lineages, measured, results, survival
+from plantings.views.survival import lifetimes, lineages, long_data, measured, one_lineage, results, survival
 
 urlpatterns = [
     path("results/", results.ResultsView.as_view(), name="results"),
     path("results/survival/", survival.SurvivalView.as_view(), name="survival"),
     path("results/lineages/", lineages.LineagesView.as_view(), name="survival_lineages"),
+    path("results/lineage/", one_lineage.OneLineageView.as_view(), name="survival_lineage"),
+    path("results/data/", long_data.LongDataView.as_view(), name="survival_data"),
     path("results/lifetimes/", lifetimes.LifetimesView.as_view(), name="survival_lifetimes"),
     path("results/measurements/", measured.MeasuredView.as_view(), name="survival_measured"),
 ]

@@ -90,6 +90,7 @@ ACTION_WORDS = MappingProxyType(
         "observation.correct": ("Plantings", "correct census records"),
         "observation.review": ("Plantings", "review census records that came in: accept, ask back, reject"),
         "survival.view": ("Results", gettext_noop("see survival")),
+        "survival.data": ("Results", gettext_noop("take home the records behind survival, tree by tree")),
         "map.view": ("Results", gettext_noop("see the map")),
         "map.exact": ("Results", "see exact places"),
         "import.run": ("People and records", "load sheets"),

@@ -117,6 +117,7 @@ ACTIONS = MappingProxyType(
         "second.view": READERS | {VOLUNTEER},
         "second.draw": frozenset({LEAD}),
         "survival.view": READERS | {LANDOWNER},
+        "survival.data": READERS,
         "map.view": EVERYONE,
         "map.exact": STAFF | {AUDITOR},
         "boundary.edit": STAFF,

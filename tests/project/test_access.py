@@ -121,6 +121,8 @@ ROUTES |= dict.fromkeys(
     ["shipment_list", "receipt_list", "survival", "survival_lineages", "survival_lifetimes", "survival_measured", "partner_list"],
     (OWNERS, None),
 )
+ROUTES["survival_data"] = (READERS, None)
+ROUTES["survival_lineage"] = (OWNERS, None)  # its rows: tests/plantings/survival/test_one_lineage.py
 ROUTES |= dict.fromkeys(["shipment_detail", "shipment_packing", "receipt_detail", "partner_detail"], (OWNERS, READERS | {"landowner"}))
 ROUTES["receipt_add"] = (STAFF | {"landowner", "other landowner"}, STAFF | {"landowner"})
 ROUTES |= dict.fromkeys(

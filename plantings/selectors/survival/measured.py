@@ -12,7 +12,7 @@ from plantings.calc.survival.census_choice import AGE, SEASON, VISIT, CensusChoi
 from plantings.calc.survival.groups import CHECK, ROLES_COUNTED
 from plantings.calc.survival.measured import MeasuredGroup, MeasuredRow, measured_rows
 from plantings.models import Observation
-from plantings.selectors.survival.rounds import rounds_in_scope
+from plantings.selectors.survival.rounds import LeftOut, OpenRound, WaitingRound, left_out, rounds_in_scope
 from plantings.selectors.survival.survival import GroupLabels, checked_groups
 
 __all__ = ["MeasuredTable", "measured_table"]
@@ -32,6 +32,10 @@ class MeasuredTable:
     years: tuple[tuple[int, int], ...]
     visits: tuple[tuple[int, int], ...]
     rows: tuple[MeasuredRow, ...]
+    left_out: tuple[LeftOut, ...]
+    not_complete: tuple[OpenRound, ...]
+    waiting: tuple[WaitingRound, ...]
+    unread_count: bool
     site_names: dict[str, str]
     as_of: datetime.date
 
@@ -59,7 +63,8 @@ def measured_table(user, item, by, level, moment, filters):
     return MeasuredTable(
         item=item, by=by, level=level, moment=moment, ages=rounds.numbers(AGE), years=rounds.numbers(SEASON), visits=rounds.numbers(VISIT),
         rows=tuple(measured_rows(item, groups)), site_names={part.site: part.site_name for part in chosen.values()},
-        as_of=timezone.localdate(),
+        left_out=left_out(user, filters, rounds, chosen), not_complete=rounds.not_complete(moment), waiting=rounds.waiting,
+        unread_count=rounds.unread_count, as_of=timezone.localdate(),
     )  # fmt: skip
 
 

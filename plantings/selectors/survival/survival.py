@@ -226,15 +226,14 @@ class GroupLabels:
         if unknown:
             rows = linked(Lot.objects, "pk", unknown, "pk", "code", "taxon__role", "kind")
             self.lots |= {pk: (code, STANDARD_OF.get(species, OTHER), kind == LotKind.SEED) for pk, code, species, kind in rows}
-        if self.lineages is None and (self.filters.within or (LINEAGE in self.by and self.level != "lot")):
+        if self.lineages is None and (self.filters.lineages or (LINEAGE in self.by and self.level != "lot")):
             self.lineages = lot_lineages()
 
     def kept_out(self, lot_pk, role):
         """Whether a lot under test is of another lineage than the filters ask for."""
-        if not self.filters.within or role == CHECK:
+        if not self.filters.lineages or role == CHECK:
             return False
-        level, label = self.filters.within
-        return getattr(self.lineages[lot_pk], level) != label
+        return any(getattr(self.lineages[lot_pk], level) != label for level, label in self.filters.lineages)
 
     def keys(self, part, lot_pk, role):
         label = self.lineage(lot_pk, role) if LINEAGE in self.by else ""

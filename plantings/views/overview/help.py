@@ -8,6 +8,7 @@ from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUS
 from plantings.calc.census.measurements import ERROR, FIELD_FORM, MEASUREMENTS, WARNING
 from plantings.calc.lifetimes.words import lifetime_definitions
 from plantings.calc.lineages.words import lineage_definitions
+from plantings.calc.survival.formulas import survival_formulas
 from plantings.calc.survival.words import definitions
 from plantings.selectors.census.asked import asked_text, own_measurements
 from plantings.selectors.census.limits import check_limits
@@ -99,7 +100,7 @@ class HelpView(PageView):
             "glossary": sorted_words(GLOSSARY),
             "phone": PHONE_HELP,
             "what_to_do": what_to_do(),
-            "definitions": _in_words(definitions(complete_percent=setting(ProgrammeKey.COMPLETE_PERCENT))),
+            "definitions": _in_words((*definitions(complete_percent=setting(ProgrammeKey.COMPLETE_PERCENT)), *survival_formulas())),
             "lineages": _in_words(lineage_definitions()),
             "lifetimes": _in_words(lifetime_definitions()),
             "tables": [

@@ -8,9 +8,9 @@ from django.utils.translation import gettext_lazy as _
 from plantings.calc.lineages.compare import NEEDED
 from plantings.calc.lineages.words import difference_range, lineage_definitions, method_sentences, opening_sentence, pressure_sentence
 from plantings.calc.survival.groups import LEVELS
-from plantings.forms.survival import LineageFilters
+from plantings.forms.survival.filters import LineageFilters
 from plantings.selectors.survival.lineages import lineage_comparison
-from plantings.views.survival.columns import with_key_words
+from plantings.views.survival.columns import lineage_url, with_key_words
 from plantings.views.survival.filtered import FilteredResults, moment_choices, progress_words
 from plantings.views.survival.lineage_picture import lineage_picture
 from registry.calc.shared.iso import iso_day
@@ -44,6 +44,7 @@ class LineagesView(FilteredResults):
             "found": found,
             "filters": self.form,
             "filters_used": self.filters_used(),
+            "other_pages": self.other_pages(),
             "problems": self.problems,
             "only": self.only_words(),
             "moment": local_text(table.moment.words) if table.moment else "",
@@ -64,7 +65,7 @@ class LineagesView(FilteredResults):
 def lineage_columns(table):
     """The columns of the page and of its download, which are the same."""
     return [
-        Column(gettext(LEVELS[table.level]).capitalize(), "label"),
+        Column(gettext(LEVELS[table.level]).capitalize(), "label", url=lambda one: lineage_url(table.level, one.row.keys[0])),
         Column(_("From the native check (95 %)"), lambda one: local_text(difference_range(one.row.difference)), "right"),
         Column(
             _("Shrunken difference (95 %)"), lambda one: local_text(difference_range(one.shrunk.difference)) if one.shrunk else "", "right"

@@ -3,11 +3,12 @@
 from django.core.paginator import Paginator
 from django.utils.translation import gettext_lazy as _
 
-from plantings.forms.survival import MeasuredFilters
+from plantings.calc.survival.formulas import survival_formulas
+from plantings.forms.survival.filters import MeasuredFilters
 from plantings.selectors.census.asked import asked_text
 from plantings.selectors.survival.measured import measured_table
 from plantings.views.survival.columns import place_columns
-from plantings.views.survival.filtered import FilteredResults, moment_choices
+from plantings.views.survival.filtered import FilteredResults, moment_choices, progress_words
 from registry.calc.shared.iso import iso_day
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import has_decimal_comma, local_number
@@ -39,6 +40,7 @@ class MeasuredView(FilteredResults):
             "table": table,
             "filters": self.form,
             "filters_used": self.filters_used(),
+            "other_pages": self.other_pages(),
             "problems": self.problems,
             "only": self.only_words(),
             "moment": local_text(table.moment.words) if table.moment else "",
@@ -46,6 +48,8 @@ class MeasuredView(FilteredResults):
             "moment_label": _("measured"),
             "what": asked_text(table.item, table.item.label).lower(),
             "taken": asked_text(table.item, table.item.taken),
+            "not_complete": [progress_words(item, table.unread_count) for item in table.not_complete],
+            "formulas": [(local_text(term), local_text(words)) for term, words in survival_formulas()[-1:]],
             "page_obj": page,
             "ledger": ledger_table(asked_text(table.item, table.item.label), measured_columns(table), page.object_list, unit="rows"),
             "downloads": download_links(self.request.GET),

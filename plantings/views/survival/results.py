@@ -25,6 +25,7 @@ class ResultsView(PageView):
                 "lifetimes_url": reverse("survival_lifetimes"),
                 "lineages_url": reverse("survival_lineages"),
                 "measured_url": reverse("survival_measured"),
+                "data_url": reverse("survival_data") if self.may("survival.data") else "",
                 "answers": [(local_text(row.role_plural), row, len(row.sites)) for row in table.totals],
             }
         return page

@@ -7,11 +7,12 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from plantings.calc.survival.census_choice import AGE, CensusChoice
+from plantings.calc.survival.formulas import survival_formulas
 from plantings.calc.survival.groups import LEVELS
 from plantings.calc.survival.survival import number_words
 from plantings.calc.survival.table import OVER_SITES
 from plantings.calc.survival.words import definitions, export_headers, export_row
-from plantings.forms.survival import VIEWS, SurvivalFilters
+from plantings.forms.survival.filters import VIEWS, SurvivalFilters
 from plantings.maps.layers import marker_label, share_step
 from plantings.selectors.census.progress_words import of_words
 from plantings.selectors.identity.questions import lots_doubtful
@@ -84,6 +85,7 @@ class SurvivalView(FilteredResults):
             "table": table,
             "filters": self.form,
             "filters_used": self.filters_used(),
+            "other_pages": self.other_pages(),
             "problems": self.problems,
             "doubtful": lots_doubtful(self.user, self.form.limits),
             "view": view,
@@ -104,7 +106,8 @@ class SurvivalView(FilteredResults):
             "ledger": self.ledger(table, page) if view == "bars" else None,
             "downloads": download_links(self.request.GET),
             "definitions": [
-                (local_text(term), local_text(words)) for term, words in definitions(table.protocol_versions, table.complete_percent)
+                (local_text(term), local_text(words))
+                for term, words in (*definitions(table.protocol_versions, table.complete_percent), *survival_formulas())
             ],
             "over_sites": any(row.method == OVER_SITES for row in (*page.object_list, *table.totals)),
         }

@@ -251,10 +251,13 @@ def test_only_roles_that_may_see_survival_do_and_only_their_own_rows(client):
     }  # fmt: skip
 
 
-def test_another_landowners_site_is_not_found(client):
+def test_another_landowners_site_is_answered_like_one_that_does_not_exist(client):
     factories.site(code="YOURS", name="Secret hollow", jurisdiction="US-ME")
     client.force_login(factories.person("landowner"))
-    assert page(client, site="YOURS").status_code == 404
+    answers = [page(client, site=code) for code in ("YOURS", "NONE")]
+    assert [answer.status_code for answer in answers] == [400, 400]
+    assert [code in words(answer) for code, answer in zip(("YOURS", "NONE"), answers, strict=True)] == [True, True]
+    assert page(client, offer="site", fits="YO").json() == {"offers": [], "more": False}
     assert "Secret hollow" not in words(page(client)) and "US-ME" not in words(page(client))
 
 
