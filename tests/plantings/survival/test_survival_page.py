@@ -139,7 +139,13 @@ def test_the_heat_table_shades_only_from_ten_trees(client, lead):
     html = page(client, view="heat", level="lot").content.decode()
     assert re.search(r'heat-1"><span class="heat-figure">0\.31</span><span class="heat-n">n 263', html)
     assert re.search(r'heat-0"><span class="heat-figure">0\.10</span><span class="heat-n">n 148', html)
-    assert re.search(r'class="heat-cell"><span class="heat-figure">7 of 9</span></td>', html)
+    assert re.search(r'class="heat-cell heat-hatched"><span class="heat-figure">7 of 9</span></td>', html)
+
+
+@pytest.mark.parametrize("number", ["2", "0", "-1", "x", "²", "9" * 30, "1;drop"])
+def test_any_number_in_the_address_shows_a_page_of_the_heat_table(client, lead, number):
+    falls()
+    assert "0.31 n 263" in words(page(client, view="heat", level="lot", page=number, columns=number))
 
 
 def unaccounted():
