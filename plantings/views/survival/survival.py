@@ -12,8 +12,10 @@ from plantings.calc.survival.table import OVER_SITES
 from plantings.calc.survival.words import definitions, export_headers, export_row
 from plantings.forms.survival import VIEWS, SurvivalFilters
 from plantings.selectors.identity.questions import lots_doubtful
+from plantings.selectors.survival.cause_years import causes_over_years
 from plantings.selectors.survival.causes import survival_causes
 from plantings.selectors.survival.survival import survival_curve, survival_rows
+from plantings.views.survival.cause_picture import cause_panels, cause_sentence, cause_years_table
 from plantings.views.survival.columns import heads, key_words, label, place_columns, survival_columns
 from plantings.views.survival.filtered import FilteredResults, moment_choices, progress_words
 from plantings.views.survival.heat import heat_pages, heat_part
@@ -121,7 +123,11 @@ class SurvivalView(FilteredResults):
             Column(_("All"), "total", "right", "number"),
         ]
         page = Paginator(found.rows, ROWS_A_PAGE).get_page(self.request.GET.get("page"))
-        return {"table": ledger_table(_("Causes of death and removal"), columns, page.object_list, unit="rows"), "page": page}
+        over_years = causes_over_years(self.user, self.chosen["level"], self.form.limits)
+        return {
+            "table": ledger_table(_("Causes of death and removal"), columns, page.object_list, unit="rows"), "page": page,
+            "panels": cause_panels(over_years), "sentence": cause_sentence(over_years), "by_year": cause_years_table(over_years),
+        }  # fmt: skip
 
     def curve_part(self):
         curve = self.get_curve()

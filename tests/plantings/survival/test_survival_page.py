@@ -286,6 +286,14 @@ def died_of(planting, causes, role="test"):
         factories.observe(first, {tree: "D"}, cause=cause)
 
 
+def test_causes_over_the_years_have_a_picture_and_its_numbers(client, lead):
+    died_of(factories.planting(), ["canker", "canker", "drought"])
+    html = page(client, view="causes").content.decode()
+    assert html.count('<svg class="drawn"') == 2 and html.count('class="drawn-bar"') == 2
+    assert re.search(r"Commonest cause: [^,]+, 2 trees. Its highest year is \d{4}, with 2\.", words(page(client, view="causes")))
+    assert '<svg class="drawn"' not in page(client, view="causes", of_level="source", of_lineage="Other").content.decode()
+
+
 def test_causes_of_death_are_one_click_behind_each_row(client, lead):
     planting = factories.planting(site=factories.site(code="FALLS"))
     died_of(planting, ["canker", "canker", "drought"])
