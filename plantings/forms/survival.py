@@ -4,7 +4,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext_lazy as _
 
-from plantings.calc.census.measurements import HEIGHT, MEASUREMENTS
+from plantings.calc.census.measurements import DIAMETER_AT, HEIGHT, MEASUREMENTS
 from plantings.calc.survival.census_choice import AGE, CensusChoice, read_census_choice
 from plantings.calc.survival.groups import CHECK, GROUPINGS, LEVEL_FIRST_SHOWN, LEVELS, TEST, grouping_choices, level_choices
 from plantings.models import Site
@@ -148,6 +148,27 @@ class LifetimeFilters(LineageFilters):
 
     def clean_at(self):
         return None
+
+
+class GrowthFilters(LifetimeFilters):
+    """The filters of growth: those of life tables, and the measurement, which is a number."""
+
+    measure = forms.ChoiceField(label=_("the measurement"))
+    field_order = ("measure", "level", "population")
+
+    def __init__(self, user, data):
+        given = data.copy()
+        self._known = {item.field: item for item in (*MEASUREMENTS, *own_measurements()) if not item.classes and item is not DIAMETER_AT}
+        if not given.get("measure"):
+            given["measure"] = HEIGHT.field
+        super().__init__(user, given)
+        self.fields["measure"].choices = [
+            (field, f"{item.label} ({field})" if item.is_own else _(item.label)) for field, item in self._known.items()
+        ]
+
+    @property
+    def measurement(self):
+        return self._known[self.cleaned_data["measure"]]
 
 
 class SeasonFilter(forms.Form):

@@ -2,12 +2,13 @@
 
 from django.urls import path
 
-from plantings.views.survival import lifetimes, lineages, measured, results, survival
+from plantings.views.survival import growth, lifetimes, lineages, measured, results, survival
 
 urlpatterns = [
     path("results/", results.ResultsView.as_view(), name="results"),
     path("results/survival/", survival.SurvivalView.as_view(), name="survival"),
     path("results/lineages/", lineages.LineagesView.as_view(), name="survival_lineages"),
     path("results/lifetimes/", lifetimes.LifetimesView.as_view(), name="survival_lifetimes"),
+    path("results/growth/", growth.GrowthView.as_view(), name="survival_growth"),
     path("results/measurements/", measured.MeasuredView.as_view(), name="survival_measured"),
 ]

@@ -29,6 +29,7 @@ class ResultsView(PageView):
                 "lifetimes_url": reverse("survival_lifetimes"),
                 "lineages_url": reverse("survival_lineages"),
                 "measured_url": reverse("survival_measured"),
+                "growth_url": reverse("survival_growth"),
                 "answers": [(local_text(row.role_plural), row, len(row.sites)) for row in table.totals],
             }
         return page
