@@ -14,7 +14,7 @@ from plantings.calc.growth.linear_model import GrowthCell, linear_fit
 from plantings.calc.results import Difference
 from plantings.calc.survival.groups import TEST
 from plantings.calc.survival.measured import MeasuredGroup
-from plantings.calc.survival.over_sites import site_spread
+from plantings.calc.survival.over_sites import site_spread, t_half
 from plantings.calc.survival.table import NATIVE, ROLE_WORDS, STANDARDS
 from registry.calc.shared.marked import gettext_noop
 
@@ -122,13 +122,13 @@ def _cells(measured):
 
 def _modelled(fit, place, cells, native, native_sites, is_native):
     n, sites, mean = sum(cell.n for cell in cells), len(cells), float(fit.means[place])
-    half = _t(sites - 1) * math.sqrt(fit.covariance[place, place]) if sites > 1 else None
+    half = t_half(sites - 1, float(fit.covariance[place, place])) if sites > 1 else None
     difference = None
     if native is not None and not is_native:
         estimate = mean - float(fit.means[native])
         fewest = min(sites, native_sites) - 1
         variance = fit.covariance[place, place] + fit.covariance[native, native] - 2 * fit.covariance[place, native]
-        wide = _t(fewest) * math.sqrt(max(variance, 0)) if fewest > 0 else None
+        wide = t_half(fewest, max(float(variance), 0)) if fewest > 0 else None
         difference = Difference(estimate, None, None, ONE_SITE) if wide is None else Difference(estimate, estimate - wide, estimate + wide)
     if half is None:
         return Grown(n, sites, mean, None, None, ONE_SITE, difference)
@@ -141,11 +141,5 @@ def _plain(cells):
     if sites == 1:
         return Grown(n, sites, mean, None, None, ONE_SITE, None)
     spread = site_spread([cell.mean for cell in cells], [cell.n for cell in cells])
-    half = _t(spread.df) * math.sqrt(spread.variance)
+    half = t_half(spread.df, spread.variance)
     return Grown(n, sites, mean, mean - half, mean + half, "", None)
-
-
-def _t(df):
-    from scipy.special import stdtrit  # a heavy import, needed only where there is an interval
-
-    return float(stdtrit(df, 0.975))
