@@ -27,7 +27,7 @@ _SIGNED_IN = frozenset(
      "partner_list", "partner_detail", "shipment_list", "shipment_detail", "shipment_packing",
      "receipt_list", "receipt_detail", "receipt_add",
      "help", "results", "map", "map_embed", "survival", "survival_lineages", "survival_lifetimes", "survival_measured",
-     "survival_lineage"]
+     "survival_lineage", "survival_growth"]
 )  # fmt: skip
 
 

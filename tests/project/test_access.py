@@ -118,7 +118,16 @@ ROUTES |= dict.fromkeys(
 ROUTES |= dict.fromkeys(["shipment_take_back", "receipt_take_back", "leftover_take_back"], (STAFF, STAFF))
 OWNERS = READERS | {"landowner", "other landowner"}
 ROUTES |= dict.fromkeys(
-    ["shipment_list", "receipt_list", "survival", "survival_lineages", "survival_lifetimes", "survival_measured", "partner_list"],
+    [
+        "shipment_list",
+        "receipt_list",
+        "survival",
+        "survival_lineages",
+        "survival_lifetimes",
+        "survival_measured",
+        "survival_growth",
+        "partner_list",
+    ],
     (OWNERS, None),
 )
 ROUTES["survival_data"] = (READERS, None)

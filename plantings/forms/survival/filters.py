@@ -3,7 +3,7 @@
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from plantings.calc.census.measurements import HEIGHT, MEASUREMENTS
+from plantings.calc.census.measurements import DIAMETER_AT, HEIGHT, MEASUREMENTS
 from plantings.calc.survival.groups import GROUPINGS, LEVEL_FIRST_SHOWN, grouping_choices
 from plantings.forms.survival.choices import SurvivalChoices, translated
 from plantings.selectors.census.asked import own_measurements
@@ -72,6 +72,27 @@ class LifetimeFilters(LineageFilters):
 
     def clean_at(self):
         return None
+
+
+class GrowthFilters(LifetimeFilters):
+    """The choices of growth: those of life tables, and the measurement, which is a number."""
+
+    usual = ("measure", *LifetimeFilters.usual)
+    defaults = LifetimeFilters.defaults | {"measure": HEIGHT.field}
+    field_order = ("measure", "level", "population")
+
+    measure = forms.ChoiceField(label=_("the measurement"))
+
+    def __init__(self, user, data):
+        self._known = {item.field: item for item in (*MEASUREMENTS, *own_measurements()) if not item.classes and item is not DIAMETER_AT}
+        super().__init__(user, data)
+        self.fields["measure"].choices = [
+            (field, f"{item.label} ({field})" if item.is_own else _(item.label)) for field, item in self._known.items()
+        ]
+
+    @property
+    def measurement(self):
+        return self._known[self.cleaned_data["measure"]]
 
 
 class LongDataFilters(SurvivalChoices):

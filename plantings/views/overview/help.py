@@ -6,6 +6,7 @@ from django.utils.translation import gettext_lazy as _
 from plantings.calc.arrival.check_words import check_words
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
 from plantings.calc.census.measurements import ERROR, FIELD_FORM, MEASUREMENTS, WARNING
+from plantings.calc.growth.words import growth_definitions
 from plantings.calc.lifetimes.words import lifetime_definitions
 from plantings.calc.lineages.words import lineage_definitions
 from plantings.calc.survival.formulas import survival_formulas
@@ -103,6 +104,7 @@ class HelpView(PageView):
             "definitions": _in_words((*definitions(complete_percent=setting(ProgrammeKey.COMPLETE_PERCENT)), *survival_formulas())),
             "lineages": _in_words(lineage_definitions()),
             "lifetimes": _in_words(lifetime_definitions()),
+            "growth": _in_words(growth_definitions()),
             "tables": [
                 ledger_table(_("Status of a tree at a round"), _COLUMNS, _coded(STATUSES), unit="codes"),
                 ledger_table(

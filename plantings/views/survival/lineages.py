@@ -37,29 +37,38 @@ class LineagesView(FilteredResults):
 
     def get_page(self):
         table = self.get_table()
-        found = table.comparison
-        found = replace(found, ranked=with_key_words(found.ranked), unranked=with_key_words(found.unranked))
-        return {
-            "table": table,
-            "found": found,
+        return comparison_parts(table) | {
             "filters": self.form,
             "filters_used": self.filters_used(),
             "other_pages": self.other_pages(),
             "problems": self.problems,
             "only": self.only_words(),
-            "moment": local_text(table.moment.words) if table.moment else "",
             "moments": moment_choices(table),
             "moment_label": _("alive"),
-            "pressure": local_text(pressure_sentence(found)),
-            "methods": [local_text(words) for words in method_sentences(found)],
-            "opening": local_text(opening_sentence(found)),
-            "picture": lineage_picture(found) if found.ranked else None,
-            "cannot_tell": [(one.label, one.row.n, local_text(one.reason), local_text(NEEDED[one.reason])) for one in found.unranked],
             "not_complete": [progress_words(item, table.unread_count) for item in table.not_complete],
-            "ledger": ledger_table(_("Lineages"), lineage_columns(table), found.ranked, unit="lineages"),
             "downloads": download_links(self.request.GET),
             "definitions": [(local_text(term), local_text(words)) for term, words in lineage_definitions()],
         }
+
+
+def comparison_parts(table, most=None):
+    """What the picture of a comparison, its sentences and its table need; `most` draws and lists that many lineages, the first ones."""
+    found = table.comparison
+    found = replace(found, ranked=with_key_words(found.ranked), unranked=with_key_words(found.unranked))
+    shown = replace(found, ranked=found.ranked[:most], unranked=found.unranked[:most])
+    return {
+        "table": table,
+        "found": found,
+        "moment": local_text(table.moment.words) if table.moment else "",
+        "pressure": local_text(pressure_sentence(found)),
+        "methods": [local_text(words) for words in method_sentences(found)],
+        "opening": local_text(opening_sentence(found)),
+        "picture": lineage_picture(shown) if found.ranked else None,
+        "more": len(found.ranked) - len(shown.ranked),
+        "cannot_tell": [(one.label, one.row.n, local_text(one.reason), local_text(NEEDED[one.reason])) for one in shown.unranked],
+        "more_untold": len(found.unranked) - len(shown.unranked),
+        "ledger": ledger_table(_("Lineages"), lineage_columns(table), shown.ranked, unit="lineages"),
+    }
 
 
 def lineage_columns(table):

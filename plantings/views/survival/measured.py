@@ -3,9 +3,11 @@
 from django.core.paginator import Paginator
 from django.utils.translation import gettext_lazy as _
 
+from plantings.calc.growth.words import rounded
 from plantings.calc.survival.formulas import survival_formulas
 from plantings.forms.survival.filters import MeasuredFilters
 from plantings.selectors.census.asked import asked_text
+from plantings.selectors.census.progress_words import of_words
 from plantings.selectors.survival.measured import measured_table
 from plantings.views.survival.columns import place_columns
 from plantings.views.survival.filtered import FilteredResults, moment_choices, progress_words
@@ -31,7 +33,7 @@ class MeasuredView(FilteredResults):
     def download(self, wanted):
         table = self.get_table()
         name = f"{table.item.field}-{table.moment.code if table.moment else 'none'}-{iso_day(table.as_of)}"
-        return columns_response(measured_columns(table), table.rows, name, wanted)
+        return columns_response(measured_columns(table, in_numbers=True), table.rows, name, wanted)
 
     def get_page(self):
         table = self.get_table()
@@ -56,19 +58,31 @@ class MeasuredView(FilteredResults):
         }
 
 
-def measured_columns(table):
-    """The columns of the page and of its download, which are the same."""
+def measured_columns(table, in_numbers=False):
+    """The columns of the page: figures with their intervals in words. In the download, `in_numbers`, each end has a column."""
     item = table.item
     unit = f" ({item.unit})" if item.unit else ""
-    figures = [
-        *(
-            Column(f"{code} {asked_text(item, label)}", lambda row, code=code: _figure(row.share(code), 3), "right")
-            for code, label, _meaning in item.classes
-        ),
-    ]  # fmt: skip
-    if not item.classes:
+    if item.classes and in_numbers:
         figures = [
-            Column(f"{_('Mean')}{unit}", lambda row: _figure(row.spread.mean), "right"),
+            column
+            for code, label, _meaning in item.classes
+            for column in (
+                Column(f"{code} {asked_text(item, label)}", lambda row, code=code: _figure(row.share(code), 3), "right"),
+                Column(f"{code} {_('low')}", lambda row, code=code: _figure(row.share_interval(code)[0], 3), "right"),
+                Column(f"{code} {_('high')}", lambda row, code=code: _figure(row.share_interval(code)[1], 3), "right"),
+            )
+        ]
+    elif item.classes:
+        figures = [
+            Column(f"{code} {asked_text(item, label)}", lambda row, code=code: _share_words(row, code), "right")
+            for code, label, _meaning in item.classes
+        ]
+    else:
+        mean = [Column(f"{_('Mean')}{unit}", lambda row: _figure(row.spread.mean), "right")]
+        ends = [Column(f"{_('Mean, %(end)s') % {'end': words}}{unit}", lambda row, end=end: _end(row, end), "right")
+                for end, words in enumerate((_("low"), _("high")))]  # fmt: skip
+        figures = [
+            *([*mean, *ends] if in_numbers else [Column(f"{_('Mean (95 % interval)')}{unit}", _mean_words, "right")]),
             Column(f"{_('Standard deviation')}{unit}", lambda row: _figure(row.spread.deviation), "right"),
             Column(f"{_('Lowest')}{unit}", lambda row: _figure(row.spread.lowest), "right"),
             Column(f"{_('Highest')}{unit}", lambda row: _figure(row.spread.highest), "right"),
@@ -78,6 +92,30 @@ def measured_columns(table):
         Column(_("Role"), lambda row: local_text(row.role_words)),
         Column(_("Sites"), "sites", "right", "number"), Column(_("Plantings"), "plantings", "right", "number"),
     ]  # fmt: skip
+
+
+def _share_words(row, code):
+    """'0.75 (0.62–0.85)'; under ten trees the count leads: '3 of 4'."""
+    if row.count_leads:
+        return of_words(row.classes.get(code, 0), row.n)
+    low, high = row.share_interval(code)
+    return local_number(f"{row.share(code):.2f} ({low:.2f}–{high:.2f})")
+
+
+def _mean_words(row):
+    mean, ends = local_number(rounded(row.spread.mean)), row.mean_interval
+    if ends is None:
+        return mean
+    return _("%(mean)s (%(low)s to %(high)s)") % {
+        "mean": mean,
+        "low": local_number(rounded(ends[0])),
+        "high": local_number(rounded(ends[1])),
+    }
+
+
+def _end(row, end):
+    ends = row.mean_interval
+    return _figure(ends[end]) if ends else None
 
 
 def _figure(value, decimals=2):

@@ -1,0 +1,43 @@
+"""Growth of lineages, read from the records of every age that count."""
+
+import datetime
+from dataclasses import dataclass
+
+from django.utils import timezone
+
+from plantings.calc.census.measurements import Measurement
+from plantings.calc.growth.growth import Growth, growth_of
+from plantings.calc.survival.census_choice import AGE, CensusChoice
+from plantings.calc.survival.groups import LINEAGE
+from plantings.selectors.survival.measured import measured_groups, value_counts
+from plantings.selectors.survival.rounds import rounds_in_scope
+from plantings.selectors.survival.survival import GroupLabels, checked_groups
+
+__all__ = ["GrowthTable", "growth_table"]
+
+
+@dataclass(frozen=True, slots=True)
+class GrowthTable:
+    """The growth of lineages at a level in one measurement, of planted trees or of sown ones."""
+
+    item: Measurement
+    level: str
+    growth: Growth
+    sown: bool
+    as_of: datetime.date
+
+
+def growth_table(user, item, level, filters, *, sown=False):
+    """The GrowthTable of what a person may see; `level` and `filters` as in `survival_rows`, complete rounds only."""
+    by = checked_groups((LINEAGE,), level)
+    rounds = rounds_in_scope(user, filters)
+    chosen = {age: rounds.chosen(CensusChoice(AGE, age)) for age, _ in rounds.numbers(AGE)}
+    counts = list(value_counts(user, item, filters, {pk for of_age in chosen.values() for pk, _sown in of_age}))
+    labels = GroupLabels(by, level, filters)
+    labels.learn({lot for _round, lot, *_rest in counts})
+    by_age = {}
+    for age, of_age in chosen.items():
+        rounds_here = {pk for pk, _sown in of_age}
+        groups = measured_groups([row for row in counts if row[0] in rounds_here], of_age, labels, filters)
+        by_age[age] = [group for group in groups if group.sown == sown]
+    return GrowthTable(item, level, growth_of(by_age), sown, timezone.localdate())
