@@ -1,6 +1,7 @@
 """What an administrator can get wrong in the settings, told by `manage.py check` with an id and a hint."""
 
 import datetime
+import os
 from urllib.parse import urlsplit
 
 from django.conf import settings
@@ -16,7 +17,7 @@ _THIS_MACHINE = {"localhost", "127.0.0.1", "[::1]"}
 
 def check_settings(app_configs=None, **kwargs):
     """Messages about settings that do not fit together; none for the defaults."""
-    return [message for find in (_site_url, _open_to_others, _mail, _tiles, _clock) for message in find()]
+    return [message for find in (_site_url, _open_to_others, _mail, _tiles, _clock, _data_folder) for message in find()]
 
 
 def _site_url():
@@ -85,4 +86,18 @@ def _clock():
             f"The clock of this machine says {day_words(today)}, which is before this version was written. Records would get wrong days.",
             hint="Set the clock of the machine, and let it follow a time server.",
             id="registry.W008",
+        )
+
+
+def _data_folder():
+    """Folders and files that Mastbook writes into and may not: of the database each, of the others the folder."""
+    database = settings.DATABASES["default"]
+    is_file = database["ENGINE"].endswith("sqlite3")
+    places = [settings.DATA_DIR, settings.STATIC_ROOT, settings.MEDIA_ROOT, *([database["NAME"]] if is_file else [])]
+    closed = [str(place) for place in places if os.path.exists(place) and not os.access(place, os.W_OK)]
+    if closed:
+        yield Warning(
+            f"Mastbook may not write into {', '.join(closed)}. Pages can be read at most, and nothing can be saved.",
+            hint="Give them to the account that runs Mastbook (chown), or mount their disk for writing.",
+            id="registry.W009",
         )

@@ -23,13 +23,18 @@ class MeasurementForm(forms.Form):
     low = NumberField(label="Lowest value", required=False)
     high = NumberField(label="Highest value", required=False)
     whole = forms.BooleanField(label="Whole numbers only", required=False)
+    loss_most = NumberField(
+        label="Only grows: a later reading may be less by", required=False,
+        help_text="In its unit; 0 for not at all. Lower readings, leaps and slips of the unit are asked about. Blank: it may also fall.",
+    )  # fmt: skip
+    gain_most = NumberField(label="The most it grows in a year", required=False, help_text="In its unit. Blank: no limit.")
     classes = forms.CharField(
         label="Classes", required=False, widget=forms.Textarea(attrs={"rows": 5}),
         help_text="From nothing to most, one a line: 0 = none, then 1 = some leaves. Leave it blank for a number.",
     )  # fmt: skip
     groups = [
         ("What is measured", ("code", "name", "taken", "from_season")),
-        ("A number", ("unit", "low", "high", "whole")),
+        ("A number", ("unit", "low", "high", "whole", "loss_most", "gain_most")),
         ("Or classes", ("classes",)),
     ]
 

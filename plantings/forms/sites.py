@@ -34,13 +34,17 @@ class SiteForm(RecordForm):
         label="County typed in", max_length=60, required=False,
         help_text="Left blank, it is found from the point or outline in the United States. What is typed is marked as not checked.",
     )  # fmt: skip
+    is_compared = forms.BooleanField(
+        label="I compared: the French cautions say the same as the English", required=False,
+        help_text="Only needed where the English ones change and the French ones stay.",
+    )  # fmt: skip
     reason = forms.CharField(label="Why", max_length=120, required=False, help_text="Needed when the jurisdiction is set by hand.")
 
     groups = [
         ("What it is", ("code", "name", "partner", "status", "status_reason")),
         ("Location", ("longitude", "latitude", "elevation_m", "jurisdiction", "county", "reason")),
         ("Vegetation and hazards", ("light", "soil", "disease_history", "protection")),
-        ("Going there", ("access_notes", "cautions")),
+        ("Going there", ("access_notes", "cautions", "cautions_fr", "is_compared")),
     ]
     units = {"longitude": "degrees", "latitude": "degrees", "elevation_m": "m"}
 
@@ -48,7 +52,7 @@ class SiteForm(RecordForm):
         model = Site
         fields = [
             "code", "name", "partner", "status", "status_reason", "longitude", "latitude", "elevation_m", "light", "soil",
-            "disease_history", "protection", "access_notes", "cautions",
+            "disease_history", "protection", "access_notes", "cautions", "cautions_fr",
         ]  # fmt: skip
         labels = {"code": "Site", "status_reason": "Why it is closed", "elevation_m": "Elevation", "access_notes": "Access"}
         help_texts = {
@@ -60,6 +64,7 @@ class SiteForm(RecordForm):
             "protection": "Fence, cage or shelter with height, and the dates it was put up, breached, repaired, removed.",
             "access_notes": "Gate, road, parking, where to find the start corner, whom to call.",
             "cautions": "One a line. Shown above every census form of this site.",
+            "cautions_fr": "The same lines in French. Left blank, a page in French shows the English, marked as English.",
         }
 
     def __init__(self, *args, **kwargs):
@@ -75,6 +80,9 @@ class SiteForm(RecordForm):
 
     def clean(self):
         cleaned = super().clean()
+        changed = set(self.changed_data)
+        if "cautions" in changed and "cautions_fr" not in changed and cleaned.get("cautions_fr") and not cleaned.get("is_compared"):
+            self.add_error("cautions_fr", "The English cautions change and these do not. Change them too, or tick that they say the same.")
         if "longitude" in cleaned and "latitude" in cleaned:
             try:
                 point_check(cleaned["longitude"], cleaned["latitude"])

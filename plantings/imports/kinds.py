@@ -1,6 +1,7 @@
 """Every kind of sheet, in the order a new installation loads them."""
 
-from plantings.imports.census import CensusSheet, PlotCountSheet
+from plantings.imports.census import CensusSheet
+from plantings.imports.counts import PlotCountSheet
 from plantings.imports.leftovers import LeftoverSheet
 from plantings.imports.protocols import OwnMeasurementSheet, ProtocolSheet
 from plantings.imports.second import SecondSheet

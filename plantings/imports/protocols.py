@@ -78,6 +78,8 @@ class OwnMeasurementSheet(_Version):
     classes = SheetField("Classes", "classes", _ClassesCell(), example="0 = none; 1 = some leaves; 2 = most leaves")
     low = SheetField("Lowest value", "low", NumberCell(-1e9, 1e9), example="")
     high = SheetField("Highest value", "high", NumberCell(-1e9, 1e9), example="")
+    loss_most = SheetField("Only grows: less by at most", "loss_most", NumberCell(0, 1e9), example="")
+    gain_most = SheetField("Most growth in a year", "gain_most", NumberCell(0, 1e9), example="")
     whole = SheetField("Whole numbers only (yes/no)", "whole", YesNoCell(), example="no")
     taken = SheetField("How it is taken", "taken", TextCell(300), required=True, example="All leaves in reach of the ground.")
     from_season = SheetField("From growing season", "from_season", NumberCell(0, 300, whole=True), example=2)

@@ -67,6 +67,7 @@ class SiteSheet(Sheet):
     protection = SheetField("Protection", "protection", TextCell(), example="fence 2.4 m since 2020-04-20")
     access_notes = SheetField("Access", "access_notes", TextCell(), example="gate on the north road")
     cautions = SheetField("Cautions", "cautions", TextCell(), example="dead limbs along the east edge")
+    cautions_fr = SheetField("Cautions (French)", "cautions_fr", TextCell(), example="branches mortes le long du bord est")
     status = SheetField("Status", "status", ChoiceCell(choices.site_statuses), example="active")
     status_reason = SheetField("Reason for status", "status_reason", TextCell(200), example="", was=("Reason of status",))
 

@@ -16,7 +16,8 @@ class CautionsRead(AppendOnly):
     """That somebody confirmed on a phone that they had read the cautions of a round; stored once for a person, round and wording.
 
     `name` is who read them: somebody with an account, or whoever gave this name on a `link`. `wording` is the SHA-256 of the lines they
-    were shown, in English; `versions` names those of the programme's own cautions among them.
+    were shown, in `language` (blank on records from before it was stored, whose sum is that of the English lines); `versions` names those
+    of the programme's own cautions among them.
     """
 
     uuid = models.UUIDField(unique=True, editable=False)
@@ -24,6 +25,7 @@ class CautionsRead(AppendOnly):
     name = models.CharField(max_length=120)
     link = models.ForeignKey(RoundLink, on_delete=models.PROTECT, null=True, blank=True, related_name="cautions_read")
     wording = models.CharField(max_length=64)
+    language = models.CharField("language of the page they read", max_length=7, blank=True)
     versions = models.JSONField(default=list, blank=True)
     read_at = models.DateTimeField()
     entered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")

@@ -19,6 +19,8 @@ class OwnMeasurement(AppendOnly, Entered):
     low = models.FloatField("lowest value", null=True, blank=True)
     high = models.FloatField("highest value", null=True, blank=True)
     whole = models.BooleanField("whole numbers only", default=False)
+    loss_most = models.FloatField("only grows: how much less a later reading may be", null=True, blank=True)
+    gain_most = models.FloatField("the most it grows in a year", null=True, blank=True)
     taken = models.CharField("how it is taken", max_length=300)
     from_season = models.PositiveSmallIntegerField("from which growing season on", default=0)
 
@@ -44,7 +46,7 @@ class OwnMeasurement(AppendOnly, Entered):
     @cached_property
     def definition(self):
         """The measurement as the checks, boxes and columns take it."""
-        names = ("code", "version", "name", "unit", "classes", "low", "high", "whole", "taken", "from_season")
+        names = ("code", "version", "name", "unit", "classes", "low", "high", "whole", "taken", "from_season", "loss_most", "gain_most")
         return own_measurement(**{name: getattr(self, name) for name in names})
 
 

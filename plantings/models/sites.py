@@ -37,6 +37,7 @@ class Site(models.Model):
     protection = models.TextField(blank=True)
     access_notes = models.TextField(blank=True)
     cautions = models.TextField(blank=True)
+    cautions_fr = models.TextField("cautions in French", blank=True)
     status = models.CharField(max_length=10, choices=choices.site_statuses, default=choices.SiteStatus.ACTIVE)
     status_reason = models.CharField(max_length=200, blank=True)
 

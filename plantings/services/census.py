@@ -19,13 +19,14 @@ from plantings.calc.census.rules import check_row
 from plantings.calc.results import Finding
 from plantings.choices import Arrival
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Tree
-from plantings.selectors.census.asked import protocol_asks
+from plantings.selectors.census.asked import own_at, protocol_asks
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.records import may_correct
 from plantings.selectors.census.rounds import last_seen
 from plantings.services.review_tallies import review_tallies_follow, review_tallies_rebuild
 from plantings.services.tallies import tallies_add
 from registry.calc.shared.screen import amount_words
+from registry.calc.shared.worded import worded
 from registry.selectors.shared.local_words import local_day
 from registry.services.audit.trail import append_in_bulk, append_rows, audit_record
 from registry.services.audit.write import write
@@ -95,12 +96,12 @@ def second_looks(census_round, rows, planted=None):
     keys = [row.tree_id for row in rows]
     if planted is None:
         planted = dict(Tree.objects.filter(pk__in=keys).values_list("pk", "planted_on"))
-    last, limits = last_seen(census_round, keys), check_limits()
+    last, limits, own = last_seen(census_round, keys), check_limits(), own_at(census_round)
     looks = {}
     for row in rows:
         planted_on = planted.get(row.tree_id) or census_round.planting.planted_on
         window = Window(planted_on, census_round.opens_on, census_round.closes_on)
-        if found := row_looks(row, last.get(row.tree_id, LastSeen()), window, limits):
+        if found := row_looks(row, last.get(row.tree_id, LastSeen()), window, limits, own):
             looks[row.tree_id] = (*looks.get(row.tree_id, ()), *found)
     return looks
 
@@ -108,13 +109,18 @@ def second_looks(census_round, rows, planted=None):
 def odd_readings(census_round, rows):
     """{tree pk: [(field, what to ask)]} of readings that look odd, to ask about before they are stored.
 
-    What is asked names no earlier reading: it would lead whoever measures again.
+    What is asked names no earlier reading: it would lead whoever measures again. Of a measurement of the programme's own it names the unit.
     """
-    asked = {}
+    asked, own = {}, {item.field: item for item in own_at(census_round)}
     for tree, looks in second_looks(census_round, rows).items():
-        if names := dict.fromkeys(finding.field for finding in looks if finding.field in FIELDS):
-            asked[tree] = [(name, _LOOKS_ODD) for name in names]
+        if names := dict.fromkeys(finding.field for finding in looks if finding.field in FIELDS or finding.field in own):
+            asked[tree] = [(name, _own_looks_odd(own[name]) if name in own else _LOOKS_ODD) for name in names]
     return asked
+
+
+def _own_looks_odd(item):
+    return worded("%(label)s in %(unit)s: this reading looks odd. Check it and its unit; if it is right, save again.",
+                  label=item.label, unit=item.unit)  # fmt: skip
 
 
 @write

@@ -37,6 +37,7 @@ def measurement_add(*, actor, code, classes="", version=None, reason="", **value
         raise ValidationError({"classes": str(fault)}) from None
     if bool(values["classes"]) == any(values.get(name) is not None for name in ("low", "high")):
         raise ValidationError("Give a lowest and a highest value, or the classes, and not both.")
+    _check_growth(values)
     if before and all(getattr(before, name) == value for name, value in values.items()):
         raise ValidationError(f"This is the same as version {before.version}. Change it, or cancel.")
     return _append(actor, OwnMeasurement(code=code, version=_next_version(before, version), **values), reason)
@@ -57,6 +58,21 @@ def protocol_add(*, actor, code, asks, about="", version=None, reason=""):
     if before and (before.asks, before.about) == (list(asks), about):
         raise ValidationError(f"This is the same as version {before.version}. Change it, or cancel.")
     return _append(actor, Protocol(code=code, version=_next_version(before, version), asks=list(asks), about=about), reason)
+
+
+def _check_growth(values):
+    """Refuse a growth that the checks on arrival could not ask about."""
+    loss, gain = values.get("loss_most"), values.get("gain_most")
+    if loss is None and gain is None:
+        return
+    if values["classes"]:
+        raise ValidationError({"loss_most": "Classes do not grow. Clear it, or measure a number."})
+    if loss is None:
+        raise ValidationError({"loss_most": "Say first that it only grows: how much less a later reading may be, 0 for not at all."})
+    if loss < 0 or (gain is not None and gain <= 0):
+        raise ValidationError({"loss_most" if loss < 0 else "gain_most": "Write how much as a number above 0, without a sign."})
+    if not values.get("unit"):
+        raise ValidationError({"unit": "Give the unit, such as cm or branches: a question about a reading names it."})
 
 
 def _next_version(before, version):

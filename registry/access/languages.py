@@ -6,6 +6,7 @@ from django.utils import translation
 from registry.access import roles
 
 OFFICE_LANGUAGE = settings.LANGUAGE_CODE
+OTHER_LANGUAGES = tuple(code for code, _name in settings.LANGUAGES if code != OFFICE_LANGUAGE)
 
 # Routes of pages that people read who have no account, or have not signed in. Whoever opens one reads the language chosen on it.
 _WITHOUT_ACCOUNT = frozenset(
@@ -57,6 +58,11 @@ def refusal_language(request):
 def mail_language(person, otherwise=OFFICE_LANGUAGE):
     """The language of a mail to somebody; `otherwise` where they have chosen none."""
     return OFFICE_LANGUAGE if _is_office(person) else person.language or otherwise
+
+
+def language_words(code):
+    """A stored language in words, as the office reads them: "French"."""
+    return translation.get_language_info(code)["name"] if code else "not recorded"
 
 
 def _is_office(user):

@@ -52,6 +52,7 @@ class ProgrammeKey(TextChoices):
     CHECK_SAME = "check_same_percent", "check of the census: share of an observer's trees that may have grown by exactly the same"
     CHECK_SAME_RUN = "check_same_run", "check of the census: trees in a row with the same reading that are odd"
     CHECK_EXCHANGE = "check_exchange_spreads", "check of the census: how much better records must fit other trees to be listed"
+    CHECK_COUNT_LEAP = "check_count_leap_percent", "check of the census: how much the living trees of a counted plot may change"
     SECOND_STATUS = "second_status_percent", "second measurement: share of trees that must have the same status"
     SECOND_HEIGHT_CM = "second_height_cm", "second measurement: how far two heights may be apart"
     SECOND_HEIGHT_PERCENT = "second_height_percent", "second measurement: how far in percent; the larger of both holds"

@@ -11,7 +11,10 @@ BUSY = "Another save is still running, such as a long sheet that somebody is loa
 # What the message of the database holds -> what to say. SQLite: result codes of its C interface; PostgreSQL: its SQLSTATE texts.
 _WORDS = (
     (("database is locked", "database table is locked", "lock timeout", "deadlock detected"), BUSY),
-    (("readonly database", "read-only transaction"), "Mastbook may not write into its data folder or database. Nothing was saved."),
+    (
+        ("readonly database", "read-only transaction"),
+        "Mastbook may not write into its data folder or database. Nothing was saved. Whoever runs Mastbook must open them for writing.",
+    ),
     (
         ("database or disk is full", "could not extend file", "No space left on device"),
         "The disk of the server is full. Nothing was saved.",

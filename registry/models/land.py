@@ -97,7 +97,10 @@ class LandNotice(Entered):
 
 
 class CautionText(AppendOnly, Entered):
-    """A safety caution by code and version: for which task, season and place, and who decides locally."""
+    """A safety caution by code and version: for which task, season and place, and who decides locally.
+
+    What people read (`CAUTION_WORDS`) is in English, and once more for each other language of the site; there complete or not at all.
+    """
 
     code = models.CharField(max_length=40)
     version = models.PositiveSmallIntegerField()
@@ -105,6 +108,9 @@ class CautionText(AppendOnly, Entered):
     hazard = models.CharField(max_length=80)
     text = models.TextField()
     decider = models.CharField("who decides locally", max_length=120)
+    hazard_fr = models.CharField("hazard in French", max_length=80, blank=True)
+    text_fr = models.TextField("caution in French", blank=True)
+    decider_fr = models.CharField("who decides locally, in French", max_length=120, blank=True)
     months = models.JSONField("months it applies to", default=list, blank=True)
     site_codes = models.JSONField("sites it applies to", default=list, blank=True)
     source = models.CharField(max_length=300, blank=True)
@@ -128,6 +134,7 @@ class CautionSeen(AppendOnly):
     task = models.CharField(max_length=12, choices=choices.caution_tasks)
     subject = models.CharField("round or task", max_length=60, blank=True)
     versions = models.JSONField()
+    language = models.CharField("language of the page they read", max_length=7, blank=True)
     seen_at = models.DateTimeField()
 
     SCOPE = READERS | {roles.VOLUNTEER: "person"}

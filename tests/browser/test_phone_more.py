@@ -38,7 +38,7 @@ def test_cautions_are_read_once_in_each_wording(signed_in, field):
     context.set_offline(False)
     send_until_empty(page)
     read = CautionsRead.objects.get()
-    assert (read.name, read.entered_by, read.round, read.link) == ("Rosa Counter", field.crew, field.round, None)
+    assert (read.name, read.entered_by, read.round, read.link, read.language) == ("Rosa Counter", field.crew, field.round, None, "en")
 
     field.planting.site.cautions = "Old well at the gate, now open."
     field.planting.site.save()

@@ -6,6 +6,8 @@ from django.utils import timezone
 from playwright.sync_api import expect
 
 from plantings.calc.census.changes import compare_with_last
+from plantings.calc.census.limits import LIMITS
+from plantings.calc.census.own_measurements import own_measurement
 from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.models import CautionsRead, Observation
 from plantings.services.trees import counted_plot_add
@@ -94,6 +96,16 @@ def test_the_page_asks_about_the_readings_the_server_asks_about(signed_in, field
         row = SeenRow(status=now, observed_on=day, height_cm=height, browse_class=browse)
         found = compare_with_last(row, LastSeen(status, {"height_cm": (last, last_day)}))
         assert said == [one.field for one in found], (status, last, height, now, browse)
+    for unit, last, reading in (("cm", 200, 100), ("cm", 200, 196), ("cm", 100, 254), ("cm", 100, 260), ("buds", 4, 40), ("buds", 4, 10)):
+        numbers = {"low": 0, "high": 900, "loss_most": 5, "gain_most": 155}
+        own = own_measurement(code="crown", version=1, name="Crown", taken="At its widest.", unit=unit, **numbers)
+        answer["asked"] = [phone_data._measurement(own, LIMITS)]
+        answer["last"] = {"7": ["A", {own.field: [last, "", last_day.isoformat()]}]}
+        given = [answer, {"tree": 7, "status": "A", "values": {own.field: reading}}, day.isoformat()]
+        said = page.evaluate("given => mastbookPhone.odd(...given).map(one => one.words)", given)
+        row = SeenRow(status="A", observed_on=day, own_values={own.field: reading})
+        found = compare_with_last(row, LastSeen("A", {own.field: (last, last_day)}), own=(own,))
+        assert len(said) == len(found) and all(f"Crown: {reading} {unit}, last time {last}" in words for words in said), reading
 
 
 def test_every_screen_can_be_read_tapped_and_used_by_keyboard(signed_in, field, page_complaints, monkeypatch):

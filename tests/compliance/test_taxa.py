@@ -2,7 +2,7 @@
 
 import pytest
 
-from registry.compliance.gate.classes import Own
+from registry.compliance.gate.classes import Classes, ClassRule, Own, material_classes
 from registry.compliance.gate.material import Descent, Lot, Tree
 from registry.compliance.gate.places import NO, UNKNOWN, YES
 from registry.compliance.shared.earlier_taxa import covered_before_6, named_before_6
@@ -231,3 +231,41 @@ def test_answers_up_to_edition_5_read_other_hybrids_as_today():
     assert [named_before_6(*case) for case in cases] == [named(*case) for case in cases] == [NO, UNKNOWN, UNKNOWN, YES, NO]
     papers = [("Juglans nigra × Carya ovata", ["Juglans"], ()), ("Juglans nigra × J. regia", ["Juglans"], ()), ("a nut", ["Juglans"], ())]
     assert [covered_before_6(*case) for case in papers] == [covered(*case) for case in papers] == [False, True, False]
+
+
+# -- a genus or a species and the word “hybrid” --------------------------------------------------------------
+
+
+@pytest.mark.parametrize("name", ["Juglans hybrid", "Juglans sp. hybrid", "JUGLANS HYBRID", "Juglans L. hybrids", "Juglans × hybrid"])
+def test_a_genus_with_the_word_hybrid_may_descend_from_any_species_of_it(name):
+    assert named(["Juglans cinerea"], [name]) == UNKNOWN and named(["Juglans"], [name]) == YES and named(["Carya"], [name]) == NO
+    assert named(["Juglans cinerea"], [name], ["Juglans cinerea", "Juglans regia"]) == YES
+    assert named(["Juglans nigra"], [name], ["Juglans cinerea", "Juglans regia"]) == NO
+    assert covered(name, ["Juglans"]) and not covered(name, ["Juglans cinerea"])
+
+
+@pytest.mark.parametrize("name", ["Juglans cinerea hybrid", "Juglans cinerea L. hybrid", "Juglans cinerea hybrid × Juglans sp."])
+def test_a_species_with_the_word_hybrid_descends_from_it_and_is_not_of_it(name):
+    assert named(["Juglans cinerea"], [name]) == YES and named(["Juglans nigra"], [name]) == UNKNOWN
+    assert not covered(name, ["Juglans cinerea"])
+
+
+def test_earlier_editions_took_the_word_hybrid_for_an_epithet():
+    box = line(taxa=("Juglans hybrid",), classes=(), parent_taxa=())
+    wanted = rule(classes=(), taxa=("Juglans cinerea",))
+    for edition, applies in ((4, False), (5, False), (6, False), (7, True)):
+        found = answer(asked(lines=(box,), edition=edition), rules=[wanted], papers=[paper(taxa=("Juglans hybrid",))])
+        assert any(one.code == "R-WI" for one in found.findings) == applies, edition
+    for edition, met in ((3, "met"), (6, "met"), (7, "met")):  # a paper that says the same name covers it in every edition
+        found = answer(asked(lines=(box,), edition=edition), rules=[rule(classes=())], papers=[paper(taxa=("Juglans hybrid",))])
+        assert finding(found).status == met, edition
+
+
+def test_a_lot_named_a_hybrid_has_its_class_by_descent_or_perhaps():
+    host = ClassRule("host", "Host", "taxon", taxa=("Juglans cinerea",))
+    other = ClassRule("other", "Other", "taxon", taxa=("Juglans nigra",))
+    hybrid = Own(taxa=("Juglans hybrid",))
+    trees = {"M": Tree(own=Own(taxa=("Juglans cinerea",))), "F": Tree(own=Own(taxa=("Juglans regia",)))}
+    lots = {"BOTH": Lot(mother="M", father="F", own=hybrid), "ONE": Lot(mother="M", own=hybrid), "NONE": Lot(own=hybrid)}
+    found = material_classes([host, other], trees, {}, lots)[1]
+    assert found == {"BOTH": Classes(("host",)), "ONE": Classes(("host",), ("other",)), "NONE": Classes((), ("host", "other"))}

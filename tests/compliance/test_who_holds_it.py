@@ -105,3 +105,20 @@ def test_a_question_of_an_earlier_edition_compares_people_letter_by_letter():
     assert status(asked(people=("ada person",), edition=3), names) == "missing"
     assert status(asked(people=("Ben Other",), edition=3), held(person="Ada Person")) == "met"
     assert Place("US-WI", "Dane", "ST-05", "PT-05") == WISCONSIN
+
+
+def test_without_its_name_the_gate_asks_for_the_programme():
+    for more, people in (({}, ()), ({"people": ("Ada Person",)}, ("Ada Person",))):
+        found = answer(asked(people=people), papers=[held("Other Nursery", **more)])
+        said = [one for one in found.findings if one.kind == "acting_for"]
+        assert finding(found).status == "met" and len(said) == (not more)  # one that names who acts needs no body
+        assert found.verdict == ("covered" if more else "check")
+    [said] = [one for one in answer(papers=[held("Other Nursery")]).findings if one.kind == "acting_for"]
+    assert (said.status, said.severity, said.notes) == ("notice", "advisory", ("P-WI is held by Other Nursery",))
+    assert "Enter the name of the programme in its settings" in said.next_step
+    for question, one in (
+        (OURS, held("Example Butternut Programme")),
+        (asked(), held(person="")),
+        (asked(edition=6), held("Other Nursery")),
+    ):
+        assert not [found for found in answer(question, papers=[one]).findings if found.kind == "acting_for"]

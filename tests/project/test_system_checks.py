@@ -1,6 +1,7 @@
 """Settings that do not fit together are named by `manage.py check`, each with an id and what to do."""
 
 import datetime
+import os
 
 import pytest
 from django.utils import timezone
@@ -55,3 +56,11 @@ def test_a_clock_that_cannot_be_right_is_named(settings, monkeypatch):
     monkeypatch.setattr(timezone, "localdate", lambda: datetime.date(1970, 1, 1))
     [message] = found(settings, WHOLE)
     assert message.id == "registry.W008" and "The clock of this machine says 1 Jan 1970" in message.msg
+
+
+def test_a_data_folder_that_takes_nothing_is_named(settings, tmp_path, monkeypatch):
+    closed = tmp_path / "data"
+    closed.mkdir()
+    monkeypatch.setattr(os, "access", lambda place, mode: str(place) != str(closed))  # root may write whatever chmod says
+    [message] = found(settings, WHOLE | {"DATA_DIR": closed})
+    assert message.id == "registry.W009" and f"may not write into {closed}." in message.msg

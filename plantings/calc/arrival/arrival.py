@@ -16,7 +16,7 @@ from plantings.calc.arrival.growth import Arrived, leap_findings, planting_growt
 from plantings.calc.arrival.habits import Habit, reading_habits
 from plantings.calc.census.changes import compare_with_last
 from plantings.calc.census.limits import LIMITS, CheckLimits
-from plantings.calc.census.measurements import WARNING
+from plantings.calc.census.measurements import WARNING, Measurement
 from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.calc.census.rules import check_row
 from plantings.calc.results import Finding
@@ -52,7 +52,9 @@ class ArrivalChecks:
         return self.in_exchange.union(self.by_tree)
 
 
-def row_looks(record: SeenRow, last: LastSeen, window: Window, limits: CheckLimits = LIMITS) -> tuple[Finding, ...]:
+def row_looks(
+    record: SeenRow, last: LastSeen, window: Window, limits: CheckLimits = LIMITS, own: tuple[Measurement, ...] = ()
+) -> tuple[Finding, ...]:
     """The warnings about one record by itself and beside the last values of its tree. Errors are for whoever stores it.
 
     Parameters
@@ -61,14 +63,17 @@ def row_looks(record: SeenRow, last: LastSeen, window: Window, limits: CheckLimi
     last : LastSeen
     window : Window
     limits : CheckLimits
+    own : tuple of Measurement
+        The programme's own measurements that the round asks for.
     """
     alone = check_row(record, window.planted_on, window.opens_on, window.closes_on, limits)
-    return (*(finding for finding in alone if finding.severity == WARNING), *compare_with_last(record, last, limits))
+    return (*(finding for finding in alone if finding.severity == WARNING), *compare_with_last(record, last, limits, own))
 
 
 def check_arrival(
-    arrived: Sequence[Arrived], windows: dict[int, Window], to_check: frozenset[int] | None = None, limits: CheckLimits = LIMITS
-) -> ArrivalChecks:
+    arrived: Sequence[Arrived], windows: dict[int, Window], to_check: frozenset[int] | None = None, limits: CheckLimits = LIMITS,
+    own: tuple[Measurement, ...] = (),
+) -> ArrivalChecks:  # fmt: skip
     """Check the records of a round.
 
     Parameters
@@ -79,13 +84,15 @@ def check_arrival(
     to_check : frozenset of keys, or None for all
         The records that findings are wanted of.
     limits : CheckLimits
+    own : tuple of Measurement
+        The programme's own measurements that the round asks for. Exchanges are suggested by those of the table alone.
     """
-    growth = planting_growth(arrived, limits)
+    growth = planting_growth(arrived, limits, own)
     by_tree: dict[int, tuple[Finding, ...]] = {}
     for one in arrived:
         if to_check is None or one.key in to_check:
-            alone = row_looks(one.record, one.last, windows.get(one.key, Window()), limits)
-            leaps = leap_findings(one, growth, limits)
+            alone = row_looks(one.record, one.last, windows.get(one.key, Window()), limits, own)
+            leaps = leap_findings(one, growth, limits, own)
             named = {finding.field for finding in alone}
             found = (*alone, *(finding for finding in leaps if finding.field not in named))
             if found:
@@ -93,4 +100,4 @@ def check_arrival(
     suggested = exchanges(arrived, growth, limits)
     if to_check is not None:
         suggested = tuple(one for one in suggested if any(record.key in to_check for record in one.records))
-    return ArrivalChecks(by_tree, suggested, reading_habits(arrived, limits))
+    return ArrivalChecks(by_tree, suggested, reading_habits(arrived, limits, own))

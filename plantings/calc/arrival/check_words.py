@@ -55,6 +55,15 @@ def check_words(limits: CheckLimits = LIMITS) -> tuple[tuple[str, str], ...]:
                 percent=f"{limits.unit_slip_percent:g}",
             ),
         ),
+        (
+            worded("Measurements of the programme's own"),
+            worded(
+                "A number whose definition says that it only grows: less than the last reading by more than the definition says, grown by "
+                "more than it says or by %(times)s times the median tree, a slip of the unit of a length, or ten times any other number. "
+                "Of whole numbers over a wide range also the last digits of an observer. Only readings of one version are compared.",
+                times=f"{limits.height_gain_times:g}",
+            ),
+        ),
         (worded("Dead with growth"), worded("Recorded dead, with a reading above the last one.")),
         (worded("Alive again"), worded("Alive, and recorded dead or removed the last time.")),
         (
@@ -79,6 +88,14 @@ def check_words(limits: CheckLimits = LIMITS) -> tuple[tuple[str, str], ...]:
         (
             worded("Tag and place"),
             worded("In a sheet with block, row and position: a tag that the register has elsewhere, at two places, or not at all."),
+        ),
+        (
+            worded("Counts of plots"),
+            worded(
+                "Living trees changed by more than %(percent)s %% since last time; more living than last time without a note; of plants "
+                "set out, some neither alive nor dead; of sown seed, more alive and dead than had come up.",
+                percent=f"{limits.count_leap_percent:g}",
+            ),
         ),
         (worded("Two records that disagree"), worded("Two people recorded different things of one tree in one round.")),
     )

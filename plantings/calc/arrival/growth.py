@@ -5,15 +5,16 @@ from dataclasses import dataclass
 from statistics import median
 from typing import NamedTuple
 
-from plantings.calc.census.changes import years_between
+from plantings.calc.census.changes import growing, years_between
 from plantings.calc.census.codes import ALIVE
 from plantings.calc.census.limits import LIMITS, CheckLimits
-from plantings.calc.census.measurements import MEASUREMENTS, WARNING, Measurement
+from plantings.calc.census.measurements import WARNING, Measurement, value_of
 from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.calc.results import Finding
 from registry.calc.shared.marked import gettext_noop
 
 FEWEST_TREES = 10
+_STEP = 0.1
 _MAD_TO_SD = 1.4826  # the median absolute deviation of normal values times this is their standard deviation
 
 
@@ -68,21 +69,23 @@ def tree_growth(record: SeenRow, last: LastSeen, item: Measurement) -> float | N
     >>> tree_growth(record, LastSeen("A", {"height_cm": (100, date(2024, 9, 1))}), HEIGHT)
     25.0
     """
-    reading = getattr(record, item.field)
+    reading = value_of(record, item)
     if reading is None or item.field not in last.readings:
         return None
     earlier, earlier_on = last.readings[item.field]
     return round((float(reading) - float(earlier)) / years_between(earlier_on, record.observed_on), 1)
 
 
-def planting_growth(arrived: Iterable[Arrived], limits: CheckLimits = LIMITS) -> dict[str, UsualGrowth]:
+def planting_growth(arrived: Iterable[Arrived], limits: CheckLimits = LIMITS, own: Iterable[Measurement] = ()) -> dict[str, UsualGrowth]:
     """The growth of each measurement over the trees alive on their own stem at both visits.
 
     Parameters
     ----------
     arrived : iterable of Arrived
     limits : CheckLimits
-        The spread is at least the loss that a reading may have by itself.
+        The spread is at least the loss that a reading may have by itself, and a tenth of the unit, to which growth is rounded.
+    own : iterable of Measurement
+        The programme's own measurements.
 
     Returns
     -------
@@ -95,17 +98,18 @@ def planting_growth(arrived: Iterable[Arrived], limits: CheckLimits = LIMITS) ->
     """
     found = {}
     arrived = [one for one in arrived if one.record.status == "A" and one.last.status in ALIVE]
-    for item in MEASUREMENTS:
-        if item.growth:
-            grown = [growth for one in arrived if (growth := tree_growth(one.record, one.last, item)) is not None]
-            if len(grown) >= FEWEST_TREES:
-                middle = median(grown)
-                spread = _MAD_TO_SD * median(abs(growth - middle) for growth in grown)
-                found[item.field] = UsualGrowth(middle, max(spread, limits.growth_of(item).loss), len(grown))
+    for item in growing(own):
+        grown = [growth for one in arrived if (growth := tree_growth(one.record, one.last, item)) is not None]
+        if len(grown) >= FEWEST_TREES:
+            middle = median(grown)
+            spread = _MAD_TO_SD * median(abs(growth - middle) for growth in grown)
+            found[item.field] = UsualGrowth(middle, max(spread, limits.growth_of(item).loss, _STEP), len(grown))
     return found
 
 
-def leap_findings(one: Arrived, growth: dict[str, UsualGrowth], limits: CheckLimits = LIMITS) -> tuple[Finding, ...]:
+def leap_findings(
+    one: Arrived, growth: dict[str, UsualGrowth], limits: CheckLimits = LIMITS, own: Iterable[Measurement] = ()
+) -> tuple[Finding, ...]:
     """A warning for each reading that grew far more than the trees of its planting did.
 
     Parameters
@@ -114,6 +118,8 @@ def leap_findings(one: Arrived, growth: dict[str, UsualGrowth], limits: CheckLim
     growth : dict of {field: UsualGrowth}
         As `planting_growth` gives it.
     limits : CheckLimits
+    own : iterable of Measurement
+        The programme's own measurements; one that only grows is compared whether or not it limits the growth of a year.
 
     Notes
     -----
@@ -124,8 +130,8 @@ def leap_findings(one: Arrived, growth: dict[str, UsualGrowth], limits: CheckLim
     Common practice of permanent plots, no source: more than three times the site's median.
     """
     found = []
-    for item in MEASUREMENTS:
-        if item.growth and item.growth.gain_a_year is not None and item.field in growth:
+    for item in growing(own):
+        if (item.is_own or item.growth.gain_a_year is not None) and item.field in growth:
             grown, usual = tree_growth(one.record, one.last, item), growth[item.field].median
             if grown is not None and usual > 0 and grown > max(limits.height_gain_times * usual, limits.growth_of(item).loss):
                 words = gettext_noop(

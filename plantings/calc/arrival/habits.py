@@ -12,8 +12,9 @@ from itertools import groupby
 from typing import NamedTuple
 
 from plantings.calc.arrival.growth import Arrived, tree_growth
+from plantings.calc.census.changes import growing
 from plantings.calc.census.limits import LIMITS, CheckLimits
-from plantings.calc.census.measurements import MEASUREMENTS, Measurement
+from plantings.calc.census.measurements import Measurement, value_of
 
 FEWEST_READINGS = 20
 
@@ -28,7 +29,7 @@ class Habit(NamedTuple):
     words: str
 
 
-def reading_habits(arrived: Iterable[Arrived], limits: CheckLimits = LIMITS) -> tuple[Habit, ...]:
+def reading_habits(arrived: Iterable[Arrived], limits: CheckLimits = LIMITS, own: Iterable[Measurement] = ()) -> tuple[Habit, ...]:
     """What stands out in the readings of each observer of a round.
 
     Parameters
@@ -37,6 +38,8 @@ def reading_habits(arrived: Iterable[Arrived], limits: CheckLimits = LIMITS) -> 
         In the order of the walk. Records without an observer are taken together.
     limits : CheckLimits
         Digits and growth are judged from `FEWEST_READINGS` readings on, a run of equal readings from its own length on.
+    own : iterable of Measurement
+        The programme's own measurements: one that only grows is judged like those of the table, another by its digits alone.
 
     Notes
     -----
@@ -46,21 +49,23 @@ def reading_habits(arrived: Iterable[Arrived], limits: CheckLimits = LIMITS) -> 
     for one in arrived:
         by_observer[one.observer].append(one)
     found = []
+    items = (*growing(own), *(item for item in own if item.fine_below and not item.growth))
     for observer, records in sorted(by_observer.items()):
-        for item in MEASUREMENTS:
-            if item.growth:
-                found += _of_measurement(observer, item, records, limits)
+        for item in items:
+            found += _of_measurement(observer, item, records, limits)
     return tuple(found)
 
 
 def _of_measurement(observer: str, item: Measurement, records: Sequence[Arrived], limits: CheckLimits) -> list[Habit]:
-    readings = [float(reading) for one in records if (reading := getattr(one.record, item.field)) is not None]
+    readings = [float(reading) for one in records if (reading := value_of(one.record, item)) is not None]
     found = []
     fine = [reading for reading in readings if item.fine_below and reading < item.fine_below and reading.is_integer()]
     round_ones = sum(reading % 5 == 0 for reading in fine)
     if len(fine) >= FEWEST_READINGS and 100 * round_ones > limits.end_digit_percent * len(fine):
         words = f"{round_ones:,} of {len(fine):,} readings under {item.fine_below:g} {item.unit} end in 0 or 5; a fifth does by chance"
         found.append(Habit(observer, item, round_ones, len(fine), words))
+    if not item.growth:
+        return found
     run, value = max(((len(list(same)), value) for value, same in groupby(readings)), default=(0, 0.0))
     if run >= limits.same_run:
         words = f"{run:,} trees in a row have the same reading, {item.words(value)}"

@@ -1,10 +1,11 @@
 """What looks odd when a census row is set beside the same tree's last values."""
 
+from collections.abc import Iterable
 from datetime import date
 
 from plantings.calc.census.codes import ALIVE, DEAD, REMOVED
 from plantings.calc.census.limits import LIMITS, CheckLimits
-from plantings.calc.census.measurements import MEASUREMENTS, WARNING, Measurement, reading_words
+from plantings.calc.census.measurements import MEASUREMENTS, WARNING, Measurement, reading_words, value_of
 from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.calc.results import CLEAN, Finding
 from registry.calc.shared.marked import gettext_noop
@@ -17,9 +18,47 @@ UNIT_SLIPS = (
     (10.0, gettext_noop("millimetres and centimetres, or a moved decimal point")),
     (30.48, gettext_noop("feet and centimetres")),
 )
+TENFOLD = 10.0  # of any other number: a decimal point or a digit that slipped
+_LENGTHS = frozenset({"mm", "cm", "dm", "m", "in", "ft"})
 
 
-def compare_with_last(row: SeenRow, last: LastSeen, limits: CheckLimits = LIMITS) -> tuple[Finding, ...]:
+def is_length(item: Measurement) -> bool:
+    """Whether the readings of a measurement can be mixed up with those in another unit of length.
+
+    Parameters
+    ----------
+    item : Measurement
+        Those of the table are lengths where they can grow.
+
+    Source
+    ------
+    A definition of this programme.
+
+    Examples
+    --------
+    >>> from plantings.calc.census.measurements import HEIGHT
+    >>> is_length(HEIGHT)
+    True
+    """
+    return not item.is_own or item.unit in _LENGTHS
+
+
+def growing(own: Iterable[Measurement] = ()) -> tuple[Measurement, ...]:
+    """The measurements of the table, and of a programme's `own`, that say what looks odd beside an earlier reading.
+
+    Source
+    ------
+    A definition of this programme.
+
+    Examples
+    --------
+    >>> [item.name for item in growing()]
+    ['height', 'diameter']
+    """
+    return tuple(item for item in (*MEASUREMENTS, *own) if item.growth)
+
+
+def compare_with_last(row: SeenRow, last: LastSeen, limits: CheckLimits = LIMITS, own: Iterable[Measurement] = ()) -> tuple[Finding, ...]:
     """Judge one row against the last values of the same tree. Warnings only: each asks for a reason.
 
     Parameters
@@ -29,6 +68,9 @@ def compare_with_last(row: SeenRow, last: LastSeen, limits: CheckLimits = LIMITS
         A measurement without a reading now, without an earlier one, or with an earlier one of 0 is not compared. Less than a
         year between two readings counts as one, since growth is seasonal.
     limits : CheckLimits
+    own : iterable of Measurement
+        The programme's own measurements that the round asks for. One is compared where its definition says that it only grows, with
+        readings of the same version.
 
     Returns
     -------
@@ -55,14 +97,14 @@ def compare_with_last(row: SeenRow, last: LastSeen, limits: CheckLimits = LIMITS
     if row.status in ALIVE and last.status in (DEAD, REMOVED):
         words = gettext_noop("Recorded %(status)s last time and alive now. Say in the note why: resprout, earlier error, other tree.")
         found.append(Finding("status", WARNING, words, {"status": last.status}))
-    for item in MEASUREMENTS:
-        if item.growth and item.field in last.readings:
+    for item in growing(own):
+        if item.field in last.readings:
             _compare(found, row, item, limits, *last.readings[item.field])
     return tuple(found) if found else CLEAN
 
 
 def _compare(found: list[Finding], row: SeenRow, item: Measurement, limits: CheckLimits, earlier: float, earlier_on: date) -> None:
-    reading = getattr(row, item.field)
+    reading = value_of(row, item)
     if reading is None or not earlier:
         return
     value, last = float(reading), float(earlier)  # readings may come as Decimal, which does not mix with floats
@@ -75,7 +117,11 @@ def _compare(found: list[Finding], row: SeenRow, item: Measurement, limits: Chec
         words = gettext_noop(
             "%(label)s is %(value)s %(unit)s, last time %(last)s %(unit)s: it has grown, but is recorded dead. Check status and tag."
         )
-    elif slip := _unit_slip(value, last, limits.unit_slip_percent):
+    elif not is_length(item) and _is_ratio(value, last, TENFOLD, limits.unit_slip_percent):
+        words = gettext_noop(
+            "%(label)s is %(value)s %(unit)s, last time %(last)s %(unit)s: ten times as much or as little. Check the digits and the unit."
+        )
+    elif is_length(item) and (slip := _unit_slip(value, last, limits.unit_slip_percent)):
         words = gettext_noop("%(label)s is %(value)s %(unit)s, last time %(last)s %(unit)s: as if %(units)s were mixed up. Check the unit.")
         values["units"] = slip
     elif -change > growth.loss and -change > growth.loss_share * last:
@@ -130,10 +176,12 @@ def explained(row: SeenRow, by_damage: bool) -> bool:
 
 def _unit_slip(value: float, last: float, percent: float) -> str:
     """The two units that the ratio of two readings points at, or "" when it points at none."""
-    if value <= 0:
-        return ""
-    ratio = value / last if value >= last else last / value
-    for slip, units in UNIT_SLIPS:
-        if 100 * abs(ratio / slip - 1) <= percent:
-            return units
-    return ""
+    return next((units for ratio, units in UNIT_SLIPS if _is_ratio(value, last, ratio, percent)), "")
+
+
+def _is_ratio(value: float, last: float, ratio: float, percent: float) -> bool:
+    """Whether two readings are as far apart as a ratio, either way round."""
+    if value <= 0 or last <= 0:
+        return False
+    found = value / last if value >= last else last / value
+    return 100 * abs(found / ratio - 1) <= percent

@@ -23,6 +23,7 @@ class CheckLimits:
     end_digit_percent : share of an observer's readings that may end in 0 or 5; a fifth does by chance
     same_percent : share of an observer's trees that may have grown by exactly the same
     same_run : how many trees in a row may have the same reading
+    count_leap_percent : by how much the living trees of a counted plot may change since last time
     exchange_spreads : by how many standard deviations records must fit better at other trees before an exchange is suggested
     """
 
@@ -37,6 +38,7 @@ class CheckLimits:
     same_percent: float = 50
     same_run: int = 6
     exchange_spreads: float = 4
+    count_leap_percent: float = 50
 
     def growth_of(self, item: Measurement) -> Growth:
         """What looks odd in a measurement: as declared with it, with the programme's own limits where there are any."""

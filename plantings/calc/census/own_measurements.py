@@ -7,13 +7,16 @@ import re
 from collections.abc import Iterable, Mapping
 
 from plantings.calc.census.codes import Code
-from plantings.calc.census.measurements import CODE_LENGTH_MAX, ERROR, Measurement
+from plantings.calc.census.measurements import CODE_LENGTH_MAX, ERROR, Growth, Measurement
+from registry.calc.shared.marked import gettext_noop
 
 __all__ = ["CLASSES_MOST", "ClassesFault", "classes_text", "field_of", "own_measurement", "own_value", "read_classes", "row_values"]
 
 CLASSES_MOST = 20
+DIGITS_FROM = 20  # the narrowest range of a whole number in which an observer's last digits say something; common practice, no source
 _CODE = re.compile(r"[0-9]{1,3}|[a-z][a-z0-9_]*")
 _NUMBER_MAX = 10**9
+_ONLY_GROWS = gettext_noop("By its definition it only grows. Check the reading and the tag.")
 
 
 class ClassesFault(ValueError):
@@ -111,6 +114,7 @@ def classes_text(classes: Iterable[Code]) -> str:
 def own_measurement(
     *, code: str, version: int, name: str, taken: str, unit: str = "", classes: Iterable[tuple[int | str, str]] = (),
     low: float | None = None, high: float | None = None, whole: bool = False, from_season: int = 0,
+    loss_most: float | None = None, gain_most: float | None = None,
 ) -> Measurement:  # fmt: skip
     """A measurement of the programme as one of the table: a number, or classes.
 
@@ -127,6 +131,10 @@ def own_measurement(
         A number without decimals.
     from_season : int
         Growing seasons completed from which on it is asked for.
+    loss_most : float or None
+        Of a number that only grows: how much less a later reading of the same tree may be, in its unit. None where it may also fall.
+    gain_most : float or None
+        The most that it grows in a year, in its unit; None for no limit.
 
     Raises
     ------
@@ -144,6 +152,10 @@ def own_measurement(
     """
     field, listed = field_of(code, version), tuple(Code(class_code, words, "") for class_code, words in classes)
     numbers = {} if listed else {"low": low or 0, "high": high, "example": f"{low or 0:g}"}
+    if loss_most is not None:
+        numbers["growth"] = Growth(loss=loss_most, loss_words=_ONLY_GROWS, gain_a_year=gain_most)
+    if whole and unit != "%" and high is not None and high - (low or 0) >= DIGITS_FROM:  # shares are estimated in steps
+        numbers["fine_below"] = high
     return Measurement(
         name=field, field=field, label=name, group="", unit=unit, whole=whole, classes=listed, taken=taken, unseen=ERROR,
         header=f"{field}: {name}" + (f" ({unit})" if unit else ""), is_own=True, from_season=from_season, **numbers,

@@ -163,7 +163,7 @@ def _check_measurement(found: list[Finding], status: str, item: Measurement, val
         words = gettext_noop("%(label)s: %(value)s %(unit)s is outside %(low)s to %(high)s %(unit)s. Check the reading and its unit.")
         values = {"label": item.label, "value": reading_words(value), "unit": item.unit, "low": f"{item.low:,}", "high": f"{item.high:,}"}
         found.append(Finding(item.field, ERROR, words, values))
-    elif value == 0 and item.growth and status in ALIVE:
+    elif value == 0 and item.growth and not item.is_own and status in ALIVE:
         words = gettext_noop("%(label)s is 0 %(unit)s, and the tree is recorded alive. Check the reading, or clear it if nobody measured.")
         found.append(Finding(item.field, WARNING, words, {"label": item.label, "unit": item.unit}))
     if status in UNSEEN and item.unseen == ERROR:

@@ -87,9 +87,11 @@ class SentCount(SentHead):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SentCautions(SentHead):
-    """That somebody read the cautions: the SHA-256 of the wording, and the versions of the programme's own ones, such as "TICKS 2"."""
+    """That somebody read the cautions: the SHA-256 of the wording, the language it was in (blank from a page of before that was sent), and
+    the versions of the programme's own ones, such as "TICKS 2"."""
 
     wording: str
+    language: str
     versions: tuple[str, ...]
 
 
@@ -175,7 +177,7 @@ def read_cautions(sent: object) -> SentCautions:
     Traceback (most recent call last):
     plantings.calc.census.sent.UnreadableRecord: The part “wording” of this record cannot be read. Enter it again.
     """
-    head = _head(sent, _HEAD - {"corrects"} | {"wording", "versions"})
+    head = _head(sent, _HEAD - {"corrects"} | {"wording", "language", "versions"})
     versions = sent.get("versions", [])
     if not isinstance(sent.get("wording"), str) or not _WORDING.fullmatch(sent["wording"]):
         raise _unreadable("wording")
@@ -185,9 +187,10 @@ def read_cautions(sent: object) -> SentCautions:
         or not all(isinstance(one, str) and len(one) <= 60 for one in versions)
     ):
         raise _unreadable("versions")
+    language = _text(sent, "language", 7)
     if not head["observer"]:
         raise _unreadable("observer")
-    return SentCautions(wording=sent["wording"], versions=tuple(sorted(set(versions))), **head)
+    return SentCautions(wording=sent["wording"], language=language, versions=tuple(sorted(set(versions))), **head)
 
 
 def _head(sent: object, names: frozenset[str]) -> dict:

@@ -7,6 +7,7 @@ from plantings.calc.arrival.growth import Arrived
 from plantings.calc.census.rows import LastSeen
 from plantings.choices import ReviewState
 from plantings.models import Observation, Tree
+from plantings.selectors.census.asked import own_at
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.records import records_differ
 from plantings.selectors.census.reviews import is_unread
@@ -47,7 +48,8 @@ class ReviewQueue:
 
 
 def review_queue(census_round):
-    """The ReviewQueue of a round. All its records are read, since one is judged beside the others. Four queries."""
+    """The ReviewQueue of a round. All its records are read, since one is judged beside the others. Four queries, and one where
+    its protocol asks for measurements of the programme's own."""
     records = list(
         Observation.objects.current().filter(round=census_round).with_review()
         .select_related("tree__block", "entered_by").order_by("tree__walk_number", "tree_id", "observed_on", "pk")
@@ -64,7 +66,7 @@ def review_queue(census_round):
         windows[record.pk] = Window(tree.planted_on or planted_on, census_round.opens_on, census_round.closes_on)
         lines[record.pk] = QueueLine(record, known)
     waiting = frozenset(record.pk for record in records if is_unread(record))
-    checks = check_arrival(arrived, windows, waiting, check_limits())
+    checks = check_arrival(arrived, windows, waiting, check_limits(), own_at(census_round))
     by_tree = {}
     for record in records:
         by_tree.setdefault(record.tree_id, []).append(record)

@@ -130,11 +130,12 @@ def last_seen(census_round, tree_pks):
     """{tree pk: LastSeen} from the current records of earlier rounds; `tree_pks` is a list or a queryset. One query."""
     records = Observation.objects.current().filter(tree__in=tree_pks, round__opens_on__lt=census_round.opens_on)
     found = {}
-    for tree, status, on, *values in records.order_by("round__opens_on", "observed_on", "pk").values_list(
-        "tree_id", "status", "observed_on", *_COMPARED
+    for tree, status, on, own, *values in records.order_by("round__opens_on", "observed_on", "pk").values_list(
+        "tree_id", "status", "observed_on", "own_values", *_COMPARED
     ):
         last = found.get(tree, LastSeen())
         readings = {name: (value, on) for name, value in zip(_COMPARED, values, strict=True) if value is not None}
+        readings |= {name: (value, on) for name, value in own.items() if type(value) in (int, float)}
         found[tree] = LastSeen(status, last.readings | readings)
     return found
 

@@ -9,8 +9,11 @@ from plantings.calc.census.sent import note_typed
 from plantings.models import FormPage, Observation, PageKeying, Tree
 from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.rounds import records_by_tree
+from plantings.selectors.census.second import first_people
+from registry.access import roles
+from registry.calc.people.names import share_a_person
 
-__all__ = ["Comparison", "TreeDifference", "cells_of", "compared", "keyings_of", "keyings_to_settle", "page_trees"]
+__all__ = ["Comparison", "TreeDifference", "cells_of", "compared", "keyings_of", "keyings_to_settle", "other_records", "page_trees"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +56,17 @@ def keyings_of(page):
     return {keying.number: keying for keying in page.keyings.select_related("entered_by", "settlement")}
 
 
+def other_records(page, user):
+    """{tree pk: its record} of a page that nobody has keyed, whose records came by phone, by a sheet or by the grid of the round: what a
+    keying of the page can be compared with. Empty where this person made any of them, as for a second measurement. One query."""
+    found = {pk: records[-1] for pk, records in records_by_tree(page.round, page.trees).items()}
+    is_own = user.role in roles.OWN_ROWS_ONLY
+    for record in found.values():
+        if share_a_person(first_people(record), str(user)) or (is_own and record.entered_by_id == user.pk):
+            return {}
+    return found
+
+
 def keyings_to_settle(user, census_round):
     """The second keyings of a round that wait to be settled. One query."""
     keyings = PageKeying.objects.for_user(user).to_settle().filter(page__round=census_round)
@@ -73,8 +87,10 @@ def _text(value):
 
 
 def _is_keyed(record, first_keying):
-    """Whether a record may be from the first keying of a page, or corrects one that may be."""
-    if record.supersedes_id or first_keying is None:
+    """Whether a record may be from the first keying of a page, or corrects one that may be; none is where nobody keyed it first."""
+    if first_keying is None:
+        return False
+    if record.supersedes_id:
         return True
     return record.entered_by_id == first_keying.entered_by_id and record.received_at >= first_keying.entered_at
 

@@ -4,6 +4,8 @@ import uuid
 from dataclasses import dataclass
 from datetime import datetime
 
+from django.conf import settings
+
 from plantings.calc.census.sent import read_cautions
 from plantings.models import CautionsRead
 from plantings.services.arrival.sorting import KNOWN, Answer, Arrivals
@@ -23,6 +25,7 @@ class _Reading:
     uuid: uuid.UUID
     name: str
     wording: str
+    language: str
     versions: tuple
     read_at: datetime
 
@@ -32,7 +35,8 @@ class CautionArrivals(Arrivals):
 
     def read(self, item):
         record = read_cautions(item)
-        return record, _Reading(record.uuid, record.observer, record.wording, record.versions, self.batch.moment(record))
+        language = record.language if record.language in dict(settings.LANGUAGES) else ""
+        return record, _Reading(record.uuid, record.observer, record.wording, language, record.versions, self.batch.moment(record))
 
     def find_stored(self, uuids):
         return CautionsRead.objects.filter(uuid__in=uuids)
@@ -55,7 +59,7 @@ class CautionArrivals(Arrivals):
             known.add((row.name, row.wording))
             new.append(
                 CautionsRead(
-                    uuid=row.uuid, round=batch.round, name=row.name, link=batch.link, wording=row.wording,
+                    uuid=row.uuid, round=batch.round, name=row.name, link=batch.link, wording=row.wording, language=row.language,
                     versions=[word for word in row.versions if word in real], read_at=row.read_at, entered_by=batch.actor,
                     received_at=batch.now,
                 )
@@ -68,5 +72,6 @@ class CautionArrivals(Arrivals):
             reason = str(batch.link or "")
             audit_record(actor=batch.actor, verb="censusround.cautions_read", obj=batch.round, changes=changes, reason=reason)
         own = [] if batch.link else [record for record in new if is_same_name(record.name, str(batch.actor))]
-        if versions := [word for record in own for word in record.versions]:  # for the forms: they do not ask this person again
-            cautions_read(actor=batch.actor, task=CautionTask.CENSUS, versions=versions, subject=str(batch.round))
+        for record in own:  # for the forms: they do not ask this person again
+            read_here = {"versions": record.versions, "subject": str(batch.round), "language": record.language}
+            cautions_read(actor=batch.actor, task=CautionTask.CENSUS, **read_here)

@@ -10,7 +10,7 @@ from plantings.calc.census.measurements import ERROR
 from plantings.choices import Arrival
 from plantings.models import KeyingSettlement, PageKeying, Planting
 from plantings.selectors.census.asked import asked_at
-from plantings.selectors.field_form.keyings import cells_of, compared, page_trees
+from plantings.selectors.field_form.keyings import cells_of, compared, other_records, page_trees
 from plantings.services.census import CensusRefused, as_stored, observations_record, row_findings
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
@@ -30,13 +30,15 @@ def page_key(*, actor, page, rows):
 
 @write
 def second_keying_store(*, actor, page, rows, observed_on, observer=""):
-    """Store what a second person keyed from a page, and how much of it differs. No census record is stored. Returns the PageKeying.
+    """Store what a second person keyed from a page, and how much of it differs from the records on file, whichever way they came. No
+    census record is stored. Returns the PageKeying.
 
     Raises CensusRefused when a row breaks a rule, ValidationError when the page is not there for a second keying.
     """
     Planting.objects.select_for_update().get(pk=page.round.planting_id)
     keyings = {keying.number: keying for keying in page.keyings.all()}
-    if 1 not in keyings or 2 in keyings or keyings[1].entered_by_id == actor.pk:
+    is_others = keyings[1].entered_by_id != actor.pk if 1 in keyings else bool(other_records(page, actor))
+    if 2 in keyings or not is_others:
         raise ValidationError(gettext("This page cannot be keyed a second time by you, or somebody else just did. Load it again."))
     _refuse_wrong(page, rows)
     asked = asked_at(page.round)
@@ -74,7 +76,8 @@ def keying_settle(*, actor, keying, rows, decided):
     Planting.objects.select_for_update().get(pk=page.round.planting_id)
     if KeyingSettlement.objects.filter(keying=keying).exists():
         raise ValidationError("Somebody else has settled this page. Load it again.")
-    reason = f"two keyings of page {page.code} differed"
+    is_keyed_twice = page.keyings.filter(number=1).exists()
+    reason = f"two keyings of page {page.code} differed" if is_keyed_twice else f"page {page.code} and its records differed"
     rows = [
         replace(row, reason=reason if row.supersedes_id else "", arrived_as=Arrival.ACCEPTED.value) for row in rows
     ]  # fmt: skip

@@ -10,6 +10,7 @@ from plantings.choices import ReviewState
 from plantings.forms.census import record_words
 from plantings.selectors.census.records import may_correct
 from plantings.services.census import odd_readings
+from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import local_day
 from registry.views.shared.addresses import reverse_to
 
@@ -33,6 +34,10 @@ def correction_url(user, record):
     return reverse_to(f"{record._meta.model_name}_correct", record.pk) if may_correct(user, record, timezone.localdate()) else None
 
 
+def _value(row, name):
+    return row.own_values.get(name) if name in row.own_values else getattr(row, name)
+
+
 class AskMixin:
     """Asks once about readings that look odd; the same readings sent again are stored. Nothing typed is lost, nothing is blocked.
 
@@ -47,12 +52,17 @@ class AskMixin:
         for tree, words in self.own_before(rows).items():
             odd.setdefault(tree, []).append(("status", words))
         by_tree = {row.tree_id: row for row in rows}
-        readings = sorted((tree, name, str(getattr(by_tree[tree], name))) for tree, names in odd.items() for name, _words in names)
+        return self.ask_once(odd, lambda tree, name: _value(by_tree[tree], name))
+
+    def ask_once(self, odd, value):
+        """{key: {field: words}} of odd values, {key: [(field, words)]}; empty once the same ones came back. `value` gives one by key and
+        field."""
+        readings = sorted((key, name, str(value(key, name))) for key, names in odd.items() for name, _words in names)
         asked = hashlib.sha256(repr(readings).encode()).hexdigest() if readings else ""
         if self.request.POST.get("asked") == asked:
             return {}
         self.asked = asked
-        return {tree: {name: gettext(words) for name, words in names} for tree, names in odd.items()}
+        return {key: {name: local_text(words) for name, words in names} for key, names in odd.items()}
 
     def own_before(self, rows):
         """{tree pk: what to ask} of rows for trees that this person has recorded in the round before."""

@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
 from django.shortcuts import get_object_or_404, redirect
 from django.utils.html import format_html
-from django.utils.translation import gettext, gettext_lazy, gettext_noop, ngettext
+from django.utils.translation import get_language, gettext, gettext_lazy, gettext_noop, ngettext
 from django.views.generic import FormView, TemplateView, View
 
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
@@ -64,7 +64,9 @@ class RoundEntryMixin(AccessMixin):
         """Record that the person has read the cautions, if they ticked the box. Nothing waits for it."""
         if "cautions_read" in self.request.POST:
             versions = self.request.POST.getlist("caution_version")
-            cautions_read(actor=self.user, task=CautionTask.CENSUS, versions=versions, subject=str(self.round))
+            cautions_read(
+                actor=self.user, task=CautionTask.CENSUS, versions=versions, subject=str(self.round), language=get_language()
+            )  # fmt: skip
 
 
 class CensusNextView(RoundEntryMixin, View):

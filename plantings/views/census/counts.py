@@ -2,20 +2,25 @@
 
 from django.contrib import messages
 from django.shortcuts import redirect
-from django.utils.translation import gettext, ngettext
+from django.utils.translation import gettext, gettext_noop, ngettext
 from django.views.generic import TemplateView
 
+from plantings.calc.arrival.counts import CountSeen
 from plantings.choices import ReviewState
 from plantings.forms.counts import COLUMNS, PlotCountsForm
+from plantings.selectors.census.count_queue import count_findings
 from plantings.selectors.census.rounds import standing_counts
 from plantings.services.census import PlotCountRefused, plot_counts_record
-from plantings.views.census.asking import correction_url
+from plantings.views.census.asking import AskMixin, correction_url
 from plantings.views.census.census import RoundEntryMixin
 from registry.selectors.shared.local_words import local_day
 from registry.views.shared.addresses import record_url
 
+# it names no earlier count, which would lead whoever counts again
+_LOOKS_ODD = gettext_noop("This count looks odd. Count again, or say why in the note; if it is right, save again.")
 
-class CensusCountsView(RoundEntryMixin, TemplateView):
+
+class CensusCountsView(AskMixin, RoundEntryMixin, TemplateView):
     template_name = "plantings/census/census_counts.html"
 
     def get(self, request, *args, **kwargs):
@@ -35,6 +40,11 @@ class CensusCountsView(RoundEntryMixin, TemplateView):
     def store(self):
         sent, head = self.form.sent, self.form.head.cleaned_data
         counts = [form.cleaned_data | {"plot": form.plot, "dead": form.cleaned_data["dead"] or 0} for form in sent]
+        if odd := self.odd_counts(counts, head["observed_on"]):
+            for form in sent:
+                for name, words in odd.get(form.plot.pk, {}).items():
+                    form.add_error(name if name in form.fields else None, words)
+            return False
         try:
             plot_counts_record(actor=self.user, census_round=self.round, counts=counts, **head)
         except PlotCountRefused as refused:
@@ -47,6 +57,15 @@ class CensusCountsView(RoundEntryMixin, TemplateView):
         else:
             messages.warning(self.request, gettext("Nothing was entered, so nothing was saved."))
         return True
+
+    def odd_counts(self, counts, observed_on):
+        """{plot pk: {field: words}} to ask about before anything is stored; empty once the same counts came back."""
+        by_plot = {count["plot"].pk: count for count in counts}
+        seen = [(count["plot"], CountSeen(count["alive"], count["dead"], observed_on, count["note"])) for count in counts]
+        found = count_findings(self.round, seen) if seen else {}
+        fields = {plot.pk: {look.field for look in looks if look.field in by_plot[plot.pk]} for plot, looks in found.items()}
+        odd = {pk: [(name, _LOOKS_ODD) for name in sorted(names)] for pk, names in fields.items() if names}
+        return self.ask_once(odd, lambda plot, name: by_plot[plot][name])
 
     def get_context_data(self, **kwargs):
         page = {

@@ -17,7 +17,7 @@ from plantings.services.round_links import round_link_make
 from plantings.views.census.census import CAUSE_LISTS
 from plantings.views.census.round_links import link_address
 from plantings.views.census.visits import LOCAL_WORD, caution_words, visit_cautions, visit_day
-from plantings.views.sites.sites import text_lines
+from plantings.views.sites.sites import caution_texts
 from registry.prints.document import ByHand, Document, Facts, Notes, PageMark, Plan, PlanPanel, Table, TableColumn
 from registry.prints.pages import lay_out
 from registry.prints.qr import PrintError
@@ -140,7 +140,7 @@ class FieldFormView(PrintView):
         site = self.object.planting.site
         visit = visit_cautions(self.user, site, visit_day(self.object))
         lines = [caution_words(line) for line in visit["lines"]]
-        here = [gettext("At this site: %(words)s") % {"words": words} for words in text_lines(site.cautions)]
+        here = [gettext("At this site: %(words)s") % {"words": words} for words in caution_texts(site)]
         call = [gettext("Call the programme: %(who)s, %(phone)s.") % {"who": person, "phone": person.phone} for person in visit["contacts"]]
         yield Notes(
             gettext("Before you go"), (*visit["emergency"], *call, *here, *lines, *visit["usual"], *visit["rules"], str(LOCAL_WORD))

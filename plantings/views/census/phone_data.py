@@ -10,18 +10,19 @@ from django.conf import settings
 from django.utils import timezone
 from django.utils.translation import gettext, gettext_noop, override
 
-from plantings.calc.census.changes import UNIT_SLIPS
+from plantings.calc.census.changes import TENFOLD, UNIT_SLIPS, is_length
 from plantings.calc.census.codes import ALIVE, CAUSES_BY_STATUS, DEAD, NOT_VISITED, REMOVED, STATUSES, UNSEEN
 from plantings.calc.census.measurements import ERROR
 from plantings.calc.census.walk_parts import PART_TREES_MOST, walk_parts
-from plantings.imports.census import CensusSheet, PlotCountSheet
+from plantings.imports.census import CensusSheet
+from plantings.imports.counts import PlotCountSheet
 from plantings.imports.second import SecondSheet
 from plantings.models import Tree
 from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.rounds import field_form_trees, last_seen, missing_trees, standing_counts
 from plantings.selectors.plantings.plantings import exact_for
-from plantings.views.census.visits import caution_lines, caution_wording, emergency_lines, visit_cautions, visit_day
+from plantings.views.census.visits import caution_lines, caution_wordings, emergency_lines, visit_cautions, visit_day
 from registry.access.languages import OFFICE_LANGUAGE
 from registry.calc.shared.links import tel_address
 from registry.selectors.shared.local_words import local_day, local_number
@@ -46,6 +47,7 @@ def phone_data(census_round, user, *, link=None, in_parts=False, draw=None):
     parts = in_parts and len(trees) > WHOLE_TREES_MOST
     exact = link.shows_place if link else exact_for(user)
     visit = visit_cautions(user, census_round.planting.site, visit_day(census_round), exact=exact)
+    wordings = caution_wordings(census_round.planting.site, visit)
     in_words = {}
     for language, _name in settings.LANGUAGES:
         with override(language):
@@ -56,7 +58,7 @@ def phone_data(census_round, user, *, link=None, in_parts=False, draw=None):
         "version": VERSION,
         "now": int(timezone.now().timestamp() * 1000),
         "person": None if link else {"id": user.pk, "name": str(user)},
-        "cautions": {"wording": caution_wording(census_round.planting.site, visit), "versions": visit["versions"]},
+        "cautions": {"wording": wordings[OFFICE_LANGUAGE], "wordings": wordings, "versions": visit["versions"]},
         "kinds": {"alive": sorted(ALIVE), "unseen": sorted(UNSEEN), "ended": [DEAD, REMOVED], "notVisited": NOT_VISITED, "dead": DEAD},
         **_part(census_round, [] if parts else trees, left, asked if draw is None else None),
         "parts": _parts(trees, left) if parts else [],
@@ -163,7 +165,7 @@ def _in_words(census_round, visit, exact, asked, limits, draw):
         "statuses": [[code, gettext(label), gettext(meaning)] for code, label, meaning in STATUSES],
         "causes": {status: [[code, gettext(label)] for code, label, _ in codes] for status, codes in CAUSES_BY_STATUS.items()},
         "asked": [_measurement(item, limits) for item in asked],
-        "slips": [limits.unit_slip_percent / 100, [[ratio, gettext(units)] for ratio, units in UNIT_SLIPS]],
+        "slips": [limits.unit_slip_percent / 100, [[ratio, gettext(units)] for ratio, units in UNIT_SLIPS], TENFOLD],
     }
 
 
@@ -181,6 +183,8 @@ def _measurement(item, limits):
         "nothing": item.nothing,
         "unseen": item.unseen == ERROR,
         "explains": item.explains_loss,
+        "isOwn": item.is_own,
+        "isLength": is_length(item),
         "growth": growth and [growth.loss, growth.loss_share, growth.gain_a_year, growth.damage_explains],
     }
 

@@ -114,6 +114,8 @@ def phone_words():
         "clear": gettext("Clear them and save"),
         "askOdd": gettext("Look again"),
         "slip": gettext("%(label)s: %(value)s %(unit)s, last time %(last)s: as if %(units)s were mixed up."),
+        "tenfold": gettext("%(label)s: %(value)s %(unit)s, last time %(last)s: ten times as much or as little. Is a digit wrong?"),
+        "lessOwn": gettext("%(label)s: %(value)s %(unit)s, last time %(last)s. By its definition it only grows."),
         "less": gettext("%(label)s: %(value)s %(unit)s, last time %(last)s. Did it break, die back or get browsed?"),
         "more": gettext("%(label)s: %(value)s %(unit)s, last time %(last)s. That is much growth: is it the right tree and unit?"),
         "grown": gettext("%(label)s: %(value)s %(unit)s, last time %(last)s: it has grown, but is recorded dead. Look at the tag."),

@@ -23,6 +23,15 @@ def range_words(item):
     return f"{item.low:,g} to {item.high:,g} {item.unit}".strip()
 
 
+def growth_words(item):
+    """What a number that only grows may do from one reading to the next; blank for any other."""
+    if item.growth is None:
+        return ""
+    most = item.growth.gain_a_year
+    words = f"only grows; a later reading may be less by {item.growth.loss:,g} {item.unit}"
+    return words if most is None else f"{words}, and more by {most:,g} {item.unit} a year"
+
+
 def _version_words(record):
     return "newest" if record.version == record.latest else f"version {record.latest} is newer"
 
@@ -79,6 +88,7 @@ class MeasurementDetailView(_VersionsMixin, RecordDetailView):
     state = property(lambda page: f"version {page.object.version}")
     facts = (
         Fact("Values", lambda page: range_words(page.object.definition)),
+        Fact("From one reading to the next", lambda page: growth_words(page.object.definition)),
         Fact("How it is taken", "taken"),
         Fact("Asked for from growing season", "from_season"),
     )
@@ -126,7 +136,7 @@ class MeasurementVersionView(RecordActionView):
 
     @property
     def initial(self):
-        names = ("name", "taken", "from_season", "unit", "low", "high", "whole")
+        names = ("name", "taken", "from_season", "unit", "low", "high", "whole", "loss_most", "gain_most")
         classes = "\n".join(f"{code} = {words}" for code, words in self.object.classes)
         return {name: getattr(self.object, name) for name in names} | {"classes": classes}
 

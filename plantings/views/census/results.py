@@ -1,5 +1,6 @@
 """What a round has besides its records: cautions read, second measurements, printed results, as sections of its page; the result."""
 
+from django.conf import settings
 from django.utils import timezone
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
@@ -9,11 +10,11 @@ from plantings.selectors.census.cautions import cautions_read_in
 from plantings.selectors.census.results import newest_of, result_document, results_given_out
 from plantings.selectors.census.second import agreement_words, draws_listed
 from plantings.services.results import round_result_give_out
-from plantings.views.census.visits import caution_wording
-from registry.calc.shared.screen import amount_words, moment_words
+from plantings.views.census.visits import caution_wordings
+from registry.calc.shared.screen import amount_words
 from registry.models import Lot
 from registry.selectors.shared.local_units import local_amount
-from registry.selectors.shared.local_words import local_count
+from registry.selectors.shared.local_words import local_count, local_moment
 from registry.views.prints.print_view import PrintView
 from registry.views.shared.addresses import record_url
 from registry.views.shared.details import PART_ROWS_MAX
@@ -51,26 +52,27 @@ def _later(count):
 
 
 def _cautions_columns(page, readings):
-    present = caution_wording(page.object.planting.site, page.visit)
+    present = set(caution_wordings(page.object.planting.site, page.visit).values())
     return (
-        Column("Who", "name"),
-        Column("Read at", lambda reading: moment_words(timezone.localtime(reading.read_at))),
-        Column("Wording", lambda reading: "the present one" if reading.wording == present else "an earlier one", kind="state"),
-        Column("Mark of the wording", lambda reading: reading.wording[:12], kind="code"),
-        Column("Cautions of the programme", lambda reading: ", ".join(reading.versions), wide=True),
-        Column("By", lambda reading: f"the {reading.link}" if reading.link else f"account of {reading.entered_by}"),
+        Column(_("Who"), "name"),
+        Column(_("Read at"), lambda reading: local_moment(timezone.localtime(reading.read_at))),
+        Column(_("Wording"), lambda reading: _("the present one") if reading.wording in present else _("an earlier one"), kind="state"),
+        Column(_("Language"), lambda reading: dict(settings.LANGUAGES).get(reading.language, _("not recorded"))),
+        Column(_("Mark of the wording"), lambda reading: reading.wording[:12], kind="code"),
+        Column(_("Cautions of the programme"), lambda reading: ", ".join(reading.versions), wide=True),
+        Column(_("By"), lambda reading: str(reading.link or reading.entered_by)),
     )
 
 
 ROUND_CAUTIONS = Section(
     id="cautions-read",
-    title="Cautions read",
+    title=_("Cautions read"),
     unit="records",
-    note="Who confirmed on a phone that they had read the cautions. It says nothing about whether the place or the work is safe.",
+    note=_("Who confirmed on a phone that they had read the cautions. It says nothing about whether the place or the work is safe."),
     rows=lambda page: cautions_read_in(page.user, page.object),
     most=PART_ROWS_MAX,
     columns=_cautions_columns,
-    missing="cautions read",
+    missing=_("cautions read"),
 )
 
 ROUND_RESULTS = Section(

@@ -27,7 +27,7 @@ from registry.views.shared.addresses import record_url
 from registry.views.shared.forms import add_errors
 from registry.views.shared.tables import Column, ledger_table
 
-_ODD_SHOWN = 100
+_ODD_SHOWN = _PHOTOGRAPHED_SHOWN = 100
 _DONE = {ReviewState.ACCEPTED: "accepted", ReviewState.ASKED_BACK: "asked back", ReviewState.REJECTED: "rejected"}
 
 
@@ -71,7 +71,9 @@ class RoundReviewView(AccessMixin, TemplateView):
         ticked, counts_ticked = (self.form.keys, self.form.count_keys) if has_keys else ((), ())
         clean = len(queue.clean[:RECORDS_AT_ONCE]) + len(counts.clean)
         shown = queue.odd[:_ODD_SHOWN]
-        photos = photos_with_corrected([line.record for line in shown])
+        others = [*queue.clean, *queue.asked]
+        photos = photos_with_corrected([line.record for line in (*shown, *others)])
+        photographed = [line for line in others if photos.get(line.record.pk)]
         page = {
             "title": f"Review {self.round.label}, {self.round.planting.code}",
             "question": "Which records can be trusted, and which need a second look?",
@@ -91,6 +93,8 @@ class RoundReviewView(AccessMixin, TemplateView):
             "agreement": agreement_lines(queue.pairs),
             "habits": [f"{habit.observer}, {habit.measurement.label.lower()}: {habit.words}." for habit in queue.checks.habits],
             "odd": [self.odd_line(line, ticked) | {"photos": photos.get(line.record.pk, ())} for line in shown],
+            "photographed": [self.photographed(line, ticked, photos) for line in photographed[:_PHOTOGRAPHED_SHOWN]],
+            "photographed_count": len(photographed),
             "asked": self.asked_table(queue.asked),
             "decisions": [(ReviewState.ACCEPTED, "Accept"), (ReviewState.ASKED_BACK, "Ask back"), (ReviewState.REJECTED, "Reject")],
         }
@@ -112,6 +116,16 @@ class RoundReviewView(AccessMixin, TemplateView):
             "beside": [_beside(other) for other in (line.before, line.after) if other],
             "correct": f"{correction_url(self.user, record)}?{urlencode({'back': self.request.path})}",
         }
+
+    def photographed(self, line, ticked, photos):
+        """A record whose values are not odd, or that the crew was asked about, beside its photos."""
+        record = line.record
+        is_asked = record.review_state == ReviewState.ASKED_BACK
+        return {
+            "pk": record.pk, "ticked": record.pk in ticked, "tag": record.tree.tag, "url": record_url(record.tree),
+            "now": record_words(record), "note": record.note, "who": record.observer or record.entered_by,
+            "state": "asked back" if is_asked else "", "photos": photos[record.pk],
+        }  # fmt: skip
 
     def count_line(self, line, ticked):
         count = line.count

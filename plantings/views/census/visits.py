@@ -2,23 +2,24 @@
 
 import hashlib
 
+from django.conf import settings
 from django.utils import timezone
 from django.utils.translation import gettext, gettext_lazy, override
 
 from plantings.selectors.plantings.plantings import exact_for, site_position
-from plantings.views.sites.sites import text_lines
+from plantings.views.sites.sites import caution_texts
 from registry.access.languages import OFFICE_LANGUAGE
 from registry.calc.shared.screen import sentence
 from registry.choices import CautionTask
 from registry.selectors.land.land import programme_contacts
-from registry.selectors.safety.cautions import cautions_for, programme_rules, unread, versions_of
+from registry.selectors.safety.cautions import cautions_for, in_english, programme_rules, unread, versions_of
 from registry.selectors.shared.local_words import local_month
 
 __all__ = [
     "LOCAL_WORD",
     "USUAL_CAUTIONS",
     "caution_lines",
-    "caution_wording",
+    "caution_wordings",
     "caution_words",
     "emergency_lines",
     "visit_cautions",
@@ -60,7 +61,7 @@ def visit_cautions(user, site, on, tasks=(CautionTask.CENSUS,), exact=None):
         "lines": lines,
         "usual": [] if own else USUAL_CAUTIONS,
         "rules": programme_rules(tasks),
-        "hazards": list(dict.fromkeys(line.hazard for line in lines)),
+        "hazards": list(dict.fromkeys(line.marked("hazard") for line in lines)),
         "versions": versions_of(lines),
         "unread": bool(unread(user, lines)),
         "emergency": emergency_lines(site, exact),
@@ -93,20 +94,27 @@ def caution_lines(site, visit):
     """What a crew reads of the cautions of a visit, line by line, in the language that is on."""
     own = [caution_words(line) for line in visit["lines"]]
     return {
-        "here": text_lines(site.cautions),
+        "here": caution_texts(site),
         "cautions": own,
         "usual": [str(line) for line in (*visit["usual"], *visit["rules"], LOCAL_WORD)],
     }
 
 
-def caution_wording(site, visit):
-    """The SHA-256 of the cautions of a visit, in English whatever language is on: another wording has another one."""
-    with override(OFFICE_LANGUAGE):
-        lines = [line for part in caution_lines(site, visit).values() for line in part]
-    return hashlib.sha256("\n".join(lines).encode()).hexdigest()
+def caution_wordings(site, visit):
+    """{language: the SHA-256 of the cautions of a visit as a page in that language shows them}: another wording has another one."""
+    found = {}
+    for language, _name in settings.LANGUAGES:
+        with override(language):
+            lines = [line for part in caution_lines(site, visit).values() for line in part]
+        found[language] = hashlib.sha256("\n".join(lines).encode()).hexdigest()
+    return found
 
 
 def caution_words(line):
-    """A caution in one line: the hazard, what careful people do, and who decides on the spot."""
+    """A caution in one line: the hazard, what careful people do, and who decides on the spot; marked where it is in English only."""
+    if line.is_english_only:
+        with override(OFFICE_LANGUAGE):
+            words = caution_words(line)
+        return in_english(words)
     words = gettext("%(hazard)s: %(text)s Decided locally by %(decider)s")
     return words % {"hazard": line.hazard, "text": sentence(line.text), "decider": sentence(line.decider)}

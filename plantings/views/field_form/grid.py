@@ -3,13 +3,13 @@
 from django.contrib import messages
 from django.core.exceptions import ValidationError
 from django.core.paginator import Paginator
-from django.shortcuts import get_object_or_404, redirect
+from django.shortcuts import get_object_or_404, render
 from django.utils import timezone
 from django.utils.translation import gettext, ngettext
 
 from plantings.forms.grid import SecondKeyingGrid
 from plantings.models import FormPage, Tree
-from plantings.selectors.field_form.keyings import keyings_of, page_trees
+from plantings.selectors.field_form.keyings import keyings_of, other_records, page_trees
 from plantings.selectors.field_form.pages import scans_of_page
 from plantings.services.field_form.keyings import page_key, second_keying_store
 from plantings.views.census.census import CensusGridView
@@ -19,10 +19,11 @@ from registry.views.shared.addresses import record_url, reverse_to
 
 
 class FormPageView(CensusGridView):
-    """The trees of one printed page, in its order. A page without trees leads to the counts of the plots, or to the round.
+    """The trees of one printed page, in its order. A page without trees says so, and leads to the first that has any, or to the plots.
 
     Where somebody else keyed the page it is a second keying: boxes for every tree, nothing of the first, and no census record is stored.
-    With ?rest it goes on with the trees that have no record.
+    So it is where nobody keyed it and every tree has a record that came another way; with ?again also where some of them have one. With
+    ?rest it goes on with the trees that have no record.
     """
 
     def find_rows(self):
@@ -31,14 +32,38 @@ class FormPageView(CensusGridView):
         keyings = keyings_of(self.form_page)
         self.first, self.second = keyings.get(1), keyings.get(2)
         is_others = self.first is not None and self.first.entered_by_id != self.user.pk
-        self.may_key_again = is_others and self.second is None
-        self.is_second = self.may_key_again and "rest" not in self.request.GET
+        self.others = other_records(self.form_page, self.user) if not keyings and self.form_page.trees else {}
+        self.may_key_again = self.second is None and (is_others or bool(self.others))
+        is_whole = is_others or len(self.others) == len(self.form_page.trees) or "again" in self.request.GET
+        self.is_second = self.may_key_again and is_whole and "rest" not in self.request.GET
 
     def get(self, request, *args, **kwargs):
         if not self.form_page.trees:
-            plots = self.round.planting.counted_plots.exists()
-            return redirect(reverse_to("census_counts", self.round.pk) if plots else record_url(self.round))
+            return render(request, "plantings/field_form/page_without_trees.html", self.without_trees())
         return super().get(request, *args, **kwargs)
+
+    def without_trees(self):
+        """The page of a code whose printed page lists no tree: cautions, the plan or boxes for plots were all that was on it."""
+        item = self.form_page
+        first = FormPage.objects.filter(round=item.round_id, form=item.form).exclude(trees=[]).order_by("number").first()
+        values = {"number": item.number, "count": item.count, "planting": self.round.planting.code, "round": self.round.label}
+        answer = gettext("Page %(number)s of this field form lists no tree, so there is nothing to key from it by tree.") % values
+        leads = None
+        if first:
+            values |= {"first": first.number, "code": first.code}
+            answer = gettext("Page %(number)s of this field form lists no tree. Its trees begin on page %(first)s, %(code)s.") % values
+            leads = gettext("Key page %(first)s") % values, reverse_to("formpage_key", first.pk)
+        elif self.round.planting.counted_plots.exists():
+            leads = gettext("Key the counts of the plots"), reverse_to("census_counts", self.round.pk)
+        return {
+            "title": gettext("Page %(number)s of %(count)s: %(planting)s, %(round)s") % values,
+            "question": gettext("What is on this page of the field form?"),
+            "page_code": item.code,
+            "pages_beside": self.pages_beside(),
+            "answer": answer,
+            "leads": leads,
+            "round_url": record_url(self.round),
+        }
 
     def get_page(self):
         trees = page_trees(self.form_page, self.user)
@@ -80,10 +105,13 @@ class FormPageView(CensusGridView):
             words = ngettext(
                 "%(n)s cell differs from the first keying; the office settles it.",
                 "%(n)s cells differ from the first keying; the office settles them.", number,
+            ) if self.first else ngettext(
+                "%(n)s cell differs from the records on file; the office settles it.",
+                "%(n)s cells differ from the records on file; the office settles them.", number,
             )  # fmt: skip
             said.append(words % {"n": number})
         else:
-            said.append(gettext("Both keyings agree."))
+            said.append(gettext("Both keyings agree.") if self.first else gettext("The page agrees with the records on file."))
         messages.success(self.request, " ".join(said))
 
     def get_next(self):
@@ -92,7 +120,9 @@ class FormPageView(CensusGridView):
         return super().get_next()
 
     def page_query(self):
-        return "rest=1&" if self.may_key_again and not self.is_second else ""
+        if self.is_second:
+            return "again=1&" if "again" in self.request.GET else ""
+        return "rest=1&" if self.may_key_again and self.first else ""
 
     def get_context_data(self, **kwargs):
         item = self.form_page
@@ -100,6 +130,8 @@ class FormPageView(CensusGridView):
         title = gettext("Key page %(number)s of %(count)s: %(planting)s, %(round)s") % values
         if self.is_second:
             title = gettext("Key page %(number)s of %(count)s a second time: %(planting)s, %(round)s") % values
+            if self.first is None:
+                title = gettext("Compare page %(number)s of %(count)s with the records: %(planting)s, %(round)s") % values
         page = {
             "title": title,
             "page_code": item.code,
@@ -107,13 +139,14 @@ class FormPageView(CensusGridView):
             "page_note": self.page_note(),
             "scans": list(scans_of_page(self.user, item)),
             "rest_words": gettext("Key only the trees without a record") if self.is_second else "",
+            "again_words": gettext("Key the whole page and compare it with them") if self.others and not self.is_second else "",
         }
         return super().get_context_data(**kwargs) | page
 
     def page_note(self):
         """What was keyed of this page before, said before anything is stored."""
         if self.first is None:
-            return ""
+            return self.note_of_records()
         values = {"day": local_day(timezone.localdate(self.first.entered_at)), "who": self.first.entered_by}
         if self.is_second:
             words = gettext(
@@ -129,6 +162,23 @@ class FormPageView(CensusGridView):
         else:
             words = gettext("%(who)s keyed this page on %(day)s.")
         return words % values
+
+    def note_of_records(self):
+        """The same where nobody has keyed the page and its records came another way."""
+        if self.second is not None:
+            values = {"who": self.second.entered_by, "day": local_day(timezone.localdate(self.second.entered_at))}
+            words = gettext("%(who)s compared this page with the records on file on %(day)s. Correct a record by its link.")
+            return words % values
+        if self.is_second:
+            return gettext(
+                "The trees of this page have records that came by phone, by a sheet or by another grid. Key the whole page without looking "
+                "at those: nothing of them is shown, and the two are compared when you save."
+            )
+        words = ngettext(
+            "%(n)s tree of this page has a record that came another way.", "%(n)s trees of this page have records that came another way.",
+            len(self.others),
+        )  # fmt: skip
+        return words % {"n": len(self.others)} if self.others else ""
 
     def pages_beside(self):
         """[(words, address)] of the pages of the form before and after this one."""

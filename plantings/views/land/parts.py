@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy
 
 from plantings.selectors.land.land import published
 from plantings.selectors.plantings.plantings import SitePosition
-from plantings.views.sites.sites import text_lines
+from plantings.views.sites.sites import caution_texts
 from registry.access import roles
 from registry.calc.land.agreement_words import TOPICS, sentences_about
 from registry.choices import AuthorizationState, MapPrivacy
@@ -90,7 +90,7 @@ def _signed_texts(part):
 
 def caution_part(site, on):
     """The cautions of a site in a season: those of the place first, then the usual ones for every task."""
-    return {"site": site, "here": text_lines(site.cautions), "lines": cautions_for((), on, site.code)}
+    return {"site": site, "here": caution_texts(site), "lines": cautions_for((), on, site.code)}
 
 
 def contact_role(person):

@@ -33,8 +33,8 @@ PHONE_HELP = (
         _(
             "Before the first record the page shows the cautions of the round, and one tap says that you have read them. It is stored once "
             "for your name, the round and the wording, also without a signal, and the page asks again when the wording has changed. You "
-            "can go on without it. The page of the round, the coverage and the permit file say who has read them. No caution says that a "
-            "place or a task is safe: the crew decides on the spot, and local rules come first."
+            "can go on without it. The page of the round, the coverage and the permit file say who has read them, and in which language. "
+            "No caution says that a place or a task is safe: the crew decides on the spot, and local rules come first."
         ),
     ),
     (
@@ -71,8 +71,8 @@ PHONE_HELP = (
         _("English or French"),
         _(
             "Tap the other language at the head of the first screen; this works without a signal too. The codes are the same in both, "
-            "and what people typed, such as a note or a caution, stays as they wrote it. Signed-in crews and landowners also get their "
-            "mails in it."
+            "and what people typed, such as a note, stays as they wrote it. A caution without words in your language is shown in English "
+            "and says so. Signed-in crews and landowners also get their mails in it."
         ),
     ),
     (

@@ -34,7 +34,8 @@ _ANSWERS = (
             "Open it by its page code. To another person than the first it shows empty boxes; when they save, both keyings are compared "
             "and nothing else is stored. Today and the page of the round list the pages that differ. Look at the form and choose for each "
             "cell what the first or the second person keyed, or type what it says: that corrects the record. Whoever keyed the page first "
-            "and opens it again is told so."
+            "and opens it again is told so. A page whose trees were recorded by phone or in a sheet is compared with those records in the "
+            "same way."
         ),
     ),
     (

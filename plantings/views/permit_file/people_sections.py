@@ -2,6 +2,7 @@
 
 from django.utils import timezone
 
+from registry.access.languages import language_words
 from registry.choices import CautionTask
 from registry.prints.permit_file import FileColumn, FileSection
 from registry.views.duties.words import status_words
@@ -58,14 +59,15 @@ def crews_section(file):
     """Who confirmed on a phone, before a round at a planting under this paper, that they had read its cautions."""
     rows = tuple(
         (
-            str(reading.round), reading.name, _local(reading.read_at), reading.wording[:12],
+            str(reading.round), reading.name, _local(reading.read_at), reading.wording[:12], language_words(reading.language),
             ", ".join(reading.versions), str(reading.link or f"account of {reading.entered_by}"),
         )
         for reading in file.crews
     )  # fmt: skip
     columns = (
         FileColumn("Round", 1.6), FileColumn("Person", 1.5), FileColumn("Read at", 1.2, "moment"),
-        FileColumn("Wording", 1.1, "code"), FileColumn("Cautions, with their versions", 2), FileColumn("By", 1.6),
+        FileColumn("Wording", 1.1, "code"), FileColumn("Language", 0.8),
+        FileColumn("Cautions, with their versions", 2), FileColumn("By", 1.6),
     )  # fmt: skip
     return FileSection(
         "cautions_of_rounds", "Cautions read before a round", columns, rows,
@@ -77,12 +79,19 @@ def crews_section(file):
 
 def cautions_section(file):
     rows = tuple(
-        (str(seen.person), _TASKS.get(seen.task, seen.task), seen.subject, ", ".join(seen.versions), _local(seen.seen_at))
+        (
+            str(seen.person),
+            _TASKS.get(seen.task, seen.task),
+            seen.subject,
+            ", ".join(seen.versions),
+            language_words(seen.language),
+            _local(seen.seen_at),
+        )
         for seen in file.cautions
     )
     columns = (
         FileColumn("Person", 1.5), FileColumn("Task", 1.3), FileColumn("For", 1.2), FileColumn("Cautions, with their versions", 3),
-        FileColumn("Read at", 1.2, "moment"),
+        FileColumn("Language", 0.8), FileColumn("Read at", 1.2, "moment"),
     )  # fmt: skip
     return FileSection(
         "cautions", "Cautions read", columns, rows, note="What these people said they had read, each version once.",

@@ -2,7 +2,7 @@
 
 from django.contrib import messages
 from django.utils.functional import cached_property
-from django.utils.translation import gettext
+from django.utils.translation import get_language, gettext
 from django.utils.translation import gettext_lazy as _
 from django.views.generic import FormView
 
@@ -15,9 +15,11 @@ from plantings.selectors.plantings.plantings import exact_for, plantings_listed,
 from plantings.selectors.sites.places import BY_HAND
 from plantings.services.sites import boundary_layer_add, boundary_layer_withdraw, site_save, site_set_boundary
 from registry.access.active import is_active_on
+from registry.access.languages import OFFICE_LANGUAGE
 from registry.calc.shared.links import tel_address
 from registry.models import Person
 from registry.selectors.duties.duty_line import Duty
+from registry.selectors.safety.cautions import in_english
 from registry.selectors.shared.local_words import local_list, local_number
 from registry.views.shared.addresses import link, record_url, reverse_to
 from registry.views.shared.details import RecordDetailView
@@ -39,13 +41,21 @@ PLANTING_LISTS = (
 )
 
 
-def text_lines(text):
+def _text_lines(text):
     return [line.strip() for line in text.splitlines() if line.strip()]
+
+
+def caution_texts(site):
+    """The cautions typed for a site, line by line, in the language that is on; those on file in English alone are marked as English."""
+    language = get_language() or OFFICE_LANGUAGE
+    if language == OFFICE_LANGUAGE:
+        return _text_lines(site.cautions)
+    return _text_lines(getattr(site, f"cautions_{language}")) or [in_english(line) for line in _text_lines(site.cautions)]
 
 
 def site_cautions(site):
     """The caution box of a site; none where no caution is recorded."""
-    lines = text_lines(site.cautions)
+    lines = caution_texts(site)
     decider = gettext("the crew lead; the local manager may stop work")
     return [{"title": gettext("Cautions at %(site)s") % {"site": site.code}, "lines": lines, "decider": decider}] if lines else []
 
@@ -113,6 +123,10 @@ class SiteDetailView(RecordDetailView):
         Fact(_("Disease history"), "disease_history"),
         Fact(_("Protection"), "protection"),
         # access notes lead to the place as surely as its point
+        Fact("Cautions in French", "cautions_fr", may="site.edit"),
+        Fact(
+            "Cautions not on file in", lambda page: "" if page.object.cautions_fr or not page.object.cautions else "French", may="site.edit"
+        ),
         Fact(_("Access"), lambda page: page.object.access_notes if page.exact else ""),
     )
     actions = (

@@ -16,9 +16,9 @@ BLOCKING, ADVISORY = "blocking", "advisory"
 
 REQUIREMENT = "requirement"
 LANDOWNER, RECEIVER, NO_LINES = "landowner", "receiver", "no_lines"
-IN_QUESTION, USE_BY, NO_RULE, ARRIVAL = "in_question", "use_by", "no_rule", "arrival"
+IN_QUESTION, USE_BY, NO_RULE, ARRIVAL, ACTING_FOR = "in_question", "use_by", "no_rule", "arrival", "acting_for"
 NEAR_SHOWN = 10  # papers named that came near; more are counted
-EDITION = 6  # of the gate's own rules and words; raised when the same facts would be answered otherwise or told in other words
+EDITION = 7  # of the gate's own rules and words; raised when the same facts would be answered otherwise or told in other words
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +55,7 @@ class Finding:
     Parameters
     ----------
     kind : str
-        requirement, landowner, receiver, no_lines, in_question, use_by, arrival or no_rule.
+        requirement, landowner, receiver, no_lines, in_question, use_by, arrival, acting_for or no_rule.
     code, edition, title : str
         Of the requirement; the kind and “” otherwise.
     status : str

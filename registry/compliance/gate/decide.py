@@ -11,6 +11,7 @@ from registry.compliance.gate import answers, words
 from registry.compliance.gate.answers import ADVISORY, BLOCKING, LANDOWNER, MET, MISSING, NEAR_SHOWN, NOTICE, Answer, Cover, Finding, Near
 from registry.compliance.gate.facts import Facts, Line, Place, Question, Requirement
 from registry.compliance.gate.matching import Bench, Match, nearness
+from registry.compliance.gate.papers import is_of_a_body
 from registry.compliance.gate.rules import Applied, applied_rules
 from registry.compliance.gate.steps import landowner_step, next_step
 
@@ -23,6 +24,7 @@ _KINDS = (
     answers.NO_RULE,
     answers.USE_BY,
     answers.ARRIVAL,
+    answers.ACTING_FOR,
 )
 _LANDOWNER_RULE = Requirement(LANDOWNER, "", "Agreement with the landowner", any_of=(words.LANDOWNER_TYPES,))
 
@@ -108,7 +110,13 @@ def _run(question: Question, facts: Facts) -> tuple[Answer, list[Applied], set[s
         every.append(applied)
         found += matches
     findings = [_finding(bench, every, matches, used) for every, matches in by_rule.values()]
-    findings += [*_about_lines(question), *_about_receiver(question), *_without_rule(question, rules), *_about_arrival(bench)]
+    findings += [
+        *_about_lines(question),
+        *_about_receiver(question),
+        *_without_rule(question, rules),
+        *_about_arrival(bench),
+        *_about_body(bench),
+    ]
     if question.activity in words.NEVER_BLOCKED:
         findings = [replace(finding, severity=ADVISORY) for finding in findings]
     findings.sort(key=_order)
@@ -275,6 +283,20 @@ def _about_arrival(bench: Bench) -> list[Finding]:
     step = "Send it so that it arrives in time, or ask the authority whether the paper holds on the way."
     title = "It arrives after the last day of a paper"
     return [Finding(answers.ARRIVAL, answers.ARRIVAL, title, NOTICE, ADVISORY, notes=notes, next_step=step)]
+
+
+def _about_body(bench: Bench) -> list[Finding]:
+    """Papers of a body it goes under, while nobody knows for which body it is done. Up to edition 6 nothing was said of them."""
+    question = bench.question
+    if question.edition < 7 or question.acting_for:
+        return []
+    chosen = {one.paper.code: one for one in bench.chosen() if is_of_a_body(one.paper, one.version, question)}
+    if not chosen:
+        return []
+    notes = tuple(f"{code} is held by {one.paper.holder_body}" for code, one in sorted(chosen.items()))
+    title = "Whether a paper is the programme's own cannot be told: the programme has no name here"
+    step = "Enter the name of the programme in its settings, as its papers write it, and ask again."
+    return [Finding(answers.ACTING_FOR, answers.ACTING_FOR, title, NOTICE, ADVISORY, notes=notes, next_step=step)]
 
 
 def _without_rule(question: Question, rules: list[Applied]) -> list[Finding]:

@@ -16,7 +16,7 @@ from registry.compliance.gate.answers import Reason
 from registry.compliance.gate.facts import Line, Paper, Place, Question, Version
 from registry.compliance.gate.places import NO, YES, matches, place_words
 from registry.compliance.gate.words import ACTIVITIES, DISPATCH, IN_FORCE, LANDOWNER_TYPES, NONE_NEEDED, STATES
-from registry.compliance.shared.earlier_taxa import covered_before_6
+from registry.compliance.shared.earlier_taxa import as_epithet, as_epithets, covered_before_6
 from registry.compliance.shared.taxa import covered, taxon_in
 
 NEAR_POINTS = 3  # a paper that fails in more points did not come near
@@ -191,8 +191,20 @@ def _names_body(version: Version, question: Question) -> bool:
 
 def _is_held_by_another(paper: Paper, version: Version, question: Question) -> bool:
     """Whether a paper is that of another body, and names neither this body nor those who act. An agreement about land has two sides."""
-    holder, body = paper.holder_body, question.acting_for
-    if not (holder and body) or holder == body or paper.type in LANDOWNER_TYPES or is_same_body(holder, body):
+    body = question.acting_for
+    return (
+        bool(body) and is_of_a_body(paper, version, question) and not (paper.holder_body == body or is_same_body(paper.holder_body, body))
+    )
+
+
+def is_of_a_body(paper: Paper, version: Version, question: Question) -> bool:
+    """Whether a paper covers only what is done for the body that holds it: it names neither those who act nor the body it is done for.
+
+    Source
+    ------
+    Common practice, no source: an agreement about land has two sides.
+    """
+    if not paper.holder_body or paper.type in LANDOWNER_TYPES:
         return False
     acts = bool(question.people) and all(any(is_same_name(one, person) for one in version.people) for person in question.people)
     return not (acts or _names_body(version, question))
@@ -294,7 +306,10 @@ def line_reasons(paper: Paper, version: Version, line: Line, capped: bool, editi
 def _covers(version: Version, line: Line, taxon: str, edition: int) -> bool:
     if edition < 4:
         return taxon_in(taxon, version.taxa)
-    return (covered if edition >= 6 else covered_before_6)(taxon, version.taxa, line.parent_taxa)
+    if edition < 7:
+        taxon, taxa, parents = (as_epithet(taxon), *map(as_epithets, (version.taxa, line.parent_taxa)))
+        return (covered if edition == 6 else covered_before_6)(taxon, taxa, parents)
+    return covered(taxon, version.taxa, line.parent_taxa)
 
 
 def _cap_reasons(paper, version, line):

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from registry.calc.shared.screen import list_words
 from registry.compliance.gate.facts import Line, Question, Requirement
 from registry.compliance.gate.places import NO, UNKNOWN, YES, matches, names_a_county
-from registry.compliance.shared.earlier_taxa import named_before_6
+from registry.compliance.shared.earlier_taxa import as_epithets, named_before_6
 from registry.compliance.shared.taxa import named, taxon_in
 
 
@@ -146,7 +146,10 @@ def _takes_in(requirement: Requirement, line: Line, edition: int) -> tuple[froze
 def _named(requirement: Requirement, line: Line, edition: int) -> int:
     if edition < 4:
         return YES if any(taxon_in(taxon, requirement.taxa) for taxon in line.taxa) else NO
-    return (named if edition >= 6 else named_before_6)(requirement.taxa, line.taxa, line.parent_taxa)
+    if edition < 7:
+        names = map(as_epithets, (requirement.taxa, line.taxa, line.parent_taxa))
+        return (named if edition == 6 else named_before_6)(*names)
+    return named(requirement.taxa, line.taxa, line.parent_taxa)
 
 
 def applied_rules(requirements: Iterable[Requirement], question: Question) -> list[Applied]:

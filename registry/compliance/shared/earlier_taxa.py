@@ -1,17 +1,43 @@
-"""How editions 4 and 5 of the gate compared names of taxa. Their answers repeat with it.
+"""How editions before this one of the gate compared names of taxa. Their answers repeat with it.
 
-A hybrid genus had no other genera than its own, and a name with its formula behind it could not be read.
+Up to edition 5 a hybrid genus had no other genera than its own, and a name with its formula behind it could not be read. Up to edition
+6 the word “hybrid” was an epithet like any other.
 
 Source
 ------
 Definition of this programme, for all functions here.
 """
 
+import re
 from collections.abc import Iterable
 
 from registry.compliance.gate.places import NO, UNKNOWN, YES
 from registry.compliance.shared.taxa import inside, name_key, taxon_genus
-from registry.compliance.shared.taxon_names import Name, read_name
+from registry.compliance.shared.taxon_names import HYBRID_WORDS, Name, read_name
+
+_HYBRID_WORD = re.compile(rf"\b(?:{'|'.join(HYBRID_WORDS)})\b", re.IGNORECASE)
+
+
+def as_epithet(name: str) -> str:
+    """A name whose words for a hybrid are an epithet, as up to edition 6: written as one that is no such word.
+
+    Examples
+    --------
+    >>> as_epithet("Juglans hybrid"), as_epithet("Juglans ×bixbyi")
+    ('Juglans hybridq', 'Juglans ×bixbyi')
+    """
+    return _HYBRID_WORD.sub(r"\g<0>q", name)
+
+
+def as_epithets(names: Iterable[str]) -> tuple[str, ...]:
+    """The same of several names.
+
+    Examples
+    --------
+    >>> as_epithets(["Juglans hybrid"])
+    ('Juglans hybridq',)
+    """
+    return tuple(map(as_epithet, names))
 
 
 def named_before_6(listed: Iterable[str], taxa: Iterable[str], parents: Iterable[str]) -> int:

@@ -106,7 +106,8 @@ def _takes_in(listed: str, taxon: str, parents: tuple[str, ...], is_alone: bool)
     of_formula = _is_formula(wanted, name, known) if wanted.parents else NO
     if wanted.is_formula:
         return of_formula
-    found = max(of_formula, *map(inside, [wanted] * (1 + len(known)), [name, *known]))
+    names = known if known and wanted.species and name.is_worded else (name, *known)  # its parents say more than such a name
+    found = max(of_formula, *(inside(wanted, one) for one in names))
     unsure = known if known and not name.is_formula else (name, *known)
     return found if found != NO else max(_may_be(wanted, one) for one in unsure)
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass, field, replace
 from functools import lru_cache
 
 _ANY_SPECIES = frozenset(("sp", "sp.", "spp", "spp.", "species", "cf", "cf.", "aff", "aff."))
+HYBRID_WORDS = ("hybrid", "hybrids", "hybride", "hybrides")  # as people write “Juglans hybrid” where they know no more
 _RANKS = frozenset(("subsp", "subsp.", "ssp", "ssp.", "var", "var.", "subvar", "subvar.", "forma", "fo.", "nothosubsp.", "nothovar."))
 _FORMA = frozenset(("f", "f."))  # a form where an epithet follows, otherwise the son of an author
 _IN_AUTHORS = frozenset(
@@ -37,13 +38,15 @@ class Name:
     below : tuple of str
         Epithets of the subspecies, variety and form.
     is_hybrid : bool
-        Written with the hybrid sign.
+        Written with the hybrid sign, or with the word “hybrid” behind its genus.
     parents : tuple of Name
         Those of a hybrid formula.
     is_formula : bool
         The name is only a formula; genus and species are then those of the first parent.
     is_hybrid_genus : bool
         The hybrid sign is before the genus: its parents are of different genera.
+    is_worded : bool
+        A genus with the word “hybrid” behind it, which says nothing of its species.
     """
 
     genus: str
@@ -53,6 +56,7 @@ class Name:
     parents: tuple["Name", ...] = ()
     is_formula: bool = field(default=False, repr=False)
     is_hybrid_genus: bool = field(default=False, repr=False)
+    is_worded: bool = field(default=False, repr=False)
 
 
 @dataclass(slots=True)
@@ -89,6 +93,8 @@ def read_name(text: str) -> Name:
     ['ailantifolia', 'cinerea']
     >>> [parent.genus for parent in read_name("×Carylans (Carya × Juglans)").parents]
     ['carya', 'juglans']
+    >>> read_name("Juglans hybrid").is_hybrid, read_name("Juglans cinerea hybrid") == read_name("Juglans cinerea × Juglans")
+    (True, True)
     """
     plain = _signs(text)
     if found := _WITH_FORMULA.fullmatch(plain):
@@ -101,7 +107,8 @@ def read_name(text: str) -> Name:
         names.append(_plain(part, names[-1].genus if names else "", text))
     if len(names) == 1:
         return names[0]
-    parents = tuple(sorted(set(names), key=lambda name: (name.genus, name.species, name.below)))
+    every = {parent for name in names for parent in name.parents or (name,)}
+    parents = tuple(sorted(every, key=lambda name: (name.genus, name.species, name.below)))
     return Name(names[0].genus, names[0].species, is_hybrid=True, parents=parents, is_formula=True)
 
 
@@ -146,6 +153,13 @@ def _plain(part: _Part, last_genus: str, text: str) -> Name:
         raise ValueError(f"“{text}” is not a name of a taxon. {HELP}.")
     genus, rest = words[0].lower(), words[1:]
     whole = Name(genus, is_hybrid=part.is_hybrid, is_hybrid_genus=part.is_hybrid_genus)
+    is_said = [word for word in rest if word.lower() in HYBRID_WORDS]
+    if is_said and (species := [word for word in rest if word not in is_said and word.lower() not in _ANY_SPECIES]):
+        known = _plain(_Part([words[0], *species]), "", text)  # the other parent is of its genus, as far as can be told
+        if known.species:
+            return Name(genus, known.species, is_hybrid=True, parents=(Name(genus), known), is_formula=True)
+    if is_said:
+        return replace(whole, is_hybrid=True, is_worded=True)
     if not rest or rest[0].lower() in _ANY_SPECIES:
         return whole
     if not rest[0].islower() or not _EPITHET.fullmatch(rest[0]):

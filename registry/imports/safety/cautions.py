@@ -51,6 +51,12 @@ class CautionSheet(StoredOnce, Sheet):
     decider = SheetField(
         "Decided locally by", "decider", TextCell(120), required=True, example="the person, their doctor", was=("Decides locally",)
     )
+    hazard_fr = SheetField("Hazard (French)", "hazard_fr", TextCell(80), example="Tiques")
+    text_fr = SheetField(
+        "Usual caution (French)", "text_fr", TextCell(),
+        example="Manches longues et pantalon de couleur claire. S’examiner entièrement le jour même.",
+    )  # fmt: skip
+    decider_fr = SheetField("Decided locally by (French)", "decider_fr", TextCell(120), example="la personne, son médecin")
     months = SheetField("Months (numbers)", "months", MonthsCell(), example="4; 5; 6; 7; 8; 9; 10")
     site_codes = SheetField("Sites", "site_codes", CodesCell(), example="")
     source = SheetField("Source", "source", TextCell(300), required=True, example="common practice, no source")

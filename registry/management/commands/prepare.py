@@ -1,7 +1,16 @@
+from django.conf import settings
 from django.core.management import BaseCommand, CommandError, call_command
-from django.db import OperationalError
+from django.db import OperationalError, connection
+from django.utils import timezone
 
+from registry.disk.faults import outside_fault_words
 from registry.models import AuditEntry, Person
+from registry.selectors.audit.clock import clock_lines
+
+
+def is_elsewhere():
+    """Whether the database is a server of its own, not a file in the data folder."""
+    return connection.vendor != "sqlite"
 
 
 class Command(BaseCommand):
@@ -18,7 +27,11 @@ class Command(BaseCommand):
             call_command("migrate", interactive=False, verbosity=0)
         except OperationalError as error:
             reason = str(error).strip().splitlines()[0]
-            raise CommandError(f"The database does not answer. Check DATABASE_URL and its server. It said: {reason}") from error
+            words = outside_fault_words(error) or "The database does not answer."
+            place = "DATABASE_URL and its server" if is_elsewhere() else settings.DATA_DIR
+            raise CommandError(f"{words} Check {place}. It said: {reason}") from error
+        for line in clock_lines(timezone.now()):
+            self.stdout.write(line.text)
         # pages name style sheets by a hash of their content, which is known only once they are collected
         call_command("collectstatic", interactive=False, verbosity=0)
         if Person.objects.exists():

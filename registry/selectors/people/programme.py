@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 
+from django.utils.translation import gettext_noop
+
 from registry.choices import NO, YES, ProgrammeKey
 from registry.compliance.gate.place_codes import check_region
 from registry.models import ProgrammeSetting
@@ -43,7 +45,7 @@ DEFAULTS = {
     ProgrammeKey.RECEIPT_DAYS: (14, PRACTICE, "days"),
     ProgrammeKey.KEEP_YEARS: (0, "no number of years is set, so nothing is discarded", "years"),
     ProgrammeKey.YOUNGEST_AGE: (18, PRACTICE, "years"),
-    ProgrammeKey.LONE_WORK: ("Nobody works alone; check in and out with a named contact.", PRACTICE, ""),
+    ProgrammeKey.LONE_WORK: (gettext_noop("Nobody works alone; check in and out with a named contact."), PRACTICE, ""),
     ProgrammeKey.COMPLETE_PERCENT: (80, DEFINED, "%"),
     ProgrammeKey.UNREAD_COUNT: (YES, DEFINED, ""),
     ProgrammeKey.CHECK_HEIGHT_LOSS: (Decimal("5"), PRACTICE, "cm"),
@@ -57,6 +59,7 @@ DEFAULTS = {
     ProgrammeKey.CHECK_SAME: (Decimal("50"), PRACTICE, "%"),
     ProgrammeKey.CHECK_SAME_RUN: (6, PRACTICE, "trees"),
     ProgrammeKey.CHECK_EXCHANGE: (Decimal("4"), DEFINED, "standard deviations"),
+    ProgrammeKey.CHECK_COUNT_LEAP: (Decimal("50"), PRACTICE, "%"),
     ProgrammeKey.SECOND_STATUS: (Decimal("98"), PRACTICE, "%"),
     ProgrammeKey.SECOND_HEIGHT_CM: (Decimal("5"), PRACTICE, "cm"),
     ProgrammeKey.SECOND_HEIGHT_PERCENT: (Decimal("5"), PRACTICE, "%"),

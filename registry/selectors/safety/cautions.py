@@ -3,17 +3,22 @@
 from dataclasses import dataclass
 
 from django.db.models import Exists, OuterRef
+from django.utils.translation import get_language, gettext
 
-from registry.calc.shared.screen import amount_words
+from registry.access.languages import OFFICE_LANGUAGE, OTHER_LANGUAGES
 from registry.choices import CautionTask, ProgrammeKey
 from registry.models import CautionSeen, CautionText
 from registry.selectors.people.programme import settings_of
+from registry.selectors.shared.local_units import local_amount
 
 __all__ = [
     "DANGEROUS",
+    "CAUTION_WORDS",
     "Caution",
+    "caution_of",
     "cautions_for",
     "cautions_in_use",
+    "in_english",
     "known_versions",
     "newest_versions",
     "programme_rules",
@@ -22,20 +27,50 @@ __all__ = [
     "versions_of",
 ]
 
+CAUTION_WORDS = ("hazard", "text", "decider")  # what people read of a caution, in each language
+
 # Tasks for which the programme's youngest age and its rule for lone work are shown beside the cautions (common practice, no source).
 DANGEROUS = frozenset({CautionTask.SAW, CautionTask.PESTICIDE, CautionTask.INOCULATION})
 
 
 @dataclass(frozen=True, slots=True)
 class Caution:
-    """A caution as a page shows it."""
+    """A caution as a page shows it, in the language that is on when it is read; `words` has those on file, {language: {name: text}}.
+
+    Where a language has none, the English words are shown: `is_english_only` is true then, and the page says so.
+    """
 
     code: str
     version: int
     task: str
-    hazard: str
-    text: str
-    decider: str
+    words: dict
+
+    hazard = property(lambda caution: caution._said("hazard"))
+    text = property(lambda caution: caution._said("text"))
+    decider = property(lambda caution: caution._said("decider"))
+    is_english_only = property(lambda caution: (get_language() or OFFICE_LANGUAGE) not in caution.words)
+
+    def _said(self, name):
+        return self.words.get(get_language(), self.words[OFFICE_LANGUAGE])[name]
+
+    def marked(self, name):
+        """A text for a page that shows it alone: marked where it is in English on a page of another language."""
+        return in_english(self._said(name)) if self.is_english_only else self._said(name)
+
+
+def caution_of(record):
+    """The Caution of a stored version."""
+    words = {OFFICE_LANGUAGE: {name: getattr(record, name) for name in CAUTION_WORDS}}
+    for language in OTHER_LANGUAGES:
+        said = {name: getattr(record, f"{name}_{language}") for name in CAUTION_WORDS}
+        if any(said.values()):
+            words[language] = said
+    return Caution(record.code, record.version, record.task, words)
+
+
+def in_english(words):
+    """Words on file in English alone, as a page of another language shows them."""
+    return f"{gettext('In English:')} {words}"
 
 
 def cautions_in_use(on):
@@ -63,7 +98,7 @@ def cautions_for(tasks, on, site_code="", month=None):
     """
     wanted, month = {CautionTask.ANY, *tasks}, month or on.month
     found = [
-        Caution(record.code, record.version, record.task, record.hazard, record.text, record.decider)
+        caution_of(record)
         for record in cautions_in_use(on)
         if record.task in wanted
         and (not record.months or month in record.months)
@@ -101,4 +136,10 @@ def programme_rules(tasks):
     if not DANGEROUS & set(tasks):
         return []
     age, alone = settings_of((ProgrammeKey.YOUNGEST_AGE, ProgrammeKey.LONE_WORK)).values()
-    return [f"This work is only for people of {amount_words(age, 'years')} or more.", f"Work alone: {alone[0].lower() + alone[1:]}"]
+    rule = gettext(alone)
+    if rule == alone and get_language() != OFFICE_LANGUAGE:  # the programme typed a rule of its own
+        rule = in_english(alone)
+    return [
+        gettext("This work is only for people of %(years)s or more.") % {"years": local_amount(age, "years")},
+        gettext("Work alone: %(rule)s") % {"rule": rule[0].lower() + rule[1:]},
+    ]

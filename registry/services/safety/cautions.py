@@ -1,17 +1,25 @@
 """Cautions: a changed wording is a new version, and so is a withdrawal. What a person has read is recorded."""
 
+import re
+
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
-from registry.calc.shared.screen import day_words
+from registry.access.languages import OTHER_LANGUAGES
+from registry.calc.shared.screen import day_words, list_words
 from registry.models import CautionSeen, CautionText
-from registry.selectors.safety.cautions import cautions_in_use, version_word
+from registry.selectors.safety.cautions import CAUTION_WORDS, cautions_in_use, version_word
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
 
-__all__ = ["CAUTION_SAID", "caution_add", "caution_withdraw", "cautions_read"]
+__all__ = ["CAUTION_SAID", "LOCAL_WORDS", "caution_add", "caution_withdraw", "cautions_read"]
 
-CAUTION_SAID = ("task", "hazard", "text", "decider", "months", "site_codes", "source")
+LOCAL_WORDS = {language: {name: f"{name}_{language}" for name in CAUTION_WORDS} for language in OTHER_LANGUAGES}
+CAUTION_SAID = (
+    "task", *CAUTION_WORDS, *(field for fields in LOCAL_WORDS.values() for field in fields.values()), "months", "site_codes", "source",
+)  # fmt: skip
+# what says that something is allowed, by the field it may be typed into
+_ALLOWED = {"text": r"allowed", "text_fr": r"\b(est|sont|soit|soient) (permis|permise|permises|autorisé|autorisée|autorisés|autorisées)\b"}
 
 
 @write
@@ -33,7 +41,7 @@ def caution_add(*, actor, code, in_use_from, version=None, withdrawn=False, reas
     ------
     django.core.exceptions.ValidationError
         Naming the field: a number that is not the next, a day before the version it replaces, a month that does not exist,
-        a text that says what is allowed.
+        a text that says what is allowed, a part of the words of another language without the rest.
     """
     last = CautionText.objects.filter(code=code).order_by("version").last()
     following = last.version + 1 if last else 1
@@ -66,8 +74,9 @@ def caution_withdraw(*, actor, caution, on, reason):
 
 
 @write
-def cautions_read(*, actor, task, versions, subject=""):
-    """Record that a person has read cautions, in the versions they were shown. Versions not in use are left out.
+def cautions_read(*, actor, task, versions, subject="", language=""):
+    """Record that a person has read cautions, in the versions and on a page of the language they were shown. Versions not in use are
+    left out.
 
     Returns the record, or None when nothing of it is new.
     """
@@ -76,7 +85,7 @@ def cautions_read(*, actor, task, versions, subject=""):
     new = sorted((set(versions) & in_use) - read)
     if not new:
         return None
-    seen = CautionSeen(person=actor, task=task, subject=subject[:60], versions=new, seen_at=timezone.now())
+    seen = CautionSeen(person=actor, task=task, subject=subject[:60], versions=new, language=language, seen_at=timezone.now())
     seen.full_clean()
     append_row(seen)
     audit_record(actor=actor, verb="cautionseen.added", obj=seen, changes={"versions": [None, new]})
@@ -87,10 +96,16 @@ def _check_wording(caution):
     wrong = [month for month in caution.months if month not in range(1, 13)]
     if wrong:
         raise ValidationError({"months": f"{wrong[0]} is not a month. Enter numbers from 1 to 12."})
-    if "allowed" in caution.text.casefold():
-        raise ValidationError(
-            {"text": "A caution does not say what is allowed: that is for the local authority. Write what to do and who to ask."}
-        )
+    for name, words in _ALLOWED.items():
+        if re.search(words, getattr(caution, name).casefold()):
+            raise ValidationError(
+                {name: "A caution does not say what is allowed: that is for the local authority. Write what to do and who to ask."}
+            )
+    for fields in LOCAL_WORDS.values():
+        blank = [field for field in fields.values() if not getattr(caution, field)]
+        if blank and len(blank) < len(fields):
+            names = list_words([caution._meta.get_field(field).verbose_name for field in fields.values()])
+            raise ValidationError({blank[0]: f"Fill in all of {names}, or none of them. Until then the English is shown."})
 
 
 def _changes(last, caution):

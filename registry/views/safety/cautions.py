@@ -6,18 +6,19 @@ A caution never says that something is allowed. It names who decides locally.
 from django.contrib import messages
 from django.shortcuts import redirect
 from django.utils.functional import cached_property
-from django.utils.translation import gettext
+from django.utils.translation import get_language, gettext
 from django.utils.translation import gettext_lazy as _
 from django.views.generic import FormView
 
+from registry.access.languages import language_words
 from registry.choices import CautionTask
 from registry.forms.safety.cautions import CautionFilters, CautionForm, CautionVersionForm, CautionWithdrawForm
 from registry.imports.safety.cautions import CautionSheet
 from registry.models import CautionText
 from registry.selectors.duties.duty_line import Duty
-from registry.selectors.safety.cautions import cautions_for, newest_versions, programme_rules, unread, versions_of
+from registry.selectors.safety.cautions import caution_of, cautions_for, newest_versions, programme_rules, unread, versions_of
 from registry.selectors.shared.local_words import local_day, local_month
-from registry.services.safety.cautions import CAUTION_SAID, caution_add, caution_withdraw, cautions_read
+from registry.services.safety.cautions import CAUTION_SAID, LOCAL_WORDS, caution_add, caution_withdraw, cautions_read
 from registry.views.shared.addresses import record_url
 from registry.views.shared.details import PageView, RecordDetailView
 from registry.views.shared.forms import RecordActionView, ServiceFormMixin
@@ -55,6 +56,19 @@ def _state(caution):
     return words % {"day": local_day(caution.in_use_from)}
 
 
+def _without(caution):
+    """The languages a caution has no words in, in English for the office."""
+    return ", ".join(language_words(language) for language in LOCAL_WORDS if language not in caution_of(caution).words)
+
+
+def _local_facts():
+    """What a caution says in each language but English, for the office, which reads English."""
+    for language, fields in LOCAL_WORDS.items():
+        name = language_words(language)
+        for label, field in zip(("Hazard", "The usual caution", "Decided locally by"), fields.values(), strict=True):
+            yield Fact(f"{label}, in {name}", field, may="caution.edit")
+
+
 class CautionListView(RecordListView):
     model = CautionText
     action = "caution.view"
@@ -70,11 +84,12 @@ class CautionListView(RecordListView):
     row_mark = staticmethod(lambda caution: "soft" if caution.withdrawn else "")
     columns = (
         Column(_("Caution"), "code", kind="code", url=Link("cautiontext_detail")),
-        Column(_("Hazard"), "hazard", wide=True),
+        Column(_("Hazard"), lambda caution: caution_of(caution).marked("hazard"), wide=True),
         Column(_("Task"), "get_task_display"),
         Column(_("Months"), lambda caution: months_words(caution.months)),
         Column(_("Sites"), _sites),
-        Column(_("Decided locally by"), "decider"),
+        Column(_("Decided locally by"), lambda caution: caution_of(caution).marked("decider")),
+        Column("Not on file in", _without, may="caution.edit"),
         Column(_("Version"), "version", "right", "number"),
         Column(_("State"), _state, kind="state"),
     )
@@ -85,12 +100,14 @@ class CautionDetailView(RecordDetailView):
     action = "caution.view"
     question = _("What does it say, where and when is it shown, who decides?")
     where = "get_task_display"
-    title = "{object.hazard}"
+    title = property(lambda page: caution_of(page.object).marked("hazard"))
     trace_code = ""
     state = property(lambda page: _("version %(number)s, %(state)s") % {"number": page.object.version, "state": _state(page.object)})
     facts = (
-        Fact(_("The usual caution"), "text"),
-        Fact(_("Decided locally by"), "decider"),
+        Fact(_("The usual caution"), lambda page: caution_of(page.object).marked("text")),
+        Fact(_("Decided locally by"), lambda page: caution_of(page.object).marked("decider")),
+        *_local_facts(),
+        Fact("Not on file in", lambda page: _without(page.object), may="caution.edit"),
         Fact(_("For the task"), "get_task_display"),
         Fact(_("Months"), lambda page: months_words(page.object.months)),
         Fact(_("Sites"), lambda page: _sites(page.object)),
@@ -111,7 +128,7 @@ class CautionDetailView(RecordDetailView):
             columns=lambda page, versions: (
                 Column(_("Version"), "version", url=lambda item: None if item == page.object else record_url(item)),
                 Column(_("State"), _state, kind="state"),
-                Column(_("What it says"), "text", wide=True),
+                Column(_("What it says"), lambda item: caution_of(item).marked("text"), wide=True),
                 Column(_("Entered by"), lambda item: str(item.entered_by or "")),
             ),
         ),
@@ -201,6 +218,7 @@ class CautionReadView(PageView):
 
     def post(self, request):
         task, site = self.get_task(request.POST.get("task")), request.POST.get("site", "")
-        cautions_read(actor=self.user, task=task, versions=request.POST.getlist("version"), subject=site)
+        versions = request.POST.getlist("version")
+        cautions_read(actor=self.user, task=task, versions=versions, subject=site, language=get_language())
         messages.success(request, gettext("Saved: you have read these versions today."))
         return redirect(f"{request.path}?task={task}")

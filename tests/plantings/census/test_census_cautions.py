@@ -4,8 +4,11 @@ from uuid import uuid4
 
 import pytest
 from django.urls import reverse
+from django.utils.translation import override
 
-from plantings.models import Observation
+from plantings.models import CensusRound, Observation, Site
+from plantings.views.census.phone_data import phone_data
+from plantings.views.land.parts import caution_part
 from registry.models import CautionSeen
 from tests import factories
 from tests.registry.safety.test_cautions import caution
@@ -112,3 +115,27 @@ def test_a_manager_who_may_not_know_the_place_is_told_its_name_only(client, walk
     client.force_login(factories.person("manager"))
     page = client.get(reverse("round_detail", args=[census_round.pk])).content.decode()
     assert "You are at Test site (ST-77)." in page and "44.5" not in page and "Gate code" not in page
+
+
+def test_cautions_are_in_the_language_of_the_reader_or_marked_as_english(client, walk, settings):
+    """The form, the phone and the landowner's page: what has French words shows them, and no other caution is left out."""
+    census_round, trees, volunteer = walk
+    caution("HUNT", months=[9, 10], text="Orange on dogs too.", hazard_fr="Chasse", text_fr="Orange vif.", decider_fr="la garde")
+    Site.objects.filter(code="ST-77").update(cautions="Old well.", cautions_fr="Vieux puits.")
+    client.cookies[settings.LANGUAGE_COOKIE_NAME] = "fr"
+    french, english = "Orange vif.", "En anglais\N{NO-BREAK SPACE}:"
+    for address in pages(census_round, trees[0]):
+        page = client.get(address).content.decode()
+        assert french in page and "Vieux puits." in page and "Orange on dogs too." not in page and "Old well." not in page
+        assert page.count(f"<em>{english}</em>") == 2 and "Look for hung trees." in page and "Keep off the planks." in page
+    safety = phone_data(CensusRound.objects.get(), volunteer)["local"]["fr"]["safety"]
+    assert (
+        safety["here"] == ["Vieux puits."] and "Chasse\N{NO-BREAK SPACE}: Orange vif. Décidé sur place par la garde." in safety["cautions"]
+    )
+    assert f"{english} Dead limbs: Look for hung trees. Decided locally by the crew lead." in safety["cautions"]
+    send(client, census_round, trees[0], cautions_read="yes", caution_version=["HUNT 2"])
+    assert CautionSeen.objects.get().language == "fr"
+    Site.objects.filter(code="ST-77").update(cautions_fr="")
+    with override("fr"):
+        [part] = caution_part(Site.objects.get(code="ST-77"), factories.day(2026, 9))["here"]
+    assert part == f"{english} Old well."

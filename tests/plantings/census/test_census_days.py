@@ -7,7 +7,8 @@ from django.core.exceptions import ValidationError
 from django.urls import reverse
 from django.utils import timezone
 
-from plantings.imports.census import CensusSheet, PlotCountSheet
+from plantings.imports.census import CensusSheet
+from plantings.imports.counts import PlotCountSheet
 from plantings.models import Observation, PlotCount
 from plantings.services.census import CensusRefused, CensusRow, observation_correct, observations_record, plot_count_record
 from plantings.services.trees import counted_plot_add
@@ -76,9 +77,9 @@ def test_a_plot_count_from_before_the_planting_is_refused(client):
     url = reverse("census_counts", args=[census_round.pk])
     page = client.get(url)
     [(_plot, form, _counts)] = page.context["grid"].lines
-    data = {"observed_on": "1990-05-01", "observer": "A", f"p{plot.pk}-uuid": str(form["uuid"].value()), f"p{plot.pk}-alive": "40"}
+    data = {"observed_on": "1990-05-01", "observer": "A", f"p{plot.pk}-uuid": str(form["uuid"].value()), f"p{plot.pk}-alive": "100"}
     answer = client.post(url, data)
     assert answer.status_code == 200 and "before planting" in answer.content.decode()
     assert not PlotCount.objects.exists()
     client.post(url, data | {"observed_on": timezone.localdate().isoformat()})
-    assert PlotCount.objects.get().alive == 40
+    assert PlotCount.objects.get().alive == 100

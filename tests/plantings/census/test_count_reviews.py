@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from django.urls import reverse
 
 from plantings.choices import Arrival, ReviewState
-from plantings.imports.census import PlotCountSheet
+from plantings.imports.counts import PlotCountSheet
 from plantings.imports.loading import sheet_load
 from plantings.models import CountReview, Observation, PlotCount, ReviewTally, SurvivalTally
 from plantings.selectors.census.recount import recount_differences
@@ -111,7 +111,7 @@ def test_the_queue_accepts_clean_counts_with_clean_records(here, client):
     page = client.get(url)
     text = page.content.decode()
     assert "3 records to review" in text and "1 record and 1 count of plots" in text
-    assert "More alive than before: 38 after 20" in text and "38 alive, 0 dead of 40" in text
+    assert "38 are alive, last time 20: a leap of more than 50 %." in text and "38 alive, 0 dead of 40" in text
     post = {"records": page.context["clean_keys"], "counts": page.context["clean_counts"], "decision": "accepted"}
     assert "2 records accepted." in client.post(url, post, follow=True).content.decode()
     assert Observation.objects.with_review().get().review_state == ACCEPTED

@@ -8,6 +8,7 @@ from django.urls import reverse
 from plantings.calc.census.page_codes import PageCode, read_page_code
 from plantings.models import FormPage, Observation
 from plantings.services.field_form.pages import form_pages_store
+from plantings.services.trees import counted_plot_add
 from tests import factories
 from tests.prints.reading import codes, page_texts, pictures
 
@@ -72,10 +73,19 @@ def test_a_page_code_opens_the_grid_of_exactly_its_trees(client, volunteer):
     assert "No record you may see carries this code" in answer.content.decode()
 
 
-def test_a_page_without_trees_leads_to_the_round(client, volunteer):
-    census_round, _trees = round_of(volunteer, trees=1)
-    [page] = form_pages_store(actor=volunteer, census_round=census_round, pages=[[]])
-    assert client.get(reverse("formpage_key", args=[page.pk])).url == reverse("round_detail", args=[census_round.pk])
+def test_a_page_without_trees_says_so_and_leads_to_the_first_that_has_any(client, volunteer):
+    census_round, trees = round_of(volunteer, trees=2)
+    empty, first = form_pages_store(actor=volunteer, census_round=census_round, pages=[[], [tree.pk for tree in trees]])
+    shown = client.get(reverse("find"), {"q": empty.code}, follow=True).content.decode()
+    assert f"Page 1 of this field form lists no tree. Its trees begin on page 2, {first.code}." in shown
+    assert f'href="{reverse("formpage_key", args=[first.pk])}">Key page 2</a>' in shown
+    [alone] = form_pages_store(actor=volunteer, census_round=census_round, pages=[[]])
+    shown = client.get(reverse("formpage_key", args=[alone.pk])).content.decode()
+    assert "nothing to key from it by tree" in shown and reverse("census_counts", args=[census_round.pk]) not in shown
+    lot = factories.seed_lot()
+    counted_plot_add(actor=factories.person(), planting=census_round.planting, code="D1", lot=lot, planted_count=40)
+    shown = client.get(reverse("formpage_key", args=[alone.pk])).content.decode()
+    assert f'href="{reverse("census_counts", args=[census_round.pk])}">Key the counts of the plots' in shown
 
 
 def test_a_slip_in_a_page_code_is_named(client, volunteer):

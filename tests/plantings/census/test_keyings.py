@@ -3,12 +3,15 @@
 from uuid import uuid4
 
 import pytest
+from django.core.exceptions import ValidationError
 from django.urls import reverse
 from django.utils import timezone
 
 from plantings.models import KeyingSettlement, Observation, PageKeying, SurvivalTally
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.overview.today import today_lines
+from plantings.services.census import CensusRow
+from plantings.services.field_form.keyings import second_keying_store
 from plantings.services.field_form.pages import form_pages_store
 from registry.selectors.audit.verify import verify_book
 from tests import factories
@@ -28,13 +31,13 @@ def here():
     return census_round, trees, page, one, two
 
 
-def key(client, person, page, rows, day=None, **more):
+def key(client, person, page, rows, day=None, asks=None, **more):
     client.force_login(person)
     data = {"observed_on": str(day or page.round.opens_on), "observer": "Reed"} | more
     for tree, (status, cause, height) in zip(page.trees, rows, strict=True):
         box = f"t{tree}-"
         data |= {f"{box}uuid": str(uuid4()), f"{box}status": status, f"{box}cause": cause, f"{box}height_cm": height}
-    return client.post(reverse("formpage_key", args=[page.pk]), data, follow=True)
+    return client.post(reverse("formpage_key", args=[page.pk], query=asks), data, follow=True)
 
 
 def test_the_second_person_sees_nothing_of_the_first_and_stores_no_record(here, client):
@@ -132,3 +135,45 @@ def test_another_person_may_key_only_the_trees_that_are_left(here, client):
     client.force_login(two)
     shown = client.get(reverse("formpage_key", args=[page.pk]), {"rest": "1"})
     assert [bool(row["fields"]) for row in shown.context["rows"]] == [False, True, True]
+
+
+@pytest.mark.parametrize(("recorded", "asks"), [(3, {}), (2, {"again": "1"})])
+def test_a_page_whose_records_came_by_phone_is_compared_and_settled(here, client, recorded, asks):
+    """All of them, or with ?again some of them; a tree without a record gets its first one when the page is settled."""
+    census_round, trees, page, one, two = here
+    crew = factories.person("volunteer", first_name="Mia", last_name="Walker")
+    for tree, height in list(zip(trees, (142, 60, 95), strict=True))[:recorded]:
+        factories.observe(census_round, {tree: "A"}, actor=crew, height_cm=height, observer="Mia Walker")
+    client.force_login(two)
+    address = reverse("formpage_key", args=[page.pk])
+    assert ("?again=1" in client.get(address).content.decode()) == bool(asks)
+    shown = client.get(address, asks)
+    assert all(row["fields"] and not row["records"] for row in shown.context["rows"]) and "142" not in shown.content.decode()
+    answer = key(client, two, page, [("A", "", "124"), ("", "", ""), ("A", "", "95")], asks=asks)
+    keying = PageKeying.objects.get()
+    assert (keying.number, keying.differing) == (2, 1 if recorded == 3 else 3)  # the tree left blank on the page came by phone
+    assert "from the records on file; the office settles" in answer.content.decode() or "keyed the page on" in answer.content.decode()
+    assert Observation.objects.count() == recorded
+    url = reverse("pagekeying_settle", args=[keying.pk])
+    settling = client.get(url)
+    assert "The records of this page came by phone" in settling.content.decode()
+    choices = {f"c{cell['key']}": "second" for tree in settling.context["trees"] for cell in tree["cells"]}
+    client.post(url, choices)
+    now = {record.tree_id: record.height_cm for record in Observation.objects.current()}
+    assert [now[tree.pk] for tree in trees] == [124, 60, 95]
+    assert "compared this page with the records on file" in client.get(address).content.decode()
+    assert recount_differences()[1] == [] and [fault for check in verify_book() for fault in check.faults] == []
+
+
+def test_nobody_compares_a_page_with_records_of_their_own(here, client):
+    census_round, trees, page, one, _two = here
+    crew = factories.person("volunteer", first_name="Mia", last_name="Walker")
+    census_round.planting.crew.add(crew)
+    factories.observe(census_round, dict.fromkeys(trees, "A"), actor=one, observer="M. Walker")
+    for person, boxes in ((crew, False), (one, True)):  # whoever only loaded the sheet did not look
+        client.force_login(person)
+        shown = client.get(reverse("formpage_key", args=[page.pk]), {"again": "1"})
+        assert [bool(row["fields"]) for row in shown.context["rows"]] == [boxes] * 3
+    row = CensusRow(census_round.pk, trees[0].pk, status="A", observed_on=census_round.opens_on)
+    with pytest.raises(ValidationError, match="cannot be keyed a second time by you"):
+        second_keying_store(actor=crew, page=page, rows=[row], observed_on=census_round.opens_on)

@@ -101,10 +101,11 @@ def test_cautions_are_stored_once_for_person_round_and_wording(field):
         actor=factories.person("lead"), code="TICKS", in_use_from=factories.day(2019), task="census", hazard="Ticks", text="Check.",
         decider="you", months=[], site_codes=[], source="",
     )  # fmt: skip
-    records = [reading(versions=["TICKS 1", "GHOST 9"]), reading(), reading(observer="Mia"), reading(OTHER)]
+    records = [reading(versions=["TICKS 1", "GHOST 9"], language="fr"), reading(), reading(observer="Mia"), reading(OTHER, language="xx")]
     assert field.results(records) == [STORED, KNOWN, STORED, STORED]
     stored = CautionsRead.objects.order_by("pk").first()
     assert (stored.name, stored.wording, stored.versions, stored.read_at) == ("R. Counter", WORDING, ["TICKS 1"], NOON)
+    assert list(CautionsRead.objects.order_by("pk").values_list("language", flat=True)) == ["fr", "", ""]
     assert field.results([reading(now="x"), reading("short"), reading(observer=" "), reading(corrects=records[0]["uuid"])]) == [REFUSED] * 4
     assert CautionsRead.objects.count() == 3
     assert not CautionSeen.objects.exists()  # none of these names is that of the account

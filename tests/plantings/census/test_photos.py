@@ -198,6 +198,27 @@ def test_a_corrected_record_is_reviewed_beside_the_photo_of_the_first(phone, cli
     assert reverse("photo_file", args=[Photo.objects.get().pk]) in queue
 
 
+def test_the_queue_shows_the_photo_of_every_record_that_waits(phone, client):
+    """Of a clean record and of one that was asked back too, each with a box to tick."""
+    today = timezone.localdate()
+    CensusRound.objects.filter(pk=phone.field.round.pk).update(opens_on=today - timedelta(days=2), closes_on=today)
+    phone.result()
+    phone.record = phone.recorded(phone.field.trees[1])
+    phone.result(jpeg(1))
+    clean, asked = (photo.observation for photo in Photo.objects.order_by("pk"))
+    lead = factories.person("lead")
+    client.force_login(lead)
+    records_review(actor=lead, observations=[asked], state="asked_back", reason="which tree?")
+    page = client.get(reverse("round_review", args=[phone.field.round.pk]))
+    assert [(line["pk"], line["state"]) for line in page.context["photographed"]] == [(clean.pk, ""), (asked.pk, "asked back")]
+    text = page.content.decode()
+    for photo in Photo.objects.all():
+        assert text.count(f'<img src="{reverse("photo_file", args=[photo.pk])}"') == 1
+        assert f'name="record" value="{photo.observation_id}"' in text
+    client.post(reverse("round_review", args=[phone.field.round.pk]), {"record": clean.pk, "decision": "rejected", "reason": "a beech"})
+    assert [line["pk"] for line in client.get(reverse("round_review", args=[phone.field.round.pk])).context["photographed"]] == [asked.pk]
+
+
 def test_a_missing_or_altered_photo_is_noticed(phone, client):
     phone.result()
     photo = Photo.objects.get()

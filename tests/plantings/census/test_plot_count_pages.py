@@ -8,7 +8,9 @@ from django.core.exceptions import ValidationError
 from django.urls import reverse
 from django.utils import timezone
 
+from plantings.imports.loading import sheet_load
 from plantings.models import PlotCount, SurvivalTally
+from plantings.selectors.census.count_queue import count_queue
 from plantings.selectors.overview.today import today_lines
 from plantings.services.census import PlotCountRefused, plot_count_correct, plot_counts_record
 from plantings.services.trees import counted_plot_add
@@ -163,3 +165,42 @@ def test_two_people_who_counted_one_plot_differently_are_listed(client, plots, s
     assert [line.text for line in page.context["due"]] == ["1 plot has records that disagree. Settle each by a correction."] * differ
     plot_count_correct(actor=coordinator, count=stored[0], alive=stored[2].alive, dead=stored[2].dead, reason="counted again")
     assert b"Counts of plots that disagree" not in client.get(reverse("round_detail", args=[census_round.pk])).content
+
+
+def test_an_odd_count_is_asked_about_once_on_paper_and_warned_of_in_a_file(client, plots):
+    first_round, (first, second) = plots
+    plot_counts_record(
+        actor=factories.person(), census_round=first_round, observed_on=first_round.opens_on, counts=[{"plot": first, "alive": 20}]
+    )
+    census_round = factories.census_round(first.planting, 2)
+    data = sent(census_round, {first: {"alive": "24"}, second: {"alive": "30"}})
+    asked = client.post(page_url(census_round), data)
+    text = asked.content.decode()
+    assert "This count looks odd. Count again, or say why in the note" in text and "20" not in asked.context["grid"].errors[0][3]
+    assert PlotCount.objects.count() == 1 and 'value="24"' in text
+    head = "Planting,Season,Plot,Alive (count),Observed on"
+    rows = [
+        f"{first.planting.code},{census_round.label},{plot.code},{alive},{census_round.opens_on}"
+        for plot, alive in ((first, 24), (second, 30))
+    ]
+    plan = sheet_load(
+        actor=factories.person("lead"), kind="plot_count", content="\n".join([head, *rows]).encode(), filename="c.csv", dry_run=True
+    )
+    assert [(one.row, one.column, one.message[:35]) for one in plan.warnings] == [
+        (2, "Alive (count)", "More alive than before: 24 after 20")
+    ]
+    explained = data | {f"p{first.pk}-note": "late seed"}
+    assert client.post(page_url(census_round), explained).status_code == 302 and PlotCount.objects.count() == 3
+
+
+def test_an_odd_count_sent_again_is_stored(client, plots):
+    census_round, (first, _second) = plots
+    plot_counts_record(
+        actor=factories.person(), census_round=census_round, observed_on=census_round.opens_on, counts=[{"plot": first, "alive": 20}]
+    )
+    later = factories.census_round(first.planting, 2)
+    data = sent(later, {first: {"alive": "38"}})
+    asked = client.post(page_url(later), data).context["asked"]
+    assert client.post(page_url(later), data | {"asked": asked}).status_code == 302
+    [line] = count_queue(later).odd
+    assert (line.count.alive, line.last.alive) == (38, 20)

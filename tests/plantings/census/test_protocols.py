@@ -13,6 +13,7 @@ from django.utils import timezone
 
 from plantings.imports.loading import sheet_load
 from plantings.models import Observation, OwnMeasurement, Protocol
+from plantings.selectors.census.queue import review_queue
 from plantings.selectors.census.records import records_differ
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.census.rounds import conflicts
@@ -215,6 +216,37 @@ def test_measurements_and_protocols_go_out_and_come_in_as_sheets(here):
     sheet_load(actor=here.lead, kind="round", content=text.encode(), filename="r.csv", reason="asked for vigour")
     here.other.refresh_from_db()
     assert str(here.other.protocol) == "leaves version 2"
+
+
+def test_a_measurement_that_only_grows_is_asked_about_and_waits_as_odd(here):
+    """In the grid, on the phone and in a file alike: a lower reading is asked about by name and unit, stored, and waits as odd."""
+    grows = {"name": "Crown width", "taken": "North to south.", "unit": "m", "low": "0", "high": "30"}
+    for wrong, words in (({"gain_most": "2"}, "Say first"), ({"loss_most": "0.2", "unit": ""}, "Give the unit")):
+        assert words in here.office.post(reverse("ownmeasurement_edit", args=[here.crown.pk]), grows | wrong).content.decode()
+    here.office.post(reverse("ownmeasurement_edit", args=[here.crown.pk]), grows | {"loss_most": "0.2", "gain_most": "2"})
+    crown = OwnMeasurement.objects.get(code="crown", version=2)
+    shown = here.office.get(reverse("ownmeasurement_detail", args=[crown.pk])).content.decode()
+    assert "only grows; a later reading may be less by 0.2 m, and more by 2 m a year" in shown
+    protocol = protocol_add(actor=here.lead, code="leaves", asks=["crown_v2"])
+    planting = factories.planting(crew=[here.crew])
+    first, second, third = trees = factories.trees(planting, count=3)
+    last, now = (factories.census_round(planting, season, protocol=protocol) for season in (1, 2))
+    factories.observe(last, dict.fromkeys(trees, "A"), own_values={"crown_v2": 4.0})
+    values = filled(here.client, now, {first: {"status": "A", "crown_v2": "3"}})
+    asked = here.client.post(grid_url(now), values)
+    assert "Crown width in m: this reading looks odd." in asked.content.decode() and not Observation.objects.filter(round=now).exists()
+    here.client.post(grid_url(now), values | {"asked": asked.context["asked"]})
+    data = phone_data(now, here.crew)
+    assert data["asked"][0]["growth"] == [0.2, 0.0, 2.0, False] and data["last"][second.pk][1]["crown_v2"][0] == 4.0
+    here.send(now, sent(second, values={"crown_v2": 3.5}))
+    head = f"Planting,Season,Tag,Status,Observed on,Observer,crown_v2: Crown width (m)\n{planting.code},{now.label},{third.tag},A,"
+    sheet_load(actor=here.lead, kind="census", content=f"{head}{now.opens_on},Ida,9.5\n".encode(), filename="c.csv")
+    odd = {line.record.tree: line.looks[-1] for line in review_queue(now).odd}
+    assert odd == {
+        first: "Crown width is 3 m, last time 4 m. By its definition it only grows. Check the reading and the tag.",
+        second: "Crown width is 3.5 m, last time 4 m. By its definition it only grows. Check the reading and the tag.",
+        third: "Crown width is 9.5 m, last time 4 m: more than 2 m a year. Check the reading and the tag.",
+    }
 
 
 def test_the_lead_defines_a_measurement_and_a_protocol_on_screen(here):

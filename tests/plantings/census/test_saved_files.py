@@ -6,7 +6,8 @@ from datetime import timedelta
 
 import pytest
 
-from plantings.imports.census import CensusSheet, PlotCountSheet
+from plantings.imports.census import CensusSheet
+from plantings.imports.counts import PlotCountSheet
 from plantings.imports.second import SecondSheet
 from plantings.models import CountedPlot, Observation, PlotCount, SecondMeasurement
 from plantings.selectors.census.recount import recount_differences

@@ -41,7 +41,7 @@ def test_the_page_ends_with_the_last_backup_and_begins_with_a_wrong_clock(client
     assert [line.text for line in client.get("/").context["lines"]][0].startswith("The clock of the server reads")
 
 
-def test_today_says_when_the_clock_of_the_site_went_back():
+def test_today_says_when_the_clock_of_the_site_went_back_or_years_ahead():
     lead = factories.person("lead")
     factories.seed_lot(actor=lead, seeds=3)
     now = timezone.now()
@@ -53,6 +53,9 @@ def test_today_says_when_the_clock_of_the_site_went_back():
     [text] = said(lead, now - datetime.timedelta(days=400))
     assert moment_words(timezone.localtime(now)) in text and text.endswith("what is entered now has the wrong day.")
     assert said(factories.person("volunteer"), now - datetime.timedelta(days=400)) == []
+    assert said(lead, now + datetime.timedelta(days=360)) == []
+    [text] = said(lead, now + datetime.timedelta(days=5 * 365))
+    assert f"nothing was recorded since {moment_words(timezone.localtime(now))}" in text and "set the clock of the machine" in text
 
 
 @pytest.fixture

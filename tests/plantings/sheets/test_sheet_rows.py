@@ -6,7 +6,8 @@ import pytest
 import tablib
 from django.utils import timezone
 
-from plantings.imports.census import CensusSheet, PlotCountSheet
+from plantings.imports.census import CensusSheet
+from plantings.imports.counts import PlotCountSheet
 from plantings.imports.leftovers import LeftoverSheet
 from plantings.imports.sites import SiteSheet
 from plantings.models import CountedPlot, Observation

@@ -167,3 +167,16 @@ def test_a_bad_boundary_file_is_refused_at_its_field(client):
     client.force_login(factories.person("coordinator"))
     response = client.post(reverse("site_boundary", args=[site.pk]), {"file": SimpleUploadedFile("a.txt", b"words")})
     assert "a.txt is not a boundary file" in response.context["form"].errors["file"][0]
+
+
+def test_changed_cautions_ask_whether_the_french_ones_still_say_the_same(client):
+    client.force_login(factories.person("coordinator"))
+    site = factories.site(cautions="Old well.", cautions_fr="Vieux puits.")
+    address = reverse("site_edit", args=[site.pk])
+    form = client.get(address).context["form"]
+    values = {bound.html_name: bound.value() for bound in form if bound.value() is not None} | {"cautions": "Old well, now open."}
+    asked = client.post(address, values).context["form"].errors
+    assert list(asked) == ["cautions_fr"] and "tick that they say the same" in asked["cautions_fr"][0]
+    assert client.post(address, values | {"is_compared": "on"}).status_code == 302
+    site.refresh_from_db()
+    assert (site.cautions, site.cautions_fr) == ("Old well, now open.", "Vieux puits.")

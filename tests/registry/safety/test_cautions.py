@@ -3,19 +3,23 @@
 import csv
 
 import pytest
+from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.db import DatabaseError, transaction
 from django.template.loader import render_to_string
+from django.urls import reverse
 from django.utils import timezone
 from django.utils.html import strip_tags
+from django.utils.translation import override
 
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load
+from plantings.models import Site
 from registry.choices import CautionTask
 from registry.imports.sheets.formats import write_rows
 from registry.imports.sheets.plan import SheetRefused
 from registry.models import AuditEntry, CautionSeen, CautionText
-from registry.selectors.safety.cautions import cautions_for, programme_rules, unread, versions_of
+from registry.selectors.safety.cautions import CAUTION_WORDS, cautions_for, programme_rules, unread, versions_of
 from registry.services.people.programme import programme_setting_save
 from registry.services.safety.cautions import caution_add, caution_withdraw, cautions_read
 from tests import factories
@@ -170,6 +174,7 @@ def test_the_starter_set_never_says_that_something_is_allowed():
     assert list(rows[0]) == KINDS["caution"].template_rows()[0]
     assert all(row["Source"] and row["Decided locally by"] and row["Version"] == "1" for row in rows)
     assert not [row["Caution"] for row in rows if "allowed" in row["Usual caution"].lower()]
+    assert all(row["Hazard (French)"] and row["Usual caution (French)"] and row["Decided locally by (French)"] for row in rows)
     assert {row["Task"] for row in rows} == set(CautionTask.values)
 
 
@@ -202,3 +207,59 @@ def test_what_is_written_out_can_be_read_in_again():
     sheet = KINDS["caution"]()
     exported = sheet.export(queryset=sheet.get_queryset()).export("csv").encode()
     assert load(exported).counts["unchanged"] == CautionText.objects.count()
+
+
+# -- the languages of the site --------------------------------------------------------------------
+
+FRENCH = {"hazard_fr": "Tiques", "text_fr": "S’examiner le jour même.", "decider_fr": "la personne"}
+
+
+def in_french(line):
+    with override("fr"):
+        return " ".join(strip_tags(render_to_string("partials/safety/_caution_line.html", {"line": line})).split())
+
+
+def test_every_language_of_the_site_has_words_for_cautions():
+    caution(**FRENCH)
+    names = {field.name for field in CautionText._meta.get_fields()}
+    for language, _name in settings.LANGUAGES[1:]:
+        assert {f"{name}_{language}" for name in CAUTION_WORDS} <= names
+        assert f"cautions_{language}" in {field.name for field in Site._meta.get_fields()}
+    [line] = cautions_for((), JUNE)
+    assert in_french(line) == "Tiques. S’examiner le jour même. Décidé sur place par la personne."
+    assert line.hazard == "Ticks"
+
+
+def test_without_french_words_the_english_is_shown_and_marked():
+    caution()
+    [line] = cautions_for((), JUNE)
+    assert in_french(line) == "En anglais : Ticks. What to do about TICKS. Decided locally by the crew lead."
+    with override("fr"):
+        assert line.marked("hazard") == "En anglais\N{NO-BREAK SPACE}: Ticks"
+        assert programme_rules({"saw"})[0] == "Ce travail est réservé aux personnes de 18 ans ou plus."
+
+
+@pytest.mark.parametrize(
+    ("fields", "name"),
+    [
+        ({"hazard_fr": "Tiques"}, "text_fr"),
+        (FRENCH | {"decider_fr": ""}, "decider_fr"),
+        (FRENCH | {"text_fr": "Les scies sont permises."}, "text_fr"),
+    ],
+)
+def test_french_words_are_complete_or_refused(fields, name):
+    with pytest.raises(ValidationError) as refused:
+        caution(**fields)
+    assert list(refused.value.message_dict) == [name] and not CautionText.objects.exists()
+
+
+def test_a_new_english_text_asks_whether_the_french_still_says_the_same(client):
+    lead = factories.person("lead")
+    client.force_login(lead)
+    record = caution(actor=lead, **FRENCH)
+    address = reverse("cautiontext_edit", args=[record.pk])
+    values = client.get(address).context["form"].initial | {"text": "Check twice.", "reason": "asked", "in_use_from": "2026-02-01"}
+    page = client.post(address, values)
+    assert "The English changes and this does not" in str(page.context["form"].errors["text_fr"]) and CautionText.objects.count() == 1
+    client.post(address, values | {"is_compared": "on"})
+    assert CautionText.objects.get(version=2).text_fr == FRENCH["text_fr"]

@@ -33,6 +33,7 @@ class Place:
     protection: str
     access_notes: str
     cautions: str
+    cautions_fr: str
     climate: Climate
     disease_history: str = ""
     status: str = "active"
@@ -78,7 +79,7 @@ BLOCKS_WITH_POINT = {"ST-01-2020", "ST-05-2021", "ST-09-2020", "ST-11-2021"}
 def sites():
     names = (
         "code", "name", "partner", "longitude", "latitude", "elevation_m", "light", "soil", "disease_history", "protection",
-        "access_notes", "cautions", "status", "status_reason",
+        "access_notes", "cautions", "cautions_fr", "status", "status_reason",
     )  # fmt: skip
     return [{name: getattr(place, name) for name in names} for place in PLACES]
 

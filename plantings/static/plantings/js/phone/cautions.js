@@ -6,16 +6,19 @@
 
   function given(state) { return state.data.cautions || { wording: "", versions: [] }; }
 
-  // Whether whoever looks has read the cautions in their present wording, as far as this phone knows.
+  // The present wording in each language; a round that was fetched earlier knows that of English alone.
+  function wordings(state) { return given(state).wordings || { en: given(state).wording }; }
+
+  // Whether whoever looks has read the cautions in their present wording, in whichever language, as far as this phone knows.
   phone.hasRead = function (state) {
-    const { wording } = given(state);
-    return !wording || state.readings.some(function (record) { return record.wording === wording && record.observer === state.round.observer; });
+    const present = Object.values(wordings(state));
+    return !given(state).wording || state.readings.some(function (record) { return present.includes(record.wording) && record.observer === state.round.observer; });
   };
 
   // What is stored and sent of it: once for a name and a wording.
   phone.cautionsRecord = function (state) {
-    const { wording, versions } = given(state);
-    return { kind: "cautions", tree: "cautions/" + wording + "/" + state.round.observer, wording, versions, status: "", cause: "", values: {}, note: "" };
+    const { versions } = given(state), language = wordings(state)[phone.language] ? phone.language : "en", wording = wordings(state)[language];
+    return { kind: "cautions", tree: "cautions/" + wording + "/" + state.round.observer, wording, language, versions, status: "", cause: "", values: {}, note: "" };
   };
 
   phone.cautionLines = function (state) {

@@ -26,10 +26,12 @@
     });
   }
 
-  function slip(data, value, last) {
+  // The units that were mixed up, or "tenfold" for what is not a length; null for neither.
+  function slip(data, item, value, last) {
     if (value <= 0) return null;
     const ratio = value >= last ? value / last : last / value;
-    const [tolerance, slips] = data.slips;
+    const [tolerance, slips, tenfold] = data.slips;
+    if (item.isLength === false) return Math.abs(ratio / tenfold - 1) <= tolerance ? "tenfold" : null;
     const found = slips.find(function (one) { return Math.abs(ratio / one[0] - 1) <= tolerance; });
     return found ? found[1] : null;
   }
@@ -50,9 +52,9 @@
       const change = value - reading[0];
       if (change < 0 && explained(data, record, byDamage)) return;
       const years = Math.max((new Date(today) - new Date(reading[2])) / 86400000 / 365.25, 1);
-      const units = slip(data, value, reading[0]);
+      const units = slip(data, item, value, reading[0]);
       const grown = record.status === data.kinds.dead && change > loss;
-      const kind = grown ? "grown" : units ? "slip" : -change > loss && -change > lossShare * reading[0] ? "less" : gainAYear !== null && change > gainAYear * years ? "more" : "";
+      const kind = grown ? "grown" : units === "tenfold" ? units : units ? "slip" : -change > loss && -change > lossShare * reading[0] ? (item.isOwn ? "lessOwn" : "less") : gainAYear !== null && change > gainAYear * years ? "more" : "";
       if (kind) found.push({ field: item.field, kind, words: phone.say(kind, { label: item.label, value, last: reading[0], unit: item.unit, units }) });
     });
     return found;

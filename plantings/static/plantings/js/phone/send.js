@@ -27,8 +27,8 @@
 
   // What goes over the line of a record: not what the phone alone needs.
   function over(record) {
-    const { kind, wording, versions } = record, head = { kind, uuid: record.uuid, observer: record.observer, at: record.at, said: record.said, loaded: record.loaded };
-    if (kind === "cautions") return Object.assign(head, { wording, versions });
+    const { kind, wording, language, versions } = record, head = { kind, uuid: record.uuid, observer: record.observer, at: record.at, said: record.said, loaded: record.loaded };
+    if (kind === "cautions") return Object.assign(head, { wording, language, versions });
     if (kind === "plot") return Object.assign(head, record.values, { plot: Number(record.tree.slice(1)), note: record.note, corrects: record.corrects });
     const { uuid, tree, status, cause, values, note, observer, at, said, loaded, corrects } = record;
     return { uuid, tree, status, cause, values, note, observer, at, said, loaded, corrects };

@@ -1,0 +1,100 @@
+"""What looks odd in the count of a plot, beside what was put into the ground there and what was counted the last time."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from plantings.calc.arrival.arrival import Window
+from plantings.calc.census.limits import LIMITS, CheckLimits
+from plantings.calc.census.measurements import WARNING
+from plantings.calc.results import CLEAN, Finding
+from registry.calc.shared.marked import gettext_noop
+
+LEAP_FEWEST = 5  # a smaller difference is no leap, however few there were
+
+
+@dataclass(frozen=True, slots=True)
+class CountSeen:
+    """What was counted on a plot on one day: living trees, remains of dead ones, and what was noted."""
+
+    alive: int
+    dead: int
+    observed_on: date | None
+    note: str = ""
+
+
+def count_looks(
+    count: CountSeen, last: CountSeen | None, planted: int, is_sown: bool, window: Window, limits: CheckLimits = LIMITS
+) -> tuple[Finding, ...]:
+    """Judge the count of a plot. Warnings only: each asks for a second look, or for a reason in the note.
+
+    Parameters
+    ----------
+    count : CountSeen
+    last : CountSeen or None
+        Of the last earlier round at which the plot was counted.
+    planted : int
+        Seeds or plants that the plot began with.
+    is_sown : bool
+        Whether these were seeds, most of which never come up. Plants that were set out are alive, dead or missing.
+    window : Window
+        Its days of the round are used.
+    limits : CheckLimits
+
+    Returns
+    -------
+    tuple of Finding, of the fields `alive`, `dead` and `observed_on`; the shared empty tuple `CLEAN` when there is nothing to say
+
+    Notes
+    -----
+    More living than last time, and a sum that does not fit, are not odd once the note says something. Plants that were missing the last
+    time already are not asked about again.
+
+    Source
+    ------
+    Common practice, no source; the limits are a definition of this programme.
+
+    Examples
+    --------
+    >>> now, last = CountSeen(38, 0, date(2026, 9, 1)), CountSeen(20, 0, date(2025, 9, 1))
+    >>> [found] = count_looks(now, last, 40, True, Window())
+    >>> found.message
+    '38 are alive, last time 20: a leap of more than 50 %. Check the plot and count again.'
+    """
+    found: list[Finding] = []
+    values = {"alive": count.alive, "dead": count.dead, "planted": planted, "percent": f"{limits.count_leap_percent:g}"}
+    if last:
+        values |= {"last": last.alive, "sum": count.alive + count.dead, "before": last.alive + last.dead}
+        change = abs(count.alive - last.alive)
+        if change >= LEAP_FEWEST and 100 * change > limits.count_leap_percent * last.alive:
+            words = gettext_noop(
+                "%(alive)s are alive, last time %(last)s: a leap of more than %(percent)s %%. Check the plot and count again."
+            )
+            found.append(Finding("alive", WARNING, words, values))
+        elif count.alive > last.alive and not count.note:
+            words = gettext_noop("More alive than before: %(alive)s after %(last)s. Say why in the note, such as seed that came up late.")
+            found.append(Finding("alive", WARNING, words, values))
+        elif is_sown and values["sum"] > values["before"] and not count.note:
+            words = gettext_noop(
+                "%(sum)s alive and dead, last time %(before)s: more than had come up. Count again, or say why in the note."
+            )
+            found.append(Finding("dead", WARNING, words, values))
+    missing = planted - count.alive - max(count.dead, last.dead if last else 0)
+    if not is_sown and not count.note and missing > (max(planted - last.alive - last.dead, 0) if last else 0):
+        words = gettext_noop(
+            "%(alive)s alive and %(dead)s dead of %(planted)s planted: %(missing)s are missing. Count again, or say in the note what "
+            "became of them."
+        )
+        found.append(Finding("dead", WARNING, words, values | {"missing": missing}))
+    _look_at_day(found, count.observed_on, window, limits)
+    return tuple(found) if found else CLEAN
+
+
+def _look_at_day(found: list[Finding], observed_on: date | None, window: Window, limits: CheckLimits) -> None:
+    if None in (observed_on, window.opens_on, window.closes_on):
+        return
+    if (window.opens_on - observed_on).days > limits.window_days:
+        words = gettext_noop("Seen %(days)s days before the round opens. Check the date and the round.")
+        found.append(Finding("observed_on", WARNING, words, {"days": (window.opens_on - observed_on).days}))
+    elif (observed_on - window.closes_on).days > limits.window_days:
+        words = gettext_noop("Seen %(days)s days after the round closes. Check the date and the round.")
+        found.append(Finding("observed_on", WARNING, words, {"days": (observed_on - window.closes_on).days}))
