@@ -27,6 +27,7 @@ __all__ = ["Imported", "book_export_record", "book_load"]
 
 _ROWS_AT_ONCE = 1_000
 _BYTES = 1 << 20
+_NOT_TAKEN = (Error, OverflowError)  # the second is that of SQLite's driver for a number of more than 64 bits
 
 
 class Imported(NamedTuple):
@@ -95,7 +96,7 @@ def _load_table(folder, table):
         try:
             with transaction.atomic():
                 insert([values for _number, values in chunk])
-        except Error:
+        except _NOT_TAKEN:
             _name_the_row(table, insert, chunk)
             raise
         stored += len(chunk)
@@ -108,7 +109,7 @@ def _name_the_row(table, insert, chunk):
         try:
             with transaction.atomic():
                 insert([values])
-        except Error as error:
+        except _NOT_TAKEN as error:
             said = str(error).strip().split("\n")[0]
             raise BookRefused(f"{table.path}, row {number}: the database does not take it: {said}.") from error
 
@@ -128,7 +129,7 @@ class _Insert:
     def __call__(self, rows):
         with connection.cursor() as cursor:
             if connection.vendor == "postgresql":
-                with cursor.copy(f"COPY {self.into} FROM STDIN") as copy:
+                with connection.wrap_database_errors, cursor.copy(f"COPY {self.into} FROM STDIN") as copy:
                     for row in rows:
                         copy.write_row(self._values(row))
             else:
