@@ -34,6 +34,7 @@ VERBS = {
     "document": "added a document",
     "drawn": "drew on its limit",
     "entered_as_done": "entered it as done",
+    "exported": "exported all records",
     "entered_who_was_told": "entered who was told",
     "evidence_entered": "entered evidence of its identity",
     "file_put_back": "put its file back",
