@@ -87,7 +87,21 @@ def life_table(deaths: Sequence[int], at_risk: Sequence[int], confidence: float 
 
 
 def step_of(trees: float, gone: float, share: float, error: float, half: float) -> Step:
-    """A step; `half` is the half width of the band on the scale of log S."""
+    """One step of a curve with its band on the log-log scale.
+
+    Parameters
+    ----------
+    trees, gone : number
+        At risk in the interval, and gone.
+    share, error : float, 0 to 1
+        Survival and its standard error.
+    half : float, 0 or more
+        Half the width of the band on the scale of log S.
+
+    Source
+    ------
+    Kalbfleisch & Prentice 1980 (from memory), as in `life_table`.
+    """
     if not 0 < share < 1:
         return Step(int(trees), int(gone), share, 0.0 if share else error, None, None)
     reach = half / abs(log(share))
@@ -209,7 +223,19 @@ def log_rank(strata: Sequence[tuple[np.ndarray, np.ndarray]], early: bool = Fals
 
 
 def log_rank_part(deaths: np.ndarray, at_risk: np.ndarray, early: bool = False) -> Part:
-    """One stratum of `log_rank`: arrays groups × ages."""
+    """What one stratum adds to `log_rank`.
+
+    Parameters
+    ----------
+    deaths, at_risk : arrays, groups × ages
+        Trees.
+    early : bool
+        As for `log_rank`.
+
+    Source
+    ------
+    `log_rank`.
+    """
     deaths, at_risk = np.asarray(deaths, float), np.asarray(at_risk, float)
     groups = len(deaths)
     observed, expected, variance = np.zeros(groups), np.zeros(groups), np.zeros((groups, groups))
@@ -229,7 +255,27 @@ def log_rank_part(deaths: np.ndarray, at_risk: np.ndarray, early: bool = False) 
 
 
 def rank_test(parts: Sequence[Part]) -> LogRank:
-    """The test that several strata give together."""
+    """The test that several strata give together.
+
+    Parameters
+    ----------
+    parts : sequence of Part
+        One a stratum, in trees; groups are the same in every stratum.
+
+    Returns
+    -------
+    LogRank
+        Chi-square with groups - 1 degrees of freedom; chi-square and p are None where nothing can be compared.
+
+    Raises
+    ------
+    ValueError
+        When there is no part or only one group.
+
+    Source
+    ------
+    Mantel 1966, Cancer Chemother. Rep. 50:163-170 (from memory).
+    """
     if not parts or len(parts[0].observed) < 2:
         raise ValueError("A log-rank test needs two groups in one stratum or more.")
     groups = len(parts[0].observed)
@@ -245,7 +291,27 @@ def rank_test(parts: Sequence[Part]) -> LogRank:
 
 
 def normal_quantile(confidence: float) -> float:
-    """The z of a two-sided confidence, such as 1.96 for 0.95."""
+    """The z that belongs to a two-sided confidence.
+
+    Parameters
+    ----------
+    confidence : float
+        Between 0 and 1, both excluded.
+
+    Returns
+    -------
+    float, standard deviations
+
+    Raises
+    ------
+    ValueError
+        When confidence lies outside its range.
+
+    Source
+    ------
+    Quantile of the normal distribution: common practice, no source.
+    """
+    check_confidence(confidence)
     from statistics import NormalDist
 
     return NormalDist().inv_cdf((1 + confidence) / 2)

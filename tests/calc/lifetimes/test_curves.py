@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from plantings.calc.lifetimes.curves import band_over_sites, life_table, log_rank
+from plantings.calc.lifetimes.curves import band_over_sites, life_table, log_rank, normal_quantile
 from plantings.calc.lifetimes.lineage_lives import NO_NATIVE, lineage_lives
 from plantings.calc.lifetimes.multiplicity import benjamini_hochberg, holm
 from plantings.calc.lifetimes.words import hazard_range, life_sentence, lives_sentence
@@ -178,6 +178,12 @@ def test_a_lineage_is_tested_within_sites_against_the_checks_beside_it():
     assert one.hazard.ratio == pytest.approx(np.log(0.9) / np.log(0.5)) and hazard_range(one.hazard).startswith("0.15 (")
     assert "With one interval nobody can tell" in life_sentence(one, found, 2) and hazard_range(other.hazard) == ""
     assert life_sentence(other, found, 2).endswith("No test: no native check in the same plantings.")
+
+
+def test_an_impossible_confidence_is_refused():
+    assert normal_quantile(0.95) == pytest.approx(1.959964, abs=5e-7)  # tables of the normal distribution
+    with pytest.raises(ValueError):
+        normal_quantile(95)
 
 
 def test_sites_that_differ_make_the_band_wider():
