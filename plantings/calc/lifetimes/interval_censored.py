@@ -6,7 +6,8 @@ from math import inf, sqrt
 
 import numpy as np
 
-from plantings.calc.lifetimes.curves import Part, normal_quantile, step_of
+from plantings.calc.lifetimes.curves import normal_quantile, step_of
+from plantings.calc.lifetimes.rank_tests import Part
 from registry.calc.shared.proportion import check_confidence
 
 TOLERANCE = 1e-9

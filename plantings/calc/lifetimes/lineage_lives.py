@@ -11,10 +11,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from plantings.calc.lifetimes.curves import LogRank, Step, band_over_sites, log_rank_part, rank_test
+from plantings.calc.lifetimes.curves import Step, band_over_sites
 from plantings.calc.lifetimes.hazards import HazardRatio, hazard_ratio
 from plantings.calc.lifetimes.interval_censored import interval_band, interval_parts
 from plantings.calc.lifetimes.multiplicity import benjamini_hochberg, holm
+from plantings.calc.lifetimes.rank_tests import LogRank, log_rank_part, rank_test
 from plantings.calc.survival.groups import TEST
 from plantings.calc.survival.survival import Counts
 from plantings.calc.survival.table import NATIVE, Tally

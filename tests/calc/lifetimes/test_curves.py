@@ -3,9 +3,10 @@
 import numpy as np
 import pytest
 
-from plantings.calc.lifetimes.curves import band_over_sites, life_table, log_rank, normal_quantile
+from plantings.calc.lifetimes.curves import band_over_sites, life_table, normal_quantile
 from plantings.calc.lifetimes.lineage_lives import NO_NATIVE, lineage_lives
 from plantings.calc.lifetimes.multiplicity import benjamini_hochberg, holm
+from plantings.calc.lifetimes.rank_tests import log_rank
 from plantings.calc.lifetimes.words import hazard_range, life_sentence, lives_sentence
 from plantings.calc.survival.survival import Counts
 from plantings.calc.survival.table import NATIVE, Tally

@@ -5,8 +5,9 @@ from math import inf
 import numpy as np
 import pytest
 
-from plantings.calc.lifetimes.curves import life_table, rank_test
+from plantings.calc.lifetimes.curves import life_table
 from plantings.calc.lifetimes.interval_censored import interval_band, interval_masses, interval_parts
+from plantings.calc.lifetimes.rank_tests import rank_test
 from tests.calc.lifetimes.reference_data import BOTH_TREATMENTS, RADIATION, intervals
 
 # Fay & Shaw 2010, J. Stat. Softw. 36(2), section 4; log-likelihoods from an EM of our own to 1e-12.
