@@ -6,15 +6,17 @@ Definitions of this programme; the model is `mixed_fit`, the fallback `beta_bino
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from plantings.calc.lifetimes.multiplicity import holm
 from plantings.calc.lineages.lineage_model import LINEAGE, lineage_cells, lineage_fit, lineage_values
 from plantings.calc.lineages.ranking import beta_draws, normal_draws, place_chances
 from plantings.calc.lineages.shrinkage import beta_binomial_fit, beta_shrunken
 from plantings.calc.results import Difference
 from plantings.calc.survival.groups import TEST
+from plantings.calc.survival.odds import OddsOverSites, odds_over_sites
 from plantings.calc.survival.over_sites import difference_over_sites
 from plantings.calc.survival.survival import Counts, Pressure, pressure
 from plantings.calc.survival.table import DONOR, NATIVE, SurvivalRow, Tally, survival_table_rows
@@ -63,13 +65,20 @@ class Shrunk:
 
 @dataclass(frozen=True, slots=True)
 class LineageRow:
-    """One lineage under test. `reason` says why it has no place in the order; `shrunk` is None there, and where nothing can be shrunken."""
+    """One lineage under test. `reason` says why it has no place in the order; `shrunk` is None there, and where nothing can be shrunken.
+
+    `odds` are those to be alive beside the native check within sites; `odds_holm` and `alike_holm` its two p, adjusted for the lineages in
+    the order.
+    """
 
     label: str
     row: SurvivalRow
     sites: tuple[SiteMark, ...]
     shrunk: Shrunk | None
     reason: str = ""
+    odds: OddsOverSites | None = None
+    odds_holm: float | None = None
+    alike_holm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +137,7 @@ def compare_lineages(tallies: Sequence[Tally]) -> Comparison:
     }  # fmt: skip
     if not placed:
         return Comparison(**common)
+    placed = _adjusted(placed)
     return _by_model(tallies, placed, common) or _by_beta(placed, common, _why_no_model(tallies, placed))
 
 
@@ -152,7 +162,19 @@ def _unplaced(row, own, native):
             common += difference is not None
             marks.append(SiteMark(site, difference, n))
     reason = FEW_TREES if row.n < TREES_FEWEST else NO_NATIVE if not common else ONE_SITE if common == 1 else ""
-    return LineageRow(row.keys[0], row, tuple(marks), None, reason)
+    both = [site for site in own if site in native]
+    mine, theirs = [own[site] for site in both], [native[site] for site in both]
+    odds = odds_over_sites(*zip(*mine, strict=True), *zip(*theirs, strict=True)) if both else None
+    return LineageRow(row.keys[0], row, tuple(marks), None, reason, odds)
+
+
+def _adjusted(placed):
+    """With the p of their odds adjusted for the number of lineages that have one."""
+    for name, source in (("odds_holm", "p"), ("alike_holm", "alike_p")):
+        found = {place: p for place, one in enumerate(placed) if one.odds and (p := getattr(one.odds, source)) is not None}
+        adjusted = dict(zip(found, holm([*found.values()]), strict=True))
+        placed = [replace(one, **{name: adjusted.get(place)}) for place, one in enumerate(placed)]
+    return placed
 
 
 def _donor(by_group, native):
@@ -227,7 +249,7 @@ def _by_beta(placed, common, why):
 
 
 def _with(one, shrunk):
-    return LineageRow(one.label, one.row, one.sites, shrunk)
+    return replace(one, shrunk=shrunk)
 
 
 def _ordered(found, alike=False):

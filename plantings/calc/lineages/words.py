@@ -7,9 +7,11 @@ Definition of this programme: its sentences and terms.
 
 from collections.abc import Sequence
 
+from plantings.calc.lifetimes.words import SURE_BELOW
 from plantings.calc.lineages.compare import BETA, MODEL, Comparison, LineageRow
 from plantings.calc.lineages.lineage_model import BLOCK, LINEAGE, REACTION, SITE
 from plantings.calc.results import Difference
+from plantings.calc.survival.odds import OddsOverSites, clopper_pearson
 from plantings.calc.survival.table import ROLE_WORDS
 from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.worded import Worded, counted, worded, worded_plural
@@ -135,6 +137,47 @@ def method_sentences(found: Comparison) -> list[str]:
     ]
 
 
+def odds_range(odds: OddsOverSites | None) -> str:
+    """Odds to be alive as a multiple of the check's, "2.40 (1.31–4.40)"; "" where there are none.
+
+    Examples
+    --------
+    >>> odds_range(OddsOverSites(2.4, 1.31, 4.4, 8.0, 0.005, None, 0, None))
+    '2.40 (1.31–4.40)'
+    """
+    if odds is None or odds.ratio is None or odds.low is None or odds.high is None:
+        return ""
+    low, high = (f"{end:.2f}" if end < 100 else "100+" for end in (odds.low, odds.high))
+    return worded("%(ratio)s (%(low)s–%(high)s)", ratio=f"{odds.ratio:.2f}", low=low, high=high)
+
+
+def disagreement_sentence(found: Comparison) -> str:
+    """Of which lineages the sites do not agree; "" where that shows for none."""
+    apart = [one.label for one in found.ranked if one.alike_holm is not None and one.alike_holm < SURE_BELOW]
+    if not apart:
+        return ""
+    return worded(
+        "The sites do not agree about %(lineages)s (Breslow–Day, p under %(p)s adjusted for the number of lineages): one number does "
+        "not say it, look at the single sites.",
+        lineages=_joined(_COMMA, _COMMA, apart), p=f"{SURE_BELOW:g}",
+    )  # fmt: skip
+
+
+def few_trees_words(alive: int, n: int) -> str:
+    """How little a handful of trees says: "2 of 3 alive, exact 95 % interval 0.09 to 0.99"; "" without trees.
+
+    Parameters
+    ----------
+    alive, n : int
+        Trees alive and trees assessed.
+    """
+    exact = clopper_pearson(alive, n)
+    if exact.low is None or exact.high is None:
+        return ""
+    ends = {"low": f"{exact.low:.2f}", "high": f"{exact.high:.2f}"}
+    return worded("%(alive)s of %(n)s alive, exact 95 %% interval %(low)s to %(high)s", alive=alive, n=n, **ends)
+
+
 def _of_the_model(found: Comparison) -> list[str]:
     model = worded("The shrunken values are from a model of survival with site, lineage and the reaction of each lineage to each site.")
     said = [
@@ -188,6 +231,16 @@ def lineage_definitions() -> tuple[tuple[str, str], ...]:
             ),
         ),
         (
+            worded("Odds within sites, and whether the sites agree"),
+            worded(
+                "Odds to be alive, alive / dead, as a multiple of those of the native check on the same site, over all common sites "
+                "(Mantel & Haenszel 1959; 95 %% interval of Robins, Breslow & Greenland 1986), with the test of no difference "
+                "(Cochran–Mantel–Haenszel), adjusted for the number of lineages (Holm 1979). Whether the sites agree on one ratio is the "
+                "test of Breslow & Day (1980); it needs about five trees alive and five dead on most sites. Trees count as independent "
+                "within a site, so where the sites do not agree the interval of the ratio is too narrow; that of the difference is not."
+            ),
+        ),
+        (
             worded("Shrunken value"),
             worded(
                 "What a mixed model expects of the lineage: logit(share alive) = kind (under test, or kind of check) + site + "
@@ -226,7 +279,8 @@ def lineage_definitions() -> tuple[tuple[str, str], ...]:
             worded("Cannot tell"),
             worded(
                 "A lineage with fewer than five trees assessed, without a native check on its sites, or with only one site in "
-                "common with it has no place in the order. Its trees are in the model all the same."
+                "common with it has no place in the order. Its trees are in the model all the same. For so few trees the exact interval "
+                "of Clopper & Pearson (1934) says what they can tell."
             ),
         ),
         (
