@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from plantings.calc.lifetimes.multiplicity import holm
+from plantings.calc.lineages.heritability import NO_MODEL, Heritability, family_heritability
 from plantings.calc.lineages.lineage_model import LINEAGE, lineage_cells, lineage_fit, lineage_values
 from plantings.calc.lineages.ranking import beta_draws, normal_draws, place_chances
 from plantings.calc.lineages.shrinkage import beta_binomial_fit, beta_shrunken
@@ -86,7 +87,8 @@ class Comparison:
     """The ranked lineages, best first, those that cannot be told, and what the order rests on.
 
     `method` is a model of sites, a beta distribution of lineages, or the observed differences; `why_not` says why no better one was
-    used. `deviations` are the SDs of the model's factors on the logit scale, 0 for those in `singular`. `left_out` are kinds of check
+    used. `heritability` takes the lineages as families of open pollination.
+    `deviations` are the SDs of the model's factors on the logit scale, 0 for those in `singular`. `left_out` are kinds of check
     that the model had to leave out, since all or none of their trees live. `places` is how many lineages are the best quarter.
     """
 
@@ -103,6 +105,7 @@ class Comparison:
     left_out: tuple[str, ...] = ()
     places: int = 0
     sites: int = 0
+    heritability: Heritability = Heritability(None, None, None, 0, NO_MODEL)
 
 
 def compare_lineages(tallies: Sequence[Tally]) -> Comparison:
@@ -226,8 +229,14 @@ def _by_model(tallies, placed, common):
         )
     return Comparison(
         ranked=_ordered(found, alike), method=MODEL, deviations=dict(fit.deviations), singular=fit.singular, left_out=cells.left_out,
-        places=chances.places if chances else 0, **common,
+        places=chances.places if chances else 0, heritability=_heritability(cells, fit, len(placed)), **common,
     )  # fmt: skip
+
+
+def _heritability(cells, fit, families):
+    others = {name: deviation for name, deviation in fit.deviations.items() if name != LINEAGE}
+    deviation, error = fit.deviations[LINEAGE], fit.log_errors.get(LINEAGE, 0.0)
+    return family_heritability(float(fit.fixed[cells.groups.index("")]), deviation, error, others, families)
 
 
 def _by_beta(placed, common, why):

@@ -1,7 +1,7 @@
 """A binomial mixed model for survival at one age: crossed random effects on the logit scale, by Laplace approximation."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -25,7 +25,7 @@ class MixedFit:
     factor asked for, the prediction covariance of the fixed effects (first) and its levels, and `reliability` is
     1 - prediction variance / variance.
     `slope` is the largest slope of the log-likelihood at the estimates, `curved` says that it falls to every side.
-    `reason` says why there is nothing to use; then the rest is what was last tried.
+    `reason` says why there is nothing to use; then the rest is what was last tried. `log_errors` are standard errors of log SD.
     """
 
     fixed: np.ndarray
@@ -40,6 +40,7 @@ class MixedFit:
     slope: float
     curved: bool
     reason: str = ""
+    log_errors: Mapping[str, float] = field(default_factory=dict)
 
 
 def mixed_fit(
@@ -177,7 +178,8 @@ def _described(surface, point, slope, curvature, levels, used, singular, joint_o
     diagonal, _ = mode.solved.inverse_parts()
     together = Solved(cells, mode.weights, cells.spread(list(deviations.values())), with_fixed=True)
     curved = curvature is not None and _falls(curvature)
-    errors = np.sqrt(np.diag(np.linalg.inv(-curvature))[len(used) :]) if curved else np.full(width, np.nan)
+    every = np.sqrt(np.diag(np.linalg.inv(-curvature))) if curved else np.full(len(used) + width, np.nan)
+    errors, log_errors = every[len(used) :], dict(zip(used, every.tolist(), strict=False))
     modes, mode_errors, joint, reliability = {}, {}, {}, {}
     for k, name in enumerate(used):
         modes[name], mode_errors[name] = mode.effects[cells.of(k)], np.sqrt(diagonal[cells.of(k)])
@@ -190,7 +192,8 @@ def _described(surface, point, slope, curvature, levels, used, singular, joint_o
         deviations[name] = 0.0
     reason = NO_MODE if surface.lost else "" if curved and slope < SLOPE_TOLERANCE * (1 + abs(height)) else NOT_FITTED
     return MixedFit(
-        point[len(used) :], errors, deviations, modes, mode_errors, joint, reliability, height, singular, slope, curved, reason
+        point[len(used) :], errors, deviations, modes, mode_errors, joint, reliability, height, singular, slope, curved, reason,
+        log_errors,
     )  # fmt: skip
 
 

@@ -7,11 +7,12 @@ from django.utils.translation import gettext_lazy as _
 
 from plantings.calc.lifetimes.words import p_words
 from plantings.calc.lineages.compare import NEEDED
+from plantings.calc.lineages.definitions import lineage_definitions
+from plantings.calc.lineages.heritability_words import heritability_sentences
 from plantings.calc.lineages.words import (
     difference_range,
     disagreement_sentence,
     few_trees_words,
-    lineage_definitions,
     method_sentences,
     odds_range,
     opening_sentence,
@@ -61,6 +62,7 @@ class LineagesView(FilteredResults):
             "moment_label": _("alive"),
             "pressure": local_text(pressure_sentence(found)),
             "methods": [local_text(words) for words in (*method_sentences(found), disagreement_sentence(found)) if words],
+            "heritability": [local_text(words) for words in heritability_sentences(found.heritability)] if table.level == "mother" else [],
             "opening": local_text(opening_sentence(found)),
             "picture": lineage_picture(found) if found.ranked else None,
             "cannot_tell": [
