@@ -184,7 +184,7 @@ def _loss(tree):
     )  # fmt: skip
     warnings = floor_warnings(tree)
     if warnings:
-        yield Alert("Below a floor of the programme", tuple(warnings))
+        yield Alert("Without her, below a floor of the programme", tuple(warnings))
     else:
         yield Notes("", ("No floor of the programme would be broken.",))
 
