@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from plantings.views.survival import lifetimes, lineages, measured, results, survival
+from plantings.views.survival import lifetimes, lineages, measured, results, roguing, survival
 
 urlpatterns = [
     path("results/", results.ResultsView.as_view(), name="results"),
@@ -10,4 +10,6 @@ urlpatterns = [
     path("results/lineages/", lineages.LineagesView.as_view(), name="survival_lineages"),
     path("results/lifetimes/", lifetimes.LifetimesView.as_view(), name="survival_lifetimes"),
     path("results/measurements/", measured.MeasuredView.as_view(), name="survival_measured"),
+    path("results/mothers/", roguing.RoguingListView.as_view(), name="results_mothers"),
+    path("results/mothers/<int:pk>/", roguing.RoguingEvidenceView.as_view(), name="pedigreetree_roguing"),
 ]

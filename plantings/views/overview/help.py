@@ -7,7 +7,7 @@ from plantings.calc.arrival.check_words import check_words
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
 from plantings.calc.census.measurements import ERROR, FIELD_FORM, MEASUREMENTS, WARNING
 from plantings.calc.lifetimes.words import lifetime_definitions
-from plantings.calc.lineages.words import lineage_definitions
+from plantings.calc.lineages.definitions import lineage_definitions
 from plantings.calc.survival.words import definitions
 from plantings.selectors.census.asked import asked_text, own_measurements
 from plantings.selectors.census.limits import check_limits

@@ -25,6 +25,7 @@ class ResultsView(PageView):
                 "lifetimes_url": reverse("survival_lifetimes"),
                 "lineages_url": reverse("survival_lineages"),
                 "measured_url": reverse("survival_measured"),
+                "mothers_url": reverse("results_mothers") if self.may("orchard.view") else "",
                 "answers": [(local_text(row.role_plural), row, len(row.sites)) for row in table.totals],
             }
         return page
