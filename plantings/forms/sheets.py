@@ -223,7 +223,7 @@ def mapping_initial(spec, bound):
 
 
 def _json_text(value):
-    return json.dumps(value, ensure_ascii=False, indent=1)
+    return json.dumps(value, ensure_ascii=False)
 
 
 class StoreForm(forms.Form):
