@@ -233,7 +233,8 @@ def _corrected_as(actor):
 
 def _check_correction(actor, record, reason):
     """Refuse the correction of an observation or a plot count by who may not, without a reason, or a second time."""
-    if not may_correct(actor, record, timezone.localdate()):
+    is_asked_back = type(record).objects.asked_back().filter(pk=record.pk)
+    if not may_correct(actor, record, timezone.localdate()) and not (actor.may("census.enter") and is_asked_back.exists()):
         raise ValidationError(gettext("You can correct your own records while the round is open. Ask the coordinator to correct this one."))
     if not reason.strip():
         raise ValidationError({"reason": gettext("Say why the earlier record is corrected.")})

@@ -4,13 +4,17 @@ import pytest
 from django.urls import reverse
 from playwright.sync_api import expect
 
+from plantings.choices import ReviewState
 from plantings.models import CautionsRead, Observation, PlotCount
+from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.census.second import draw_lines
+from plantings.services.reviews import records_review
+from plantings.services.round_links import round_link_make
 from plantings.services.second import second_draw_make
 from plantings.services.trees import counted_plot_add
 from plantings.views.census import phone_data
 from tests import factories
-from tests.browser.phone import begin, field, opened, send_until_empty, signed_in, tap_word, unsent
+from tests.browser.phone import OLD_PHONE, begin, field, opened, send_until_empty, signed_in, tap_word, unsent
 
 __all__ = ["field", "signed_in"]
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -130,10 +134,12 @@ def test_drawn_trees_are_measured_again_without_a_signal(signed_in, field):
 def test_a_large_planting_comes_block_by_block(signed_in, field, monkeypatch):
     monkeypatch.setattr(phone_data, "WHOLE_TREES_MOST", 15)
     monkeypatch.setattr(phone_data, "PART_TREES_MOST", 8)
+    counted_plot_add(actor=field.lead, planting=field.planting, code="D1", lot=factories.seed_lot(), planted_count=40)
     context = signed_in()
     page = opened(context, field.address)
     expect(page.locator("#left")).to_have_text("20 trees left")
-    expect(page.locator("#start")).to_have_count(0)
+    expect(page.locator("#fetch-first")).to_be_visible()  # and nothing else is offered, such as the plot
+    expect(page.locator("#start, #start-other")).to_have_count(0)
     page.locator("#blocks").get_by_role("button", name="part 2").tap()
     begin(page)
     expect(page.locator("#open-tree code")).to_have_text(field.trees[8].tag)
@@ -161,3 +167,95 @@ def test_a_large_planting_comes_block_by_block(signed_in, field, monkeypatch):
     send_until_empty(page)
     assert set(field.stored()) == {tree.tag for tree in (field.trees[0], *field.trees[8:16])}
     assert Observation.objects.filter(round=field.round).count() == 9
+
+
+def test_what_is_typed_and_not_saved_comes_back_to_its_tree_and_person(new_context, field):
+    counted_plot_add(actor=field.lead, planting=field.planting, code="D1", lot=factories.seed_lot(), planted_count=40)
+    _link, token = round_link_make(actor=field.lead, census_round=field.round, for_whom="the school")
+    context = new_context(**OLD_PHONE)
+    context.set_default_timeout(60_000)
+    address = f"{reverse('phone_home')}#{token}"
+
+    def page_again(name):
+        page = opened(context, address)
+        page.locator("#who").fill(name)
+        begin(page)
+        return page
+
+    page = page_again("Mia")
+    page.locator("#box-height_cm").fill("142,5")
+    page.locator("#box-canker_class").select_option("1")
+    page.get_by_text("Note", exact=True).first.tap()
+    page.locator("#note").fill("leaning")
+    page.close()  # the phone took the page away, such as behind the camera
+
+    page = page_again("Tom")
+    expect(page.locator("#box-height_cm")).to_have_value("")  # nobody else's
+    page.close()
+
+    page = page_again("Mia")
+    expect(page.get_by_text("You typed this before; it is not saved yet.")).to_be_visible()
+    expect(page.locator("#box-height_cm")).to_have_value("142,5")
+    expect(page.locator("#box-canker_class")).to_have_value("1")
+    expect(page.locator("#note")).to_have_value("leaning")
+    page.get_by_role("button", name="Next", exact=True).tap()
+    expect(page.locator("#box-height_cm")).to_have_value("")
+    page.get_by_role("button", name="Previous", exact=True).tap()
+    tap_word(page, field.trees[0].tag, "Alive")
+    unsent(page, 1)
+    assert page.evaluate("mastbookPhone.store.drafts(mastbookPhone.state.round.key).then((found) => found.size)") == 0
+    page.locator("#help").tap()
+    page.locator("#start-other").tap()
+    page.locator("#count-alive").fill("31")
+    page.close()
+
+    page = page_again("Mia")
+    expect(page.locator("#open-tree code")).to_have_text("D1")
+    expect(page.locator("#count-alive")).to_have_value("31")
+    send_until_empty(page)
+    stored = Observation.objects.get(round=field.round)
+    assert (stored.height_cm, stored.canker_class, stored.note, stored.observer) == (142.5, 1, "leaning", "Mia")
+
+
+def test_a_record_asked_back_is_a_tree_left_until_it_is_answered(signed_in, field):
+    """The phone that sent the record, and one of somebody else of the crew: the first answer counts."""
+    other = factories.person("volunteer", first_name="Ben", last_name="Walker")
+    field.planting.crew.add(other)
+    for tree in field.trees[:19]:
+        factories.observe(field.round, {tree: "A"}, actor=field.lead, observer="Somebody", height_cm=150)
+    context, others = signed_in(), signed_in(other)
+    page = opened(context, field.address)
+    begin(page)
+    page.locator("#box-height_cm").fill("900")
+    tap_word(page, field.trees[19].tag, "Alive")
+    until(page, lambda: len(field.stored()) == 20)  # it sends once nothing is left
+    first, last = (Observation.objects.get(round=field.round, tree=tree) for tree in (field.trees[0], field.trees[19]))
+    for record, question in ((first, "Dead or alive?"), (last, "900 or 94 cm?")):
+        records_review(actor=field.lead, observations=[record], state=ReviewState.ASKED_BACK, reason=question)
+    page.close()
+    page, second = opened(context, field.address), opened(others, field.address)
+    for one in (page, second):
+        expect(one.locator("#left")).to_have_text("2 trees left")
+        expect(one.get_by_text("2 records to look at again")).to_be_visible()
+    context.set_offline(True)
+    page.locator("#questions").get_by_role("button", name="900 or 94 cm?").tap()
+    expect(page.locator("#question")).to_contain_text("The coordinator asks: 900 or 94 cm?")
+    page.locator("#box-height_cm").fill("94")
+    tap_word(page, field.trees[19].tag, "Alive")
+    expect(page.locator("#question")).to_contain_text("Dead or alive?")  # the next that is left
+    expect(page.locator("#box-height_cm")).to_have_value("150")
+    page.locator("#undo").tap()
+    expect(page.locator("#left")).to_have_text("2 trees left")
+    tap_word(page, field.trees[19].tag, "Alive")
+    tap_word(page, field.trees[0].tag, "Alive")  # the same as before is an answer too
+    expect(page.locator("#left")).to_have_text("0 trees left")
+    context.set_offline(False)
+    until(page, lambda: Observation.objects.filter(round=field.round).count() == 22)
+    answers = Observation.objects.current().filter(round=field.round, supersedes__isnull=False).order_by("pk")
+    assert {(answer.supersedes_id, answer.height_cm, answer.observer) for answer in answers} == {
+        (first.pk, 150, "Rosa Counter"), (last.pk, 94, "Rosa Counter"),
+    }  # fmt: skip
+    assert len(field.stored()) == 20 and recount_differences()[1] == []
+    second.reload()
+    expect(second.locator("#left")).to_have_text("0 trees left")
+    expect(second.locator("#questions")).to_have_count(0)

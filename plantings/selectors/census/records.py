@@ -6,6 +6,7 @@ from operator import or_
 from django.db.models import Count, Q
 
 from plantings.calc.census.measurements import MEASUREMENTS
+from plantings.choices import ReviewState
 from plantings.models import Observation, PlotCount
 
 __all__ = ["may_correct", "own_records", "plots_counted_differently", "records_differ", "trees_recorded_differently"]
@@ -47,8 +48,10 @@ def own_records(user, census_round, rows):
 
 
 def may_correct(user, record, on):
-    """Whether a person may correct a record: the office any, whoever entered it their own while the round is open."""
+    """Whether a person may correct a record: the office any, whoever entered it their own while the round is open, and anybody of the
+    crew one that was asked back (known of a record read `with_review`): the office asks the crew, and a correction is the answer."""
     if user.may("observation.correct"):
         return True
     is_open = record.round.opens_on <= on <= record.round.closes_on
-    return user.may("census.enter") and record.entered_by_id == user.pk and is_open
+    is_asked_back = getattr(record, "review_state", None) == ReviewState.ASKED_BACK
+    return user.may("census.enter") and (is_asked_back or (record.entered_by_id == user.pk and is_open))

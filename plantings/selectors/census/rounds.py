@@ -16,6 +16,7 @@ from plantings.selectors.census.records import plots_counted_differently, trees_
 __all__ = [
     "asked_back",
     "conflicts",
+    "counts_asked_back",
     "crew_language",
     "plot_conflicts",
     "expected",
@@ -157,6 +158,12 @@ def asked_back(census_round, user):
     """The records of a round that wait for an answer of the crew, in walk order, with the reason. One query."""
     records = Observation.objects.for_user(user).asked_back().filter(round=census_round).with_review()
     return records.select_related("round", "tree__block", "entered_by").order_by("tree__walk_number", "tree_id", "pk")
+
+
+def counts_asked_back(census_round, user):
+    """The same of counts of plots, in the order of the plots. One query."""
+    counts = PlotCount.objects.for_user(user).asked_back().filter(round=census_round).with_review()
+    return counts.select_related("plot").order_by("plot__code", "pk")
 
 
 def conflicts(census_round, user):

@@ -125,6 +125,10 @@ class Arrivals:
         """What a row or a stored record says, as far as it was typed: not the day that the server worked out."""
         raise NotImplementedError
 
+    def asked_back(self, records):
+        """The keys of those stored records that the office asked the crew to look at again: anybody of it may answer."""
+        return set(type(records[0]).objects.asked_back().filter(pk__in=[record.pk for record in records]).values_list("pk", flat=True))
+
     def as_correction(self, row, earlier):
         """The row, as a correction of a stored record."""
         raise NotImplementedError
@@ -179,13 +183,14 @@ class Arrivals:
         """The rows to store by their place; each correction names the record that it supersedes."""
         corrected = [self.stored[record.corrects] for record in (self.rows[place][0] for place in places) if record.corrects]
         done = {earlier.supersedes.uuid for earlier in self.find_corrections(corrected)} if corrected else set()
+        asked = self.asked_back(corrected) if corrected else set()
         rows = {}
         for place in places:
             record, row = self.rows[place]
             earlier = self.stored[record.corrects] if record.corrects else None
             if earlier is None:
                 rows[place] = row
-            elif reason := self._correction_fault(row, earlier, done):
+            elif reason := self._correction_fault(row, earlier, done, asked):
                 self.refuse(place, reason)
             else:
                 done.add(record.corrects)
@@ -196,14 +201,14 @@ class Arrivals:
         """The stored corrections of some records, with what they supersede."""
         return type(records[0])._default_manager.filter(supersedes__in=records).select_related("supersedes")
 
-    def _correction_fault(self, row, earlier, done):
+    def _correction_fault(self, row, earlier, done, asked):
         batch = self.batch
         if not self.is_here(earlier) or self.subject(earlier) != self.subject(row):
             return self.of_another
         if earlier.uuid in done:
             return _("The record is already corrected. Ask the coordinator to correct the newest one.")
         by_link = batch.link is None or (earlier.entered_by_id == batch.actor.pk and earlier.observer == row.observer)
-        if not by_link or not self.may_correct(earlier, row):
+        if earlier.pk not in asked and (not by_link or not self.may_correct(earlier, row)):
             return _("You can correct your own records while the round is open. Ask the coordinator to correct this one.")
         return ""
 

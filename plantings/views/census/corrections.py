@@ -16,7 +16,8 @@ from registry.views.shared.forms import RecordActionView
 
 
 class CensusCorrectView(RecordActionView):
-    """The office corrects any record, whoever entered it their own while the round is open; any other is a 404 to them."""
+    """The office corrects any record, whoever entered it their own while the round is open, the crew one that was asked back; any other
+    is a 404 to them."""
 
     action = "census.enter"
     question = gettext_lazy("What should this record have said, and why?")
@@ -24,7 +25,7 @@ class CensusCorrectView(RecordActionView):
     form_extras = property(lambda page: {"record": page.object})
 
     def find_rows(self):
-        self.object = get_object_or_404(self.scoped(self.model).select_related("round__protocol"), pk=self.kwargs["pk"])
+        self.object = get_object_or_404(self.scoped(self.model).with_review().select_related("round__protocol"), pk=self.kwargs["pk"])
         if not may_correct(self.user, self.object, self.today):
             raise Http404("This record is not yours to correct, or its round is closed.")
 

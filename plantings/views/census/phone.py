@@ -38,14 +38,12 @@ from registry.access.views import AccessMixin
 from registry.middleware import permissions_text, policy_text
 from registry.services.audit.busy import Busy
 
-BATCH_BYTES_MOST = 600_000  # 100 records with the longest notes
+BATCH_BYTES_MOST = 1_200_000  # 200 records with the longest notes, in letters of four bytes
 LINK_HEADER = "X-Round-Link"
 _WORKER = "plantings/js/phone/worker.js"
 _STYLES = ("registry/css/base/tokens.css", "plantings/css/phone.css")
-_SCRIPTS = tuple(
-    f"plantings/js/phone/{name}.js"
-    for name in ("parts", "store", "photos", "checks", "send", "plan", "screens", "scan", "walk", "blocks", "cautions", "counts", "page")
-)
+_SCRIPT_ORDER = "parts store photos checks send plan screens scan walk blocks cautions counts state telling drafts recording page"
+_SCRIPTS = tuple(f"plantings/js/phone/{name}.js" for name in _SCRIPT_ORDER.split())
 _ICONS = ("registry/img/mark.svg",)
 # for home screens, which the worker does not store: (name, pixels, purpose). A maskable one has room for any shape a phone cuts.
 _HOME_ICONS = [

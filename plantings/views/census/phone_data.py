@@ -13,14 +13,16 @@ from django.utils.translation import gettext, gettext_noop, override
 from plantings.calc.census.changes import TENFOLD, UNIT_SLIPS, is_length
 from plantings.calc.census.codes import ALIVE, CAUSES_BY_STATUS, DEAD, NOT_VISITED, REMOVED, STATUSES, UNSEEN
 from plantings.calc.census.measurements import ERROR
+from plantings.calc.census.sent import note_typed
 from plantings.calc.census.walk_parts import PART_TREES_MOST, walk_parts
 from plantings.imports.census import CensusSheet
 from plantings.imports.counts import PlotCountSheet
 from plantings.imports.second import SecondSheet
-from plantings.models import Tree
+from plantings.models import SecondDraw, SecondTree, Tree
 from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.limits import check_limits
-from plantings.selectors.census.rounds import field_form_trees, last_seen, missing_trees, standing_counts
+from plantings.selectors.census.rounds import asked_back, counts_asked_back, field_form_trees, last_seen, missing_trees, standing_counts
+from plantings.selectors.census.second import recorded_values
 from plantings.selectors.plantings.plantings import exact_for
 from plantings.views.census.visits import caution_lines, caution_wordings, emergency_lines, visit_cautions, visit_day
 from registry.access.languages import OFFICE_LANGUAGE
@@ -44,6 +46,7 @@ def phone_data(census_round, user, *, link=None, in_parts=False, draw=None):
     asked, limits = asked_at(census_round), check_limits()
     own = [item for item in asked if item.is_own]
     trees, left = (_trees(census_round), _left(census_round)) if draw is None else _drawn(draw)
+    questions = _questions(census_round, user, asked, link) if draw is None else []
     parts = in_parts and len(trees) > WHOLE_TREES_MOST
     exact = link.shows_place if link else exact_for(user)
     visit = visit_cautions(user, census_round.planting.site, visit_day(census_round), exact=exact)
@@ -61,9 +64,10 @@ def phone_data(census_round, user, *, link=None, in_parts=False, draw=None):
         "cautions": {"wording": wordings[OFFICE_LANGUAGE], "wordings": wordings, "versions": visit["versions"]},
         "kinds": {"alive": sorted(ALIVE), "unseen": sorted(UNSEEN), "ended": [DEAD, REMOVED], "notVisited": NOT_VISITED, "dead": DEAD},
         **_part(census_round, [] if parts else trees, left, asked if draw is None else None),
-        "parts": _parts(trees, left) if parts else [],
+        "parts": _parts(trees, left, {question["tree"] for question in questions if "tree" in question}) if parts else [],
         "draw": draw and {"id": draw.pk, "number": draw.number, "by": draw.measured_by},
         **(_plots(census_round) if draw is None else {"plots": [], "counted": []}),
+        "questions": questions,
         "countSheet": [[field.column_name, name] for name, field in PlotCountSheet.sheet_fields().items()],
         "sheet": [[field.column_name, name] for name, field in sheet.asking(own).sheet_fields().items()],
         "local": in_words,
@@ -102,6 +106,36 @@ def _plots(census_round):
     return {"plots": [list(plot) for plot in plots], "counted": sorted(standing_counts(census_round))}
 
 
+def _questions(census_round, user, asked, link):
+    """What the office asks the crew about records that came in, each with what the record says, as the form of a correction shows it:
+    a new record of the tree or plot is the answer.
+
+    Who measures a tree again learns nothing of its first record by it; of who holds a link that is not known.
+    """
+    records = asked_back(census_round, user)
+    if link:
+        records = records.exclude(tree__in=SecondTree.objects.filter(draw__in=SecondDraw.objects.open()).values("tree"))
+    trees = [
+        {
+            "tree": record.tree_id, "tag": record.tree.tag, "status": record.status, "cause": record.cause,
+            "values": recorded_values(record, asked), **_question(record),
+        }
+        for record in records
+    ]  # fmt: skip
+    plots = [
+        {
+            "plot": count.plot_id, "tag": count.plot.code, "status": "", "cause": "", "values": {"alive": count.alive, "dead": count.dead},
+            **_question(count),
+        }
+        for count in counts_asked_back(census_round, user)
+    ]  # fmt: skip
+    return trees + plots
+
+
+def _question(record):
+    return {"uuid": str(record.uuid), "note": note_typed(record.note), "question": record.review_reason}
+
+
 def _left(census_round):
     return set(missing_trees(census_round).values_list("pk", flat=True))
 
@@ -116,12 +150,12 @@ def _part(census_round, trees, left, asked):
     }
 
 
-def _parts(trees, left):
-    """[[key, first block, last block, number of the piece, trees, of these left, edition], …]."""
+def _parts(trees, left, asked_back):
+    """[[key, first block, last block, number of the piece, trees, of these left or asked back, edition], …]."""
     found = []
     for part in _cut(trees):
         inside = trees[part.start : part.stop]
-        n_left = sum(tree[0] in left for tree in inside)
+        n_left = sum(tree[0] in left or tree[0] in asked_back for tree in inside)
         found.append([part.key, part.first, part.last, part.piece, len(inside), n_left, _edition(inside, left)])
     return found
 

@@ -153,6 +153,11 @@ def phone_words():
         "otherPerson": gettext("%(now)s is signed in now. The page shows the round of %(now)s."),
         "toTrees": gettext("To the trees"),
         "openTree": gettext("Open tree %(tag)s: %(words)s"),
+        "askedBack": gettext("The coordinator asks: %(words)s"),
+        "answering": gettext("What you save now is the answer."),
+        "questions": _both(lambda n: ngettext("%(n)s record to look at again", "%(n)s records to look at again", n)),
+        "questionElsewhere": gettext("This tree is in a part that is not on this phone. Fetch it to answer."),
+        "typedBefore": gettext("You typed this before; it is not saved yet."),
         **_words_of_cautions(),
         **_words_of_plots(),
         **_words_of_blocks(),
@@ -207,6 +212,9 @@ def _words_of_blocks():
                 "%(here)s of %(n)s are here. Fetch what you walk today while there is a signal.",
                 n,
             )
+        ),
+        "fetchFirst": gettext(
+            "No tree of this planting is on this phone yet. Fetch the parts that you walk today before you go, while there is a signal."
         ),
         "fetchBlocks": gettext("Fetch all that are missing"),
         "blockTrees": _both(lambda n: ngettext("%(block)s: %(n)s tree", "%(block)s: %(n)s trees", n)),

@@ -45,6 +45,22 @@ PHONE_HELP = (
         ),
     ),
     (
+        _("Typed and not saved"),
+        _(
+            "What is typed at a tree is on the phone at each letter, for this tree and the name on the first screen. If the phone closes "
+            "the page, such as behind the camera, it is back in its boxes once the tree is opened again, until the word saves the tree."
+        ),
+    ),
+    (
+        _("Asked back"),
+        _(
+            "Where the coordinator asks about a record that came in, its tree or plot counts as left again on every phone of the "
+            "crew, with an account or by a link. The first screen lists the questions. At the tree the page shows the question and "
+            "what is recorded; what you save is the answer, also after the window. Whoever of the crew answers first corrects the "
+            "record."
+        ),
+    ),
+    (
         _("Counted plots"),
         _(
             "Where trees are counted and not tagged, the page asks plot by plot how many are alive and how many dead, then opens the next. "

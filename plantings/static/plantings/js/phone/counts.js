@@ -32,7 +32,8 @@
   }
 
   phone.countScreen = function (state, act, before) {
-    const plot = state.tree, at = state.plots.indexOf(plot), record = before || state.written.get(plot.pk);
+    const plot = state.tree, at = state.plots.indexOf(plot), question = state.question(plot.pk);
+    const record = before || state.written.get(plot.pk) || question;
     const written = function (one) {
       const found = state.written.get(one.pk);
       return found ? phone.countWords(found) : state.settled.has(one.pk) ? say("countedBefore") : "–";
@@ -57,6 +58,7 @@
     });
     const open = h("section", { class: "open", "aria-labelledby": "open-tree" },
       h("h2", { id: "open-tree", tabindex: -1 }, say("plot"), " ", h("code", {}, plot.tag), " ", h("span", { class: "where" }, say("plantedOf", { n: plot.planted }))),
+      phone.questionPart(question),
       h("p", { class: "kept" }, state.remark || (written(plot) === "–" ? "" : written(plot))),
       h("div", { class: "counts" }, boxes.map(function (one) { return h("div", { class: "measure" }, h("label", { for: one.box.id }, one.label), one.box); })),
       boxes.map(function (one) { return one.said; }), done,
@@ -69,6 +71,6 @@
       return h("li", {}, button(h("span", {}, h("code", {}, one.tag), " ", h("span", { class: "pencil" }, written(one))), function () { act.open(one); }));
     });
     const ahead = state.plots.slice(at + 1, at + 1 + AHEAD).map(function (one) { return h("li", {}, h("code", {}, one.tag), " ", written(one) === "–" ? "" : written(one)); });
-    return { parts: [h("ol", { class: "behind" }, behind), open, nav, h("ol", { class: "ahead" }, ahead)], open, first: boxes[0].box };
+    return { parts: [h("ol", { class: "behind" }, behind), open, nav, h("ol", { class: "ahead" }, ahead)], open, note, fields: [...boxes.map(function (one) { return one.box; }), note], first: boxes[0].box };
   };
 })();

@@ -27,6 +27,21 @@
     ];
   };
 
+  // What the office asks about the record of the open tree or plot; null where it asks nothing.
+  phone.questionPart = function (question) {
+    return question ? h("p", { class: "told", id: "question" }, say("askedBack", { words: question.question }), h("br"), say("answering")) : null;
+  };
+
+  // What the office asks about records that came in: the trees to look at again.
+  function questions(state, begin) {
+    const open = [...state.questions].filter(function (pair) { return state.question(pair[0]); });
+    if (!open.length) return null;
+    return part(say("questions", { n: open.length }), h("ul", { id: "questions" }, open.map(function (pair) {
+      const tree = state.byPk.get(pair[0]), words = say("labelled", { label: pair[1].tag, words: pair[1].question });
+      return h("li", {}, tree ? begin(tree, words) : [words, h("br"), say("questionElsewhere")]);
+    })));
+  }
+
   phone.placeWords = function (tree) {
     const values = { block: tree.block, row: tree.row, position: tree.position };
     if (tree.row === null) return tree.block ? say("block", values) : say("noPlace");
@@ -42,19 +57,21 @@
   phone.startScreen = function (state, act) {
     const { data } = state, { safety, way } = data;
     const name = h("input", { id: "who", value: state.round.observer, maxlength: 120, autocomplete: "name", oninput: function () { act.named(name.value); } });
-    const open = state.tree || data.trees[0], isPlot = Boolean(open && open.plot);
+    const open = state.tree, isPlot = Boolean(open && open.plot);
     const left = function (tree) { return !state.isDone(tree.pk); };
     const other = isPlot ? state.trees.find(left) : state.plots.find(left);
     const begin = function (tree, words, attributes) {
-      return button(say(words, { tag: tree.tag }), function () { act.named(name.value, true, tree); }, attributes);
+      return button(words, function () { act.named(name.value, true, tree); }, attributes);
     };
     return [
       h("p", {}, data.round.site, h("br"), say("window", data.round), data.round.until ? [h("br"), say("linkUntil", data.round)] : null),
       data.draw ? h("p", { class: "told" }, data.round.again) : null,
       h("p", { class: "box" }, h("label", { for: "who" }, say("who")), name),
-      open ? begin(open, isPlot ? (state.place ? "goOnPlot" : "startPlot") : state.place ? "goOn" : "start", { class: "main", id: "start" }) : null,
-      other ? h("p", {}, begin(other, other.plot ? "startPlot" : "start", { id: "start-other" }), " ", state.leftWords(Boolean(other.plot))) : null,
+      open ? begin(open, say(isPlot ? (state.place ? "goOnPlot" : "startPlot") : state.place ? "goOn" : "start", open), { class: "main", id: "start" })
+        : phone.blocks.missing(state).length ? h("p", { class: "told", id: "fetch-first" }, say("fetchFirst")) : null,
+      open && other ? h("p", {}, begin(other, say(other.plot ? "startPlot" : "start", other), { id: "start-other" }), " ", state.leftWords(Boolean(other.plot))) : null,
       phone.blocks.section(state, act),
+      questions(state, begin),
       part(say("emergency"), lines(safety.emergency), calls(safety)),
       part(say("way"), h("ul", {}, [
         way.place ? h("li", {}, way.place) : null, way.geo ? h("li", {}, h("a", { href: way.geo }, say("openMap"))) : null,

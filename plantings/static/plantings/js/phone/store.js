@@ -76,11 +76,17 @@
       && JSON.stringify(one.values) === JSON.stringify(other.values);
   }
 
-  async function newest(stores, record) {
+  // The records of a tree on this phone, oldest first.
+  async function ofTree(stores, record) {
     const range = IDBKeyRange.only([record.key, record.tree]);
     const found = (await Promise.all(["queue", "sent"].map(function (name) { return done(stores[name].index("tree").getAll(range)); }))).flat();
-    return found.sort(bySeq).pop();
+    return found.sort(bySeq);
   }
+
+  async function newest(stores, record) { return (await ofTree(stores, record)).pop(); }
+
+  // What names the typed and unsaved values of a tree, of whoever looks.
+  phone.draftName = function (record) { return ["draft", record.key, record.tree, record.observer].join("/"); };
 
   phone.store = {
     start: async function (told) { database = await open(told); },
@@ -97,6 +103,10 @@
       return within(["meta"], "readwrite", function (stores) { return done(stores.meta.put({ name, value })); }, "relaxed");
     },
 
+    dropMeta: function (name) {
+      return within(["meta"], "readwrite", function (stores) { return done(stores.meta.delete(name)); }, "relaxed");
+    },
+
     // {queue, sent} of a round, oldest first
     records: function (key) {
       return within(["queue", "sent"], "readonly", async function (stores) {
@@ -107,21 +117,26 @@
     queue: function () { return within(["queue"], "readonly", function (stores) { return done(stores.queue.getAll()); }); },
 
     // Store what was recorded of a tree; gives {record, replaced, moved}. A record that may have left the phone is corrected by another; one
-    // that has not is replaced. The photos that waited for the word, or belong to what is replaced, go with it: `moved` is how many.
+    // that has not is replaced. One that the office asked back, `answers`, is corrected whichever phone sent it. The photos that waited for
+    // the word, or belong to what is replaced, go with it: `moved` is how many.
     save: function (record) {
       return within(["queue", "sent", "meta", "photos"], "readwrite", async function (stores) {
-        const [earlier, photos] = await Promise.all([newest(stores, record), done(stores.photos.index("tree").getAll(IDBKeyRange.only([record.key, record.tree])))]);
-        if (earlier && same(earlier, record) && earlier.state !== "refused") return { record: earlier, replaced: null, moved: await move(stores, photos, null, earlier.uuid) };
+        const [found, photos] = await Promise.all([ofTree(stores, record), done(stores.photos.index("tree").getAll(IDBKeyRange.only([record.key, record.tree])))]);
+        const earlier = found[found.length - 1], { answers, ...said } = record;
+        const asked = answers && !found.some(function (one) { return one.corrects === answers; }) ? answers : null;
+        await done(stores.meta.delete(phone.draftName(record)));
+        if (earlier && !asked && same(earlier, record) && earlier.state !== "refused") return { record: earlier, replaced: null, moved: await move(stores, photos, null, earlier.uuid) };
         const counter = (await done(stores.meta.get("seq"))) || { name: "seq", value: 0 };
         counter.value += 1;
         await done(stores.meta.put(counter));
-        const made = Object.assign({}, record, { seq: counter.value, state: "waiting", tried: false, corrects: null });
+        const made = Object.assign(said, { seq: counter.value, state: "waiting", tried: false, corrects: asked });
         let replaced = null;
-        if (earlier && (earlier.state === "refused" || (earlier.state === "waiting" && !earlier.tried))) {
-          made.corrects = earlier.corrects;
+        const isHere = earlier && (earlier.state === "refused" || (earlier.state === "waiting" && !earlier.tried));
+        if (isHere && (!asked || !earlier.corrects)) {
+          made.corrects = asked || earlier.corrects;
           replaced = earlier.uuid;
           await done(stores.queue.delete(replaced));
-        } else if (earlier) {
+        } else if (earlier && !asked) {
           made.corrects = earlier.uuid;
         }
         await done(stores.queue.add(made));

@@ -53,7 +53,8 @@
   }
 
   phone.walkScreen = function (state, act, before) {
-    const tree = state.tree, at = state.trees.indexOf(tree), record = before || state.written.get(tree.pk);
+    const tree = state.tree, at = state.trees.indexOf(tree), question = state.question(tree.pk);
+    const record = before || state.written.get(tree.pk) || question;
     const row = function (one) {
       return h("li", {}, button(h("span", {}, h("code", {}, one.tag), " ", h("span", { class: "pencil" }, written(state, one))), function () { act.open(one); }));
     };
@@ -74,6 +75,7 @@
     const plan = phone.plan(state.data, tree, state.isDone, say("here", { place }), state.trees);
     const open = h("section", { class: "open", "aria-labelledby": "open-tree" },
       h("h2", { id: "open-tree", tabindex: -1 }, h("code", {}, tree.tag), " ", h("span", { class: "where" }, place)),
+      phone.questionPart(question),
       h("p", { class: "kept" }, state.remark || (record ? written(state, tree) : "")),
       h("div", { class: plan ? "beside planned" : "beside" }, plan, h("div", {},
         h("div", { class: "measures" }, made.map(function (one) { return one.element; })),
@@ -86,7 +88,7 @@
     const ahead = state.trees.slice(at + 1, at + 1 + AHEAD).map(function (one) { return h("li", {}, h("code", {}, one.tag), " ", phone.placeWords(one)); });
     return {
       parts: [h("ol", { class: "behind" }, state.trees.slice(Math.max(at - BEHIND, 0), at).map(row)), open, nav, h("ol", { class: "ahead" }, ahead)],
-      read, note, ask, band, open,
+      read, note, ask, band, open, fields: [...made.map(function (one) { return one.box; }), note],
       first: made.length ? made[0].box : open.querySelector("h2"),
     };
   };

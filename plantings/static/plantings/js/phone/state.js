@@ -1,0 +1,65 @@
+// The open round: its trees and plots, what this phone has recorded of them, what is left.
+(function () {
+  "use strict";
+  const phone = window.mastbookPhone;
+  const { say, store } = phone;
+  const state = phone.state = { round: null, data: null, parts: {}, trees: [], plots: [], readings: [], byPk: new Map(), settled: new Set(), written: new Map(), questions: new Map(), answered: new Set(), drafts: new Map(), queue: [], refused: [], photos: [], tree: null, place: null, remark: "", screen: "" };
+
+  // What the office asks about the record of a tree or plot, with that record, until a record on this phone answers it.
+  state.question = function (pk) {
+    const found = state.questions.get(pk);
+    return found && !state.answered.has(found.uuid) ? found : null;
+  };
+  state.isDone = function (pk) { return !state.question(pk) && (state.settled.has(pk) || state.written.has(pk)); };
+
+  // How many trees are left in all blocks, or how many plots.
+  state.leftWords = function (ofPlots) {
+    const n = (ofPlots ? state.plots : state.trees).filter(function (tree) { return !state.isDone(tree.pk); }).length;
+    return ofPlots ? say("plotsLeft", { n }) : say("left", { n: n + phone.blocks.leftElsewhere(state) });
+  };
+
+  // That the cautions were read is sent like a record, and is none.
+  phone.isCounted = function (record) { return record.kind !== "cautions"; };
+
+  phone.useRound = function (round) {
+    const data = phone.inWords(phone.blocks.join(round.data, state.parts));
+    state.round = round;
+    state.data = data;
+    state.trees = data.trees.map(function (one) { return { pk: one[0], tag: one[1], block: one[2], row: one[3], position: one[4] }; });
+    data.trees = state.trees;
+    state.plots = (data.plots || []).map(phone.plotOf);
+    state.byPk = new Map([...state.trees, ...state.plots].map(function (tree) { return [tree.pk, tree]; }));
+    state.settled = new Set([...data.settled, ...(data.counted || []).map(function (plot) { return "p" + plot; })]);
+    state.questions = new Map((data.questions || []).map(function (one) { return ["plot" in one ? "p" + one.plot : one.tree, one]; }));
+    state.tree = state.byPk.get(state.place) || null;
+  };
+
+  phone.readRecords = async function () {
+    const { queue, sent } = await store.records(state.round.key);
+    phone.useQueue(queue.filter(phone.isCounted));
+    state.photos = await store.photos(state.round.key);
+    state.drafts = await store.drafts(state.round.key);
+    const all = [...sent, ...queue];
+    state.answered = new Set(all.map(function (record) { return record.corrects; }));
+    state.readings = all.filter(function (record) { return !phone.isCounted(record); });
+    state.written = new Map(all.filter(phone.isCounted).sort(function (one, other) { return one.seq - other.seq; }).map(function (record) { return [record.tree, record]; }));
+    if (!state.tree) state.tree = beginAt();
+  };
+
+  // The first tree or plot to go to; none while trees are left in parts alone that are not on this phone.
+  function beginAt() {
+    const tree = phone.firstLeft(state.trees, -1);
+    if (tree || phone.blocks.leftElsewhere(state)) return tree || state.trees[0] || null;
+    return phone.firstLeft(state.plots, -1) || state.trees[0] || state.plots[0] || null;
+  }
+
+  phone.useQueue = function (queue) {
+    state.queue = queue;
+    state.refused = queue.filter(function (record) { return record.state === "refused"; });
+  };
+
+  phone.firstLeft = function (list, after) {
+    const left = function (tree) { return !state.isDone(tree.pk); };
+    return list.slice(after + 1).find(left) || list.find(left);
+  };
+})();
