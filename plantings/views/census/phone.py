@@ -114,6 +114,9 @@ class PhoneHomeView(View):
         return phone_page()
 
 
+_COMPACT = {"ensure_ascii": False}  # French letters in two bytes where an escape takes six
+
+
 class CensusPhoneView(AccessMixin, View):
     """The page of one round. Later the worker of the phone answers in its place, with the page it stored."""
 
@@ -264,11 +267,11 @@ def data_answer(request, census_round, actor, *, link=None):
     """The round; with `part` in the address the trees of that part, with an empty one the round without trees of a large planting."""
     key = request.GET.get("part")
     if not key:
-        return JsonResponse(phone_data(census_round, actor, link=link, in_parts=key is not None))
+        return JsonResponse(phone_data(census_round, actor, link=link, in_parts=key is not None), json_dumps_params=_COMPACT)
     part = phone_part(census_round, key)
     if part is None:
         raise _Said(410, _("The blocks of this planting have changed. Load the page again, then fetch them; nothing is lost."))
-    return JsonResponse(part)
+    return JsonResponse(part, json_dumps_params=_COMPACT)
 
 
 def batch_answer(request, census_round, actor, *, link=None, draw=None):
