@@ -187,8 +187,8 @@ def lifetime_definitions() -> tuple[tuple[str, str], ...]:
         (
             worded("Hazard beside the native check"),
             worded(
-                "How many times as fast the lineage dies as the native check on the same sites: 1 is no difference, 0.5 half as "
-                "fast. log(−log(1 − chance to die)) = interval + site + lineage, fitted to the deaths of each interval (Prentice & "
+                "How fast trees of the lineage die, compared with the native check on the same sites: 1 means equally fast, 0.5 half "
+                "as fast. log(−log(1 − chance to die)) = interval + site + lineage, fitted to the deaths of each interval (Prentice & "
                 "Gloeckler 1978). An interval over several censuses has a term of its own. The 95 %% range is the wider of one over "
                 "the trees and one over the sites (sandwich, quantile of t at sites − 1). The ratio of odds is the same with the "
                 "logit link (Cox 1972). Whether one ratio holds at all ages is tested by a term of lineage × age; where it does not, "

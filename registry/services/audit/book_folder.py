@@ -56,7 +56,7 @@ class BookFolder:
             if not _is_below(target):
                 raise BookRefused(f"{path}, row {number}, column path: “{target}” leads out of the data folder.")
             if self.hashes.get(document) != sha256 or not document.startswith(f"{DOCUMENTS}/"):
-                raise BookRefused(f"{path}, row {number}, column document: there is no file {document} with the hash {sha256}.")
+                raise BookRefused(f"{path}, row {number}, column document: the file {document} is missing, or its hash is not {sha256}.")
             yield Document(target, self.root / document)
 
     def _check_hashes(self):

@@ -193,7 +193,7 @@ FAULTS = [
     (lambda f: cell_changed(f, "lot", "balance", "-1"), True, "tables/lot.csv, row 2: the database does not take it"),
     (lambda f: cell_changed(f, "lot", "balance", "9" * 30), True, "tables/lot.csv, row 2: the database does not take it"),
     (lambda f: cell_changed(f, "documents", "path", "../../x"), True, "tables/documents.csv, row 2, column path: “../../x” leads out"),
-    (lambda f: cell_changed(f, "documents", "document", "tables/lot.csv"), True, "there is no file tables/lot.csv with the hash"),
+    (lambda f: cell_changed(f, "documents", "document", "tables/lot.csv"), True, "the file tables/lot.csv is missing, or its hash is not"),
 ]  # fmt: skip
 
 
