@@ -70,7 +70,7 @@ def hazard_sentence(hazard: HazardRatio) -> str:
         return worded("%(hazard)s With one interval nobody can tell whether it is the same at all ages.", hazard=words)
     if hazard.constant_p < SURE_BELOW:
         return worded(
-            "%(hazard)s It changes with age (p %(p)s), so no one number says it: read the curve.",
+            "%(hazard)s It changes with age (p %(p)s), so a single number does not describe it; read the curve.",
             hazard=words,
             p=p_words(hazard.constant_p),
         )

@@ -16,7 +16,7 @@ NO_PROGENY_NEEDED = gettext_noop("Plant her seed beside native checks on two sit
 
 
 def progeny_proposal(one: LineageRow | None, found: Comparison) -> str:
-    """What the figures of the progeny speak for, or why they cannot tell and what would be needed.
+    """What the figures of the progeny say, or why they cannot tell and what would be needed.
 
     Parameters
     ----------
@@ -33,11 +33,11 @@ def progeny_proposal(one: LineageRow | None, found: Comparison) -> str:
         return worded("Her progeny cannot tell: no interval can be made.")
     values = {"range": difference_range(difference)}
     if difference.low > 0:
-        words = worded("Her progeny speak for her: they live above the native check on the same sites, %(range)s.", **values)
+        words = worded("Her progeny survive better than the native check on the same sites: %(range)s.", **values)
     elif difference.high < 0:
-        words = worded("Her progeny speak against her: they live below the native check on the same sites, %(range)s.", **values)
+        words = worded("Her progeny survive less well than the native check on the same sites: %(range)s.", **values)
     else:
-        words = worded("Her progeny leave it open: from the native check on the same sites they lie %(range)s.", **values)
+        words = worded("Her progeny do not differ clearly from the native check on the same sites: %(range)s.", **values)
     if LINEAGE in found.singular:
         words = worded("%(told)s Among the mothers no order can be told.", told=words)
     if found.pressure is None or not found.pressure.cankered:

@@ -18,7 +18,7 @@ class RoguingListView(PageView):
     action = "orchard.view"
     template_name = "plantings/survival/roguing.html"
     title = "Evidence on orchard mothers"
-    question = "Which mothers have progeny that live badly, and of which can that not be told?"
+    question = "Which mothers have progeny that survive poorly, and for which is there too little evidence?"
 
     def get(self, request, *args, **kwargs):
         self.mothers = mothers_in_order(self.user)

@@ -59,7 +59,7 @@ def test_the_page_of_a_mother_is_made_to_be_signed(client, orchard):
     url = reverse("pedigreetree_roguing", args=[mothers[2].pk])
     assert url in client.get(reverse("pedigreetree_detail", args=[mothers[2].pk])).content.decode()
     page = client.get(url).content.decode()
-    assert "Her progeny speak against her: they live below the native check on the same sites" in page
+    assert "Her progeny survive less well than the native check on the same sites" in page
     assert "Without disease on the native checks this says nothing of resistance." in page and "5, without her 4" in page
     assert "4 standing mothers of the source of resistance Harrow would be left; the floor is 5." in page
     text = "".join(page_texts(client.post(url, {"page": "letter"}).content))
