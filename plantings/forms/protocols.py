@@ -25,7 +25,7 @@ class MeasurementForm(forms.Form):
     whole = forms.BooleanField(label="Whole numbers only", required=False)
     loss_most = NumberField(
         label="Only grows: a later reading may be less by", required=False,
-        help_text="In its unit; 0 for not at all. Lower readings, leaps and slips of the unit are asked about. Blank: it may also fall.",
+        help_text="In its unit; 0 if it never goes down. Lower readings, leaps and wrong units are then questioned. Blank: it may go down.",
     )  # fmt: skip
     gain_most = NumberField(label="The most it grows in a year", required=False, help_text="In its unit. Blank: no limit.")
     classes = forms.CharField(

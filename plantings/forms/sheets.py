@@ -1,11 +1,15 @@
 """Forms of the sheets: sending one in, mapping its columns, storing it."""
 
+import json
+
 from django import forms
 from django.conf import settings
 
-from registry.imports.sheets.cells import DATE_STYLES
+from registry.calc.sheets.written_days import ISO_STYLE
+from registry.imports.sheets.mapping import MORE_NAMES
+from registry.imports.sheets.table import DATE_STYLES, ReadingOptions, SheetError
 
-NOT_TAKEN, CONSTANT = "", "="
+NOT_TAKEN, CONSTANT, RULED = "", "=", "{"
 _BLANK, _ELSE = "(blank)", "(anything else)"
 
 
@@ -34,7 +38,13 @@ class ReadingForm(forms.Form):
         choices=[("", "as the header row shows"), ("comma", "comma"), ("semicolon", "semicolon"), ("tab", "tab")],
     )  # fmt: skip
     decimal = forms.ChoiceField(label="Decimal sign", choices=[(".", "point: 3.5"), (",", "comma: 3,5")], initial=".")
-    dates = forms.ChoiceField(label="Dates are written", choices=[(style, style) for style in DATE_STYLES], initial=DATE_STYLES[0])
+    dates = forms.CharField(
+        label="Dates are written",
+        initial=ISO_STYLE,
+        max_length=200,
+        help_text=f"One of {', '.join(DATE_STYLES)}, or several with a semicolon between. "
+        "A date with two readings is refused, not guessed.",
+    )
 
     def __init__(self, *args, sheets=(), **kwargs):
         super().__init__(*args, **kwargs)
@@ -43,9 +53,16 @@ class ReadingForm(forms.Form):
         else:
             del self.fields["sheet"]
 
+    def clean_dates(self):
+        try:
+            ReadingOptions.from_spec({"dates": self.cleaned_data["dates"]})
+        except SheetError as error:
+            raise forms.ValidationError(str(error)) from None
+        return self.cleaned_data["dates"]
+
     def spec(self):
         """Only what differs from the plain reading, so that a stored mapping stays short."""
-        plain = {"header_row": 1, "delimiter": "", "decimal": ".", "dates": DATE_STYLES[0]}
+        plain = {"header_row": 1, "delimiter": "", "decimal": ".", "dates": ISO_STYLE}
         return {name: value for name, value in self.cleaned_data.items() if value and value != plain.get(name)}
 
 
@@ -66,6 +83,14 @@ class MappingForm(forms.Form):
         help_text="Such as “taxon = Juglans cinerea” and, on a second line, “generation = native”. Blank: such a parent is refused.",
     )
 
+    more = forms.CharField(
+        label="Rows, visits and names of files",
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text='As in a mapping file: {"rows": [{"column": "Plot", "blank": false}]} uses the rows with a plot. '
+        "Help → A mapping of columns has an example of each part.",
+    )
+
     def __init__(self, *args, fields=None, headers=(), missing=None, has_parents=False, **kwargs):
         """`missing` are the headers a saved mapping names and this file does not have, by our field."""
         super().__init__(*args, **kwargs)
@@ -73,7 +98,12 @@ class MappingForm(forms.Form):
             del self.fields["unlisted_parents"]
         self.sheet_fields = fields or {}
         self.missing = missing or {}
-        choices = [(NOT_TAKEN, "not used"), (CONSTANT, "one value for every row"), *((header, header) for header in headers if header)]
+        choices = [
+            (NOT_TAKEN, "not used"),
+            (CONSTANT, "one value for every row"),
+            (RULED, "as the rule says"),
+            *((header, header) for header in headers if header),
+        ]
         for name, field in self.sheet_fields.items():
             label = field.column_name + (" (needed)" if field.required else "")
             self.fields[f"from_{name}"] = forms.ChoiceField(label=label, choices=choices, required=False)
@@ -93,7 +123,9 @@ class MappingForm(forms.Form):
         cleaned = super().clean()
         for name in self.sheet_fields:
             try:
-                parse_rule(cleaned.get(f"rule_{name}", ""))
+                changes = parse_changes(cleaned.get(f"rule_{name}", ""))
+                if cleaned.get(f"from_{name}") == RULED and not changes:
+                    self.add_error(f"rule_{name}", 'Write the rule, such as {"join": ["Plot", "Tree"], "with": "-"}.')
             except ValueError as error:
                 self.add_error(f"rule_{name}", str(error))
             if cleaned.get(f"from_{name}") == CONSTANT and not cleaned.get(f"value_{name}"):
@@ -102,12 +134,16 @@ class MappingForm(forms.Form):
             cleaned["unlisted_parents"] = parse_rule(cleaned.get("unlisted_parents", ""))
         except ValueError as error:
             self.add_error("unlisted_parents", str(error).replace("their value = ours", "our column = value"))
+        try:
+            cleaned["more"] = parse_more(cleaned.get("more", ""))
+        except ValueError as error:
+            self.add_error("more", str(error))
         return cleaned
 
     def spec(self):
-        """The mapping as it is stored: its columns, and what parents without a row are where that is declared."""
+        """The mapping as it is stored: its columns, what parents without a row are where that is declared, and its other parts."""
         declared = self.cleaned_data["unlisted_parents"]
-        return {"columns": self.columns()} | ({"unlisted_parents": declared} if declared else {})
+        return {"columns": self.columns()} | ({"unlisted_parents": declared} if declared else {}) | self.cleaned_data["more"]
 
     def columns(self):
         columns = {}
@@ -116,8 +152,8 @@ class MappingForm(forms.Form):
             if source == CONSTANT:
                 columns[name] = {"constant": self.cleaned_data[f"value_{name}"]}
             elif source:
-                values = parse_rule(self.cleaned_data[f"rule_{name}"])
-                columns[name] = {"from": source, "values": values} if values else source
+                changes = parse_changes(self.cleaned_data[f"rule_{name}"])
+                columns[name] = changes if source == RULED else {"from": source} | changes if changes else source
         return columns
 
 
@@ -131,24 +167,63 @@ def parse_rule(text):
         if not sign or not ours.strip():
             raise ValueError(f"Line {number} ('{line.strip()}') is not 'their value = ours'.")
         theirs = theirs.strip()
-        values[{_BLANK: "", _ELSE: "*"}.get(theirs, theirs)] = ours.strip()
+        ours = ours.strip()
+        values[{_BLANK: "", _ELSE: "*"}.get(theirs, theirs)] = "" if ours == _BLANK else ours
     return values
 
 
+def parse_changes(text):
+    """A rule as a mapping says it: the lines "their value = ours", or the JSON of a mapping file. Raises ValueError in words."""
+    if text.lstrip().startswith("{"):
+        return _object(text)
+    values = parse_rule(text)
+    return {"values": values} if values else {}
+
+
+def parse_more(text):
+    """The parts of a mapping that have no box of their own. Raises ValueError in words."""
+    more = _object(text) if text.strip() else {}
+    wrong = sorted(set(more) - set(MORE_NAMES))
+    if wrong:
+        raise ValueError(f"“{wrong[0]}” is not one of the parts that are written here: {', '.join(MORE_NAMES)}.")
+    return more
+
+
+def _object(text):
+    try:
+        read = json.loads(text)
+    except (json.JSONDecodeError, RecursionError) as error:
+        raise ValueError(f"This is not JSON: {error}. Check the quotation marks and brackets.") from None
+    if not isinstance(read, dict):
+        raise ValueError("Write names and values in braces, as in a mapping file.")
+    return read
+
+
 def rule_text(values):
-    return "\n".join(f"{ {'': _BLANK, '*': _ELSE}.get(theirs, theirs) } = {ours}" for theirs, ours in (values or {}).items())
+    return "\n".join(
+        f"{ {'': _BLANK, '*': _ELSE}.get(theirs, theirs) } = {_BLANK if ours == '' else ours}" for theirs, ours in (values or {}).items()
+    )
 
 
 def mapping_initial(spec, bound):
     """Initial values of a MappingForm from a saved mapping, or from the columns whose headers are ours."""
-    initial = {"unlisted_parents": rule_text(spec.get("unlisted_parents"))}
+    more = {name: spec[name] for name in MORE_NAMES if name in spec}
+    initial = {"unlisted_parents": rule_text(spec.get("unlisted_parents")), "more": _json_text(more) if more else ""}
     columns = spec.get("columns") or {name: source.header for name, source in bound.items()}
     for name, given in columns.items():
         given = given if isinstance(given, dict) else {"from": given}
-        initial[f"from_{name}"] = CONSTANT if "constant" in given else given["from"]
-        initial[f"value_{name}"] = given.get("constant", "")
-        initial[f"rule_{name}"] = rule_text(given.get("values"))
+        if set(given) == {"constant"}:
+            initial |= {f"from_{name}": CONSTANT, f"value_{name}": given["constant"]}
+            continue
+        header = given.get("from", RULED)
+        changes = {part: value for part, value in given.items() if part != "from"}
+        plain = set(changes) <= {"values"}
+        initial |= {f"from_{name}": header, f"rule_{name}": rule_text(changes.get("values")) if plain else _json_text(changes)}
     return initial
+
+
+def _json_text(value):
+    return json.dumps(value, ensure_ascii=False)
 
 
 class StoreForm(forms.Form):

@@ -3,6 +3,7 @@
 from django.utils import timezone
 
 from plantings.imports.kinds import KINDS
+from registry.imports.sheets.given import with_given
 from registry.imports.sheets.plan import SheetRefused
 from registry.imports.sheets.table import ReadingOptions, SheetError, read_table
 from registry.models import SheetUpload
@@ -23,7 +24,7 @@ def plan_file(kind, content, filename, spec):
     """Read a file and check it against the records. Returns (sheet, table, plan); nothing is written."""
     sheet = KINDS[kind].with_own_columns()()
     table = read_table(content, filename, ReadingOptions.from_spec(spec))
-    plan = sheet.plan(table.dataset(), spec, table.first_row)
+    plan = sheet.plan(table.dataset(), with_given(spec, filename, table.options.sheet), table.first_row)
     plan.notes.extend(table.notes)
     return sheet, table, plan
 

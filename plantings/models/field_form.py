@@ -45,8 +45,9 @@ class KeyingQuerySet(AppendOnlyQuerySet):
 
 
 class PageKeying(AppendOnly, Entered):
-    """That somebody keyed a page: number 1 for whoever keyed it first, into census records; number 2 for another person. There is no number
-    1 where the records of the page came another way, by phone or by a sheet, and the page is compared with them.
+    """A page keyed by one person. Number 1 is the first keying, which stores census records; number 2 is that of a second person.
+
+    A page whose records came by phone or in a sheet has only a number 2, which is compared with those records.
 
     A second keying stores no census record: `cells` has what was keyed, {tree key: {box: text}}, and `differing` how many of its cells
     said something else than the records on file when it was handed in.

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from plantings.views.survival import growth, lifetimes, lineages, long_data, measured, one_lineage, results, survival
+from plantings.views.survival import growth, lifetimes, lineages, long_data, measured, one_lineage, results, roguing, survival
 
 urlpatterns = [
     path("results/", results.ResultsView.as_view(), name="results"),
@@ -13,4 +13,6 @@ urlpatterns = [
     path("results/lifetimes/", lifetimes.LifetimesView.as_view(), name="survival_lifetimes"),
     path("results/growth/", growth.GrowthView.as_view(), name="survival_growth"),
     path("results/measurements/", measured.MeasuredView.as_view(), name="survival_measured"),
+    path("results/mothers/", roguing.RoguingListView.as_view(), name="results_mothers"),
+    path("results/mothers/<int:pk>/", roguing.RoguingEvidenceView.as_view(), name="pedigreetree_roguing"),
 ]

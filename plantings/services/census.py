@@ -109,7 +109,8 @@ def second_looks(census_round, rows, planted=None):
 def odd_readings(census_round, rows):
     """{tree pk: [(field, what to ask)]} of readings that look odd, to ask about before they are stored.
 
-    What is asked names no earlier reading: it would lead whoever measures again. Of a measurement of the programme's own it names the unit.
+    The question does not show the earlier reading, since that would lead whoever measures again. For a measurement of the programme's own
+    it names the unit.
     """
     asked, own = {}, {item.field: item for item in own_at(census_round)}
     for tree, looks in second_looks(census_round, rows).items():

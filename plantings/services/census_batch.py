@@ -19,7 +19,7 @@ from registry.services.audit.write import write
 
 __all__ = ["BATCH_MOST", "CORRECTED", "KNOWN", "REFUSED", "STORED", "Answer", "census_batch_receive"]
 
-BATCH_MOST = 100  # records a phone sends at once
+BATCH_MOST = 200  # records a phone sends at once: what one person records in a day
 
 
 @write

@@ -13,6 +13,7 @@ class IssuedKind(TextChoices):
     LETTERS = "letters", "letters about an identity in question"
     PERMIT_FILE = "permit_file", "permit file"
     ROUND_RESULT = "round_result", "result of a census round"
+    ROGUING = "roguing", "evidence on an orchard mother"
     YEAR_REPORT = "year_report", "yearly report under a paper"
 
 

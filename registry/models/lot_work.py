@@ -97,6 +97,8 @@ class SeedTestReplicate(AppendOnly):
 
 
 class Treatment(AppendOnly, Entered):
+    """What was done to the seed of a lot, such as a hot water bath: temperature, minutes, product, operator."""
+
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="treatments")
     kind = models.CharField(max_length=10, choices=choices.treatment_kinds)
     started_on = models.DateField()

@@ -130,6 +130,8 @@ class Lot(GenerationFields):
 
 
 class LotComponent(models.Model):
+    """A lot that was mixed into a bulk, with how many seeds or plants of it."""
+
     bulk = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="components")
     component = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="bulked_into")
     count = models.PositiveIntegerField()

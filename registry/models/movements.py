@@ -26,6 +26,8 @@ class ShipmentQuerySet(ScopedQuerySet):
 
 
 class Shipment(models.Model):
+    """Seeds or plants that go to a partner; its lines say which lots, and the ledgers of those are drawn down when it leaves."""
+
     code = models.CharField(max_length=40, unique=True)
     receiver = models.ForeignKey(Partner, on_delete=models.PROTECT, related_name="shipments")
     state = models.CharField(max_length=10, choices=choices.shipment_states, default=choices.ShipmentState.DRAFT, editable=False)
@@ -59,6 +61,8 @@ class Shipment(models.Model):
 
 
 class ShipmentLine(models.Model):
+    """How much of one lot is in a shipment, and in what form."""
+
     shipment = models.ForeignKey(Shipment, on_delete=models.CASCADE, related_name="lines")
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="shipment_lines")
     form = models.CharField(max_length=10, choices=choices.material_forms)
@@ -145,6 +149,8 @@ class ReceiptLineQuerySet(ScopedQuerySet):
 
 
 class ReceiptLine(models.Model):
+    """What of one line of a shipment arrived: sound, sprouted, spoiled. The rest is short."""
+
     receipt = models.ForeignKey(Receipt, on_delete=models.PROTECT, related_name="lines")
     line = models.ForeignKey(ShipmentLine, on_delete=models.PROTECT, related_name="receipt_lines")
     sound = models.PositiveIntegerField(default=0)

@@ -36,6 +36,8 @@ class GenerationFields(models.Model):
 
 
 class Taxon(models.Model):
+    """A species or hybrid by its botanical name: native, donor, or a hybrid of both."""
+
     name = models.CharField("binomial", max_length=120, unique=True)
     common_name = models.CharField(max_length=120, blank=True)
     hybrid_of = models.CharField(

@@ -133,6 +133,30 @@ def damaged_archive(random, content):
     )
 
 
+def source(random, headers):
+    """What a mapping says of one column: some place of it, and a change that may not fit."""
+    header = random.choice(headers)
+    place = random.choice(
+        (
+            {"from": header},
+            {"join": [header, text(random)]},
+            {"first_of": [header, {"constant": 1}]},
+            {"given": "file"},
+            {"visit": "height"},
+        )
+    )
+    change = random.choice(
+        (
+            {},
+            {"split": text(random), "part": random.randrange(-3, 4)},
+            {"pattern": "{a}" + text(random) + "{b:number}", "take": "a"},
+            {"unit": "in"},
+            {"values": {}, "rest": "refuse"},
+        )
+    )
+    return place | change
+
+
 def mapping(random, fields, headers):
     """The JSON of a mapping of columns: some of it right, some of it anything."""
     columns = {}
@@ -142,13 +166,25 @@ def mapping(random, fields, headers):
             columns[name] = random.choice(headers)
         elif kind < 0.6:
             columns[name] = {"constant": value(random, 1)}
+        elif kind < 0.75:
+            columns[name] = source(random, headers)
         elif kind < 0.85:
             columns[name] = {"from": random.choice(headers), "values": {text(random): value(random, 1), "*": value(random, 0)}}
         else:
             columns[name] = value(random)
     spec = {"columns": columns} if random.random() < 0.9 else {"columns": value(random)}
     if random.random() < 0.4:
-        spec[random.choice(("delimiter", "sheet", "header_row", "decimal", "dates", text(random)))] = value(random)
+        parts = ("delimiter", "sheet", "header_row", "decimal", "dates", "rows", "visits", "given", "file_name", "sheet_name", text(random))
+        spec[random.choice(parts)] = value(random)
+    if random.random() < 0.3:
+        spec |= random.choice(
+            (
+                {"rows": [{"column": random.choice(headers), random.choice(("blank", "is", "contains", "lacks")): value(random, 1)}]},
+                {"visits": {"height": "{year}" + random.choice(headers)[1:]}},
+                {"visits": [{"height": source(random, headers), "year": value(random, 1)}]},
+                {"dates": [random.choice(("DD.MM.YYYY", "D Mon YYYY", "MM/DD/YYYY", "days since 1900", text(random)))]},
+            )
+        )
     return json.loads(json.dumps(spec))
 
 

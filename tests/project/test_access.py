@@ -116,6 +116,7 @@ ROUTES |= dict.fromkeys(
      "tree_edit", "tree_retag", "tree_replace", "person_detail", "person_edit", "person_link", "person_unlock"], (STAFF, STAFF),
 )  # fmt: skip
 ROUTES |= dict.fromkeys(["shipment_take_back", "receipt_take_back", "leftover_take_back"], (STAFF, STAFF))
+ROUTES |= {"results_mothers": (READERS, None), "pedigreetree_roguing": (READERS, READERS)}
 OWNERS = READERS | {"landowner", "other landowner"}
 ROUTES |= dict.fromkeys(
     [

@@ -9,8 +9,7 @@ PLACES = ("registry/calc", "plantings/calc")
 NUMBERS = re.compile(r"\b(int|float|Fraction|Decimal|ndarray)\b")
 # Numbers for people who calculate in Python; no page shows them.
 IN_PYTHON_ONLY = {
-    "chance_of_dropping_linked", "gamete_shares", "liability_heritability",
-    "logit_heritability", "mean_shares", "native_share_range", "progeny_shares", "selection_intensity", "share_carrying_all",
+    "chance_of_dropping_linked", "gamete_shares", "logit_heritability", "mean_shares", "native_share_range", "progeny_shares", "selection_intensity", "share_carrying_all",
     "share_homozygous_native", "sibling_coefficient", "species_shares",
 }  # fmt: skip
 

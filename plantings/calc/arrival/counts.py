@@ -9,7 +9,7 @@ from plantings.calc.census.measurements import WARNING
 from plantings.calc.results import CLEAN, Finding
 from registry.calc.shared.marked import gettext_noop
 
-LEAP_FEWEST = 5  # a smaller difference is no leap, however few there were
+LEAP_FEWEST = 5  # a difference of fewer seedlings is never called a leap, not even on a plot that had few
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""Survival over the ages from counts: the life table with its band, and the log-rank test, plain and stratified."""
+"""Survival over the ages from counts: the life table with its band."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -22,17 +22,6 @@ class Step:
     error: float
     low: float | None
     high: float | None
-
-
-@dataclass(frozen=True, slots=True)
-class LogRank:
-    """A log-rank test: deaths seen and expected of each group, chi-square with its degrees of freedom, and p. None without deaths."""
-
-    observed: tuple[float, ...]
-    expected: tuple[float, ...]
-    chi_square: float | None
-    df: int
-    p: float | None
 
 
 def life_table(deaths: Sequence[int], at_risk: Sequence[int], confidence: float = 0.95) -> list[Step]:
@@ -74,7 +63,7 @@ def life_table(deaths: Sequence[int], at_risk: Sequence[int], confidence: float 
     check_confidence(confidence)
     if len(deaths) != len(at_risk):
         raise ValueError(f"There are {len(deaths)} counts gone and {len(at_risk)} at risk. Give one pair an age.")
-    z, steps, share, total = _normal_quantile(confidence), [], 1.0, 0.0
+    z, steps, share, total = normal_quantile(confidence), [], 1.0, 0.0
     for gone, trees in zip(deaths, at_risk, strict=True):
         if not 0 <= gone <= trees:
             raise ValueError(f"{gone} trees are gone of {trees} at risk: give counts from 0 to the number at risk.")
@@ -82,12 +71,26 @@ def life_table(deaths: Sequence[int], at_risk: Sequence[int], confidence: float 
             break
         share *= 1 - gone / trees
         total += gone / (trees * (trees - gone)) if gone < trees else 0.0
-        steps.append(_step(trees, gone, share, share * sqrt(total), z * sqrt(total)))
+        steps.append(step_of(trees, gone, share, share * sqrt(total), z * sqrt(total)))
     return steps
 
 
-def _step(trees, gone, share, error, half):
-    """`half` is the half width of the band on the scale of log S."""
+def step_of(trees: float, gone: float, share: float, error: float, half: float) -> Step:
+    """One step of a curve with its band on the log-log scale.
+
+    Parameters
+    ----------
+    trees, gone : number
+        At risk in the interval, and gone.
+    share, error : float, 0 to 1
+        Survival and its standard error.
+    half : float, 0 or more
+        Half the width of the band on the scale of log S.
+
+    Source
+    ------
+    Kalbfleisch & Prentice 1980 (from memory), as in `life_table`.
+    """
     if not 0 < share < 1:
         return Step(int(trees), int(gone), share, 0.0 if share else error, None, None)
     reach = half / abs(log(share))
@@ -135,7 +138,7 @@ def band_over_sites(deaths: np.ndarray, at_risk: np.ndarray, confidence: float =
 
     deaths, at_risk = np.asarray(deaths), np.asarray(at_risk)
     steps = life_table(deaths.sum(axis=0).tolist(), at_risk.sum(axis=0).tolist(), confidence)
-    found, z = [], _normal_quantile(confidence)
+    found, z = [], normal_quantile(confidence)
     for age, step in enumerate(steps):
         there = [site for site in range(len(at_risk)) if at_risk[site, : age + 1].any()]
         reach = [site for site in there if at_risk[site, age]]
@@ -146,7 +149,7 @@ def band_over_sites(deaths: np.ndarray, at_risk: np.ndarray, confidence: float =
         spread = (len(logs) - 1) / len(logs) * float(np.sum((np.array(logs) - np.mean(logs)) ** 2))
         half = float(stdtrit(len(logs) - 1, (1 + confidence) / 2)) * sqrt(spread)
         wider = half > z * step.error / step.share
-        found.append(_step(step.at_risk, step.deaths, step.share, max(step.error, step.share * sqrt(spread)), half) if wider else step)
+        found.append(step_of(step.at_risk, step.deaths, step.share, max(step.error, step.share * sqrt(spread)), half) if wider else step)
     return found
 
 
@@ -159,64 +162,28 @@ def _log_share(deaths, at_risk, without, age):
     return float(np.log1p(-gone / trees).sum())
 
 
-def log_rank(strata: Sequence[tuple[np.ndarray, np.ndarray]]) -> LogRank:
-    """The log-rank test of two groups or more; with several strata, groups are compared within each.
+def normal_quantile(confidence: float) -> float:
+    """The z that belongs to a two-sided confidence.
 
     Parameters
     ----------
-    strata : sequence of (deaths, at risk), each an array groups × ages
-        One pair for the plain test. Groups are the same in every stratum.
+    confidence : float
+        Between 0 and 1, both excluded.
 
     Returns
     -------
-    LogRank
-        Chi-square with groups - 1 degrees of freedom; chi-square and p are None where nothing can be compared.
+    float, standard deviations
 
     Raises
     ------
     ValueError
-        When there is no stratum or only one group.
-
-    Notes
-    -----
-    At each age the deaths of a group are expected in proportion to its trees at risk; the variance is hypergeometric. Trees are taken as
-    independent within a stratum, so p is too small where a lineage reacts to single sites.
+        When confidence lies outside its range.
 
     Source
     ------
-    Mantel 1966, Cancer Chemother. Rep. 50:163-170; Peto & Peto 1972, J. R. Stat. Soc. A 135:185-207 (both from memory). Values checked
-    against R survival 3.5-3 in the tests.
-
-    Examples
-    --------
-    >>> test = log_rank([(np.array([[8, 4], [2, 2]]), np.array([[20, 12], [20, 18]]))])
-    >>> round(test.chi_square, 3), test.df
-    (6.793, 1)
+    Quantile of the normal distribution: common practice, no source.
     """
-    if not strata or len(strata[0][0]) < 2:
-        raise ValueError("A log-rank test needs two groups in one stratum or more.")
-    groups = len(strata[0][0])
-    observed, expected, variance = np.zeros(groups), np.zeros(groups), np.zeros((groups, groups))
-    for deaths, at_risk in strata:
-        for gone, trees in zip(np.asarray(deaths, float).T, np.asarray(at_risk, float).T, strict=True):
-            all_gone, all_trees = gone.sum(), trees.sum()
-            if not all_gone or all_trees < 2:
-                continue
-            share = trees / all_trees
-            observed, expected = observed + gone, expected + all_gone * share
-            factor = all_gone * (all_trees - all_gone) / (all_trees - 1)
-            variance += factor * (np.diag(share) - np.outer(share, share))
-    chi_square = p = None
-    if np.linalg.matrix_rank(variance) == groups - 1:
-        from scipy.special import chdtrc  # a heavy import, needed only where there is something to compare
-
-        difference = (observed - expected)[:-1]
-        chi_square = float(difference @ np.linalg.solve(variance[:-1, :-1], difference))
-        p = float(chdtrc(groups - 1, chi_square))
-    return LogRank(tuple(observed.tolist()), tuple(expected.tolist()), chi_square, groups - 1, p)
-
-
-def _normal_quantile(confidence):
+    check_confidence(confidence)
     from statistics import NormalDist
 
     return NormalDist().inv_cdf((1 + confidence) / 2)

@@ -2,16 +2,20 @@
 
 Source
 ------
-Definition of this programme; the statistics are `band_over_sites`, `log_rank`, `holm` and `benjamini_hochberg`.
+Definition of this programme; the statistics are `band_over_sites`, `interval_band`, `log_rank_part`, `interval_parts`, `hazard_ratio`,
+`holm` and `benjamini_hochberg`.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from plantings.calc.lifetimes.curves import LogRank, Step, band_over_sites, log_rank
+from plantings.calc.lifetimes.curves import Step, band_over_sites
+from plantings.calc.lifetimes.hazards import HazardRatio, hazard_ratio
+from plantings.calc.lifetimes.interval_censored import interval_band, interval_parts
 from plantings.calc.lifetimes.multiplicity import benjamini_hochberg, holm
+from plantings.calc.lifetimes.rank_tests import LogRank, log_rank_part, rank_test
 from plantings.calc.survival.groups import TEST
 from plantings.calc.survival.survival import Counts
 from plantings.calc.survival.table import NATIVE, Tally
@@ -25,7 +29,9 @@ NO_DEATHS = gettext_noop("nothing died in a site that has both")
 class LineageLife:
     """One lineage: its life table, and that of the native checks in its plantings; one Step an age, fewer where nobody is at risk.
 
-    `test` compares both within sites; None with the `reason`. `holm` and `bh` are its p adjusted for the number of lineages.
+    `test` compares both within sites, `early` with more weight on early deaths; None with the `reason`. `holm` and `bh` are the p of `test`
+    adjusted for the number of lineages. `hazard` is the lineage as a multiple of the check. `gaps` says that deaths of some of its trees
+    lie between looks more than one census apart, so that curve and test are those of interval-censored deaths.
     """
 
     label: str
@@ -34,8 +40,11 @@ class LineageLife:
     steps: tuple[Step, ...]
     check: tuple[Step, ...]
     test: LogRank | None
+    early: LogRank | None
     holm: float | None
     bh: float | None
+    hazard: HazardRatio
+    gaps: bool
     reason: str
 
 
@@ -46,6 +55,17 @@ class Lives:
     ages: tuple[int, ...]
     lineages: tuple[LineageLife, ...]
     skipped: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class _Lives:
+    """Lots added up: deaths and trees at risk by age; {(age before, age at the end): [deaths, at risk]} of the looks; and
+    {(last age known alive, first age known gone, or infinity): trees}."""
+
+    deaths: np.ndarray
+    at_risk: np.ndarray
+    looks: dict[tuple[int, int], list[int]]
+    spans: dict[tuple[float, float], int]
 
 
 def lineage_lives(by_age: Mapping[int, Sequence[Tally]]) -> Lives:
@@ -60,8 +80,10 @@ def lineage_lives(by_age: Mapping[int, Sequence[Tally]]) -> Lives:
     -----
     Of each lot in a planting, gone are the trees dead, presumed dead, removed for a biological reason or not found. Gone in an interval are
     those gone at its end less those gone at its beginning; at risk are they and the trees alive at its end. So a tree that was not visited,
-    not located or taken out for another reason is at risk up to the last census that knew it. Where a planting lacks an age, its
-    deaths are put at the next one it has.
+    not located or taken out for another reason is at risk up to the last census that knew it. A death lies between the last look that
+    knew the tree alive and the first that knew it gone: where a planting lacks an age, or a tree was not seen for a while, that
+    is more than one census, and the curve is the estimate for interval-censored deaths. Which trees were not seen before they were
+    found dead is told from counts: where more are at risk than were alive before, those lost last have come back.
     """
     ages = tuple(sorted(by_age))
     lots: dict[tuple, dict[int, Counts]] = {}
@@ -70,64 +92,131 @@ def lineage_lives(by_age: Mapping[int, Sequence[Tally]]) -> Lives:
             group = tally.keys[0] if tally.role == TEST else None
             if group is not None or tally.standard == NATIVE:
                 lots.setdefault((group, tally.site, tally.planting, tally.lot), {})[age] = Counts._make(tally.counts)
-    tables = {place: _intervals(counts, ages) for place, counts in lots.items()}
-    planted = {place: counts[min(counts)].planted for place, counts in lots.items()}
-    labels = sorted({place[0] for place in tables if place[0] is not None}, key=str.casefold)
-    found = [_life(label, tables, planted) for label in labels]
+    sites: dict[tuple, _Lives] = {}
+    by_planting: dict[tuple, _Lives] = {}
+    planted: dict[str, int] = {}
+    for (group, site, planting, _lot), counts in lots.items():
+        # the native checks of a planting are those of every lineage there, so they are added up by planting first
+        key = (group, site) if group is not None else (None, site, planting)
+        _add(sites if group is not None else by_planting, key, _lot_lives(counts, ages))
+        if group is not None:
+            planted[group] = planted.get(group, 0) + counts[min(counts)].planted
+    places: dict[str, set[tuple[str, str]]] = {}
+    for group, site, planting, _lot in lots:
+        if group is not None:
+            places.setdefault(group, set()).add((site, planting))
+    found = []
+    for label in sorted(places, key=str.casefold):
+        own = {site: sites[label, site] for site, _ in sorted(places[label])}
+        native: dict[str, _Lives] = {}
+        for site, planting in sorted(places[label]):
+            if (None, site, planting) in by_planting:
+                _add(native, site, by_planting[None, site, planting])
+        found.append(_life(label, planted[label], own, native, ages))
     tested = [one for one in found if one.test]
     p_values = [one.test.p for one in tested]
     adjusted = {one.label: pair for one, *pair in zip(tested, holm(p_values), benjamini_hochberg(p_values), strict=True)}
-    lineages = tuple(_adjusted(one, *adjusted.get(one.label, (None, None))) for one in found)
+    lineages = tuple(replace(one, holm=pair[0], bh=pair[1]) if (pair := adjusted.get(one.label)) else one for one in found)
     return Lives(ages, lineages, tuple(sorted({place[2] for place, counts in lots.items() if _skips(counts, ages)})))
 
 
-def _intervals(counts, ages):
-    """(deaths, at risk) of one lot in one planting at every age."""
+def _lot_lives(counts, ages):
+    """What the tallies of one lot in one planting say."""
     deaths, at_risk = np.zeros(len(ages), int), np.zeros(len(ages), int)
-    before, waiting = 0, []
+    looks: dict = {}
+    spans: dict = {}
+    gone_before, alive_before, age_before, waiting = 0, counts[min(counts)].planted, 0, []
+    lost: list[list[int]] = []  # [age of the last look that knew them alive, trees], the last to be lost at the end
     for place, age in enumerate(ages):
         waiting.append(place)
         if age not in counts:
             continue
-        gone = counts[age].ended + counts[age].not_found
-        deaths[place] = max(0, gone - before)
-        at_risk[waiting] = counts[age].alive + deaths[place]
-        before, waiting = max(before, gone), []
-    return deaths, at_risk
+        now = counts[age]
+        gone = max(0, now.ended + now.not_found - gone_before)
+        deaths[place] = gone
+        at_risk[waiting] = now.alive + gone
+        looks[age_before, age] = [gone, now.alive + gone]
+        back = now.alive + gone - alive_before
+        if back < 0:
+            lost.append([age_before, -back])
+        while back > 0 and lost:
+            trees = min(back, lost[-1][1])
+            found_dead = min(trees, gone)
+            spans[lost[-1][0], age] = spans.get((lost[-1][0], age), 0) + found_dead
+            gone, back, lost[-1][1] = gone - found_dead, back - trees, lost[-1][1] - trees
+            if not lost[-1][1]:
+                lost.pop()
+        spans[age_before, age] = spans.get((age_before, age), 0) + gone
+        gone_before, alive_before, age_before, waiting = max(gone_before, now.ended + now.not_found), now.alive, age, []
+    for since, trees in [*lost, [age_before, alive_before]]:
+        spans[since, np.inf] = spans.get((since, np.inf), 0) + trees
+    return _Lives(deaths, at_risk, looks, {span: trees for span, trees in spans.items() if trees})
+
+
+def _add(lives, key, more):
+    before = lives.get(key)
+    if before is None:
+        lives[key] = _Lives(more.deaths.copy(), more.at_risk.copy(), {look: [*pair] for look, pair in more.looks.items()}, dict(more.spans))
+        return
+    before.deaths[:] += more.deaths
+    before.at_risk[:] += more.at_risk
+    for look, (gone, trees) in more.looks.items():
+        pair = before.looks.setdefault(look, [0, 0])
+        pair[0] += gone
+        pair[1] += trees
+    for span, trees in more.spans.items():
+        before.spans[span] = before.spans.get(span, 0) + trees
 
 
 def _skips(counts, ages):
     return any(age not in counts for age in ages if min(counts) < age < max(counts)) or min(counts) > ages[0]
 
 
-def _life(label, tables, planted):
-    own = [place for place in tables if place[0] == label]
-    plantings = {place[2] for place in own}
-    native = [place for place in tables if place[0] is None and place[2] in plantings]
-    sites = sorted({place[1] for place in own})
-    mine, theirs = ({site: _added(tables, places, site) for site in sites} for places in (own, native))
-    common = [site for site in sites if theirs[site][1].any()]
-    strata = [tuple(np.stack(pair) for pair in zip(mine[site], theirs[site], strict=True)) for site in common]
-    test = log_rank(strata) if common else None
+def _life(label, trees, own, native, ages):
+    common = [site for site in own if site in native and native[site].at_risk.any()]
+    test = early = None
+    if common:
+        test, early = map(rank_test, zip(*(_parts(own[site], native[site], ages) for site in common), strict=True))
     reason = "" if test and test.p is not None else NO_DEATHS if common else NO_NATIVE
-    check = band_over_sites(*_stacked(theirs, common)) if common else []
+    cells, others = (
+        {(site, *look): tuple(pair) for site in common for look, pair in part[site].looks.items()} for part in (own, native)
+    )  # fmt: skip
+    hazard = hazard_ratio(cells, others) if common else HazardRatio(None, None, None, None, None, 0, NO_NATIVE)
     return LineageLife(
-        label, sum(planted[place] for place in own), len(sites), tuple(band_over_sites(*_stacked(mine, sites))), tuple(check),
-        None if reason else test, None, None, reason,
+        label, trees, len(own), _curve([*own.values()], ages), _curve([native[site] for site in common], ages),
+        None if reason else test, None if reason else early, None, None, hazard, _gaps([*own.values()], ages), reason,
     )  # fmt: skip
 
 
-def _added(tables, places, site):
-    """(deaths, at risk) of all lots on one site."""
-    length = len(next(iter(tables.values()))[0])
-    zero = np.zeros(length, int)
-    here = [tables[place] for place in places if place[1] == site]
-    return sum((deaths for deaths, _ in here), zero), sum((trees for _, trees in here), zero)
+def _gaps(lives, ages):
+    """Whether a death lies between looks that are more than one census apart."""
+    before = dict(zip(ages, (0, *ages), strict=False))
+    return any(span[0] != before[span[1]] for one in lives for span in one.spans if span[1] < np.inf)
 
 
-def _stacked(by_site, sites):
-    return np.stack([by_site[site][0] for site in sites]), np.stack([by_site[site][1] for site in sites])
+def _curve(lives, ages):
+    """The steps of several sites: the life table, or where there are gaps the estimate for interval-censored deaths."""
+    if not lives:
+        return ()
+    deaths, at_risk = np.stack([one.deaths for one in lives]), np.stack([one.at_risk for one in lives])
+    if not _gaps(lives, ages):
+        return tuple(band_over_sites(deaths, at_risk))
+    gone, trees = deaths.sum(axis=0).tolist(), at_risk.sum(axis=0).tolist()
+    reached = trees.index(0) if 0 in trees else len(trees)
+    values = interval_band(*_spans(lives), ages[:reached])
+    return tuple(Step(*pair, *value) for *pair, value in zip(trees, gone, values, strict=False))
 
 
-def _adjusted(one, holm_p, bh_p):
-    return LineageLife(one.label, one.trees, one.sites, one.steps, one.check, one.test, holm_p, bh_p, one.reason)
+def _spans(lives):
+    """(left ends, right ends, trees lives × spans)."""
+    every = sorted({span for one in lives for span in one.spans})
+    left, right = np.array(every).T
+    return left, right, np.array([[one.spans.get(span, 0) for span in every] for one in lives])
+
+
+def _parts(own, native, ages):
+    """One site of both tests: of Mantel and Haenszel, or where there are gaps those for interval-censored deaths."""
+    if _gaps([own, native], ages):
+        return interval_parts(*_spans([own, native]))
+    deaths, at_risk = np.stack([own.deaths, native.deaths]), np.stack([own.at_risk, native.at_risk])
+    return tuple(log_rank_part(deaths, at_risk, early) for early in (False, True))

@@ -6,10 +6,18 @@ Definition of this programme: its sentences and terms.
 """
 
 from plantings.calc.lifetimes.curves import Step
-from plantings.calc.lifetimes.lineage_lives import LineageLife, Lives
+from plantings.calc.lifetimes.hazards import ALL_DIED, NO_CHECK_DIED, NONE_DIED, NOT_FITTED, HazardRatio
+from plantings.calc.lifetimes.lineage_lives import NO_NATIVE, LineageLife, Lives
+from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.worded import counted, worded, worded_plural
 
 SURE_BELOW = 0.05
+_LATER = gettext_noop("A later census, or more trees of both on common sites.")
+# what would be needed where a hazard cannot be compared
+NEEDED = {
+    NO_NATIVE: gettext_noop("Plant it beside native checks, or assess the checks in its plantings."),
+    NONE_DIED: _LATER, NO_CHECK_DIED: _LATER, ALL_DIED: _LATER, NOT_FITTED: _LATER,
+}  # fmt: skip
 
 
 def p_words(p: float | None) -> str:
@@ -37,6 +45,38 @@ def step_words(step: Step) -> str:
     return worded("%(share)s (%(low)s–%(high)s)", share=share, low=f"{step.low:.2f}", high=f"{step.high:.2f}")
 
 
+def hazard_range(hazard: HazardRatio) -> str:
+    """A ratio of hazards with its interval, "0.45 (0.30–0.67)"; "" where there is none.
+
+    Examples
+    --------
+    >>> hazard_range(HazardRatio(0.453, 0.301, 0.672, 0.4, None, 3))
+    '0.45 (0.30–0.67)'
+    """
+    if hazard.ratio is None or hazard.low is None or hazard.high is None:
+        return ""
+    low, high = (f"{end:.2f}" if end < 100 else "100+" for end in (hazard.low, hazard.high))
+    return worded("%(ratio)s (%(low)s–%(high)s)", ratio=f"{hazard.ratio:.2f}", low=low, high=high)
+
+
+def hazard_sentence(hazard: HazardRatio) -> str:
+    """How fast the lineage dies beside the native check, and whether one number says it."""
+    if hazard.ratio is None:
+        return worded("No ratio of hazards: %(reason)s.", reason=worded(hazard.reason))
+    words = worded("Hazard as a multiple of that of the native check: %(range)s.", range=hazard_range(hazard))
+    if hazard.sites == 1:
+        words = worded("%(hazard)s One site only: the range knows nothing of other sites.", hazard=words)
+    if hazard.constant_p is None:
+        return worded("%(hazard)s With one interval nobody can tell whether it is the same at all ages.", hazard=words)
+    if hazard.constant_p < SURE_BELOW:
+        return worded(
+            "%(hazard)s It changes with age (p %(p)s), so a single number does not describe it; read the curve.",
+            hazard=words,
+            p=p_words(hazard.constant_p),
+        )
+    return words
+
+
 def life_sentence(one: LineageLife, lives: Lives, lineages: int) -> str:
     """One lineage in words: the last age, the native check beside it, and the test.
 
@@ -54,14 +94,20 @@ def life_sentence(one: LineageLife, lives: Lives, lineages: int) -> str:
         check = {"season": lives.ages[len(one.check) - 1], "figure": step_words(one.check[-1])}
         words = worded("%(lineage)s; native check after %(season)s: %(figure)s", lineage=words, **check)
     if one.test is None:
-        return worded("%(life)s. No test: %(reason)s.", life=words, reason=worded(one.reason))
+        words = worded("%(life)s. No test: %(reason)s.", life=words, reason=worded(one.reason))
+        return words if one.hazard.reason == one.reason else _with_hazard(words, one)
     values = {"life": words, "number": f"{one.test.chi_square:.1f}", "p": p_words(one.test.p)}
     if lineages < 2:
-        return worded("%(life)s. Log-rank within sites: chi-square %(number)s, p %(p)s.", **values)
-    return worded(
+        return _with_hazard(worded("%(life)s. Log-rank within sites: chi-square %(number)s, p %(p)s.", **values), one)
+    words = worded(
         "%(life)s. Log-rank within sites: chi-square %(number)s, p %(p)s, %(adjusted)s adjusted for %(lineages)s.",
         **values, adjusted=p_words(one.holm), lineages=counted(lineages, "lineages"),
     )  # fmt: skip
+    return _with_hazard(words, one)
+
+
+def _with_hazard(words, one):
+    return worded("%(life)s %(hazard)s", life=words, hazard=hazard_sentence(one.hazard))
 
 
 def lives_sentence(lives: Lives) -> str:
@@ -103,8 +149,17 @@ def lifetime_definitions() -> tuple[tuple[str, str], ...]:
             worded("Survival from planting"),
             worded(
                 "The product over the ages of 1 − gone / at risk (Kaplan & Meier 1958); with a census a year it is the life "
-                "table. A death is only known to lie between two censuses, so the step is at the later one. Where a planting "
-                "lacks a census of an age, its deaths are put at the next one it has, and the page names the planting."
+                "table. A death is only known to lie between two looks, so the step is at the later one."
+            ),
+        ),
+        (
+            worded("Where looks lie further apart"),
+            worded(
+                "Where a planting lacks a census of an age, or trees were not seen and later found dead, a death lies between looks "
+                "more than one census apart. The curve is then the distribution of deaths that makes all records most likely "
+                "(Turnbull 1976), found by Newton's steps (Wang 2008) until the conditions of a maximum hold to one part in "
+                "1,000 million. With a census each year it is the same as the product above. Its band over the trees is from the "
+                "curvature of the likelihood."
             ),
         ),
         (
@@ -123,9 +178,21 @@ def lifetime_definitions() -> tuple[tuple[str, str], ...]:
             worded("Log-rank within sites"),
             worded(
                 "Deaths of the lineage seen and expected if it died like the native check on the same site and age, added up over"
-                " the sites (Mantel 1966). It takes trees as independent within a site: where a lineage reacts to single sites p "
-                "is too small. Read it beside the curve, and after the adjustment for the number of lineages (Holm 1979; in the "
-                "table also Benjamini & Hochberg 1995)."
+                " the sites (Mantel 1966); where looks lie further apart, the test of Sun (1996) for interval-censored deaths. It "
+                "takes trees as independent within a site: where a lineage reacts to single sites p is too small. Read it beside "
+                "the curve, and after the adjustment for the number of lineages (Holm 1979; in the table also Benjamini & Hochberg "
+                "1995). The p for early deaths weighs each age by the share still alive (Peto & Peto 1972)."
+            ),
+        ),
+        (
+            worded("Hazard beside the native check"),
+            worded(
+                "How fast trees of the lineage die, compared with the native check on the same sites: 1 means equally fast, 0.5 half "
+                "as fast. log(−log(1 − chance to die)) = interval + site + lineage, fitted to the deaths of each interval (Prentice & "
+                "Gloeckler 1978). An interval over several censuses has a term of its own. The 95 %% range is the wider of one over "
+                "the trees and one over the sites (sandwich, quantile of t at sites − 1). The ratio of odds is the same with the "
+                "logit link (Cox 1972). Whether one ratio holds at all ages is tested by a term of lineage × age; where it does not, "
+                "the page says so."
             ),
         ),
         (

@@ -6,16 +6,19 @@ Definitions of this programme; the model is `mixed_fit`, the fallback `beta_bino
 """
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from plantings.calc.lifetimes.multiplicity import holm
+from plantings.calc.lineages.heritability import NO_MODEL, Heritability
 from plantings.calc.lineages.lineage_model import LINEAGE, LineageCells, lineage_cells
 from plantings.calc.lineages.model_answer import ModelAnswer, model_answer
 from plantings.calc.lineages.ranking import beta_draws, place_chances
 from plantings.calc.lineages.shrinkage import beta_binomial_fit, beta_shrunken
 from plantings.calc.results import Difference
 from plantings.calc.survival.groups import TEST
+from plantings.calc.survival.odds import OddsOverSites, odds_over_sites
 from plantings.calc.survival.over_sites import difference_over_sites
 from plantings.calc.survival.survival import Counts, Pressure, pressure
 from plantings.calc.survival.table import DONOR, NATIVE, SurvivalRow, Tally, survival_table_rows
@@ -64,13 +67,20 @@ class Shrunk:
 
 @dataclass(frozen=True, slots=True)
 class LineageRow:
-    """One lineage under test. `reason` says why it has no place in the order; `shrunk` is None there, and where nothing can be shrunken."""
+    """One lineage under test. `reason` says why it has no place in the order; `shrunk` is None there, and where nothing can be shrunken.
+
+    `odds` are those to be alive beside the native check within sites; `odds_holm` and `alike_holm` its two p, adjusted for the lineages in
+    the order.
+    """
 
     label: str
     row: SurvivalRow
     sites: tuple[SiteMark, ...]
     shrunk: Shrunk | None
     reason: str = ""
+    odds: OddsOverSites | None = None
+    odds_holm: float | None = None
+    alike_holm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,7 +88,8 @@ class Comparison:
     """The ranked lineages, best first, those that cannot be told, and what the order rests on.
 
     `method` is a model of sites, a beta distribution of lineages, or the observed differences; `why_not` says why no better one was
-    used. `deviations` are the SDs of the model's factors on the logit scale, 0 for those in `singular`. `left_out` are kinds of check
+    used. `heritability` takes the lineages as families of open pollination.
+    `deviations` are the SDs of the model's factors on the logit scale, 0 for those in `singular`. `left_out` are kinds of check
     that the model had to leave out, since all or none of their trees live. `places` is how many lineages are the best quarter.
     """
 
@@ -95,6 +106,7 @@ class Comparison:
     left_out: tuple[str, ...] = ()
     places: int = 0
     sites: int = 0
+    heritability: Heritability = Heritability(None, None, None, 0, NO_MODEL)
 
 
 def compare_lineages(
@@ -133,6 +145,7 @@ def compare_lineages(
     }  # fmt: skip
     if not placed:
         return Comparison(**common)
+    placed = _adjusted(placed)
     return _by_model(tallies, placed, common, answer_of) or _by_beta(placed, common, _why_no_model(tallies, placed))
 
 
@@ -157,7 +170,19 @@ def _unplaced(row, own, native):
             common += difference is not None
             marks.append(SiteMark(site, difference, n))
     reason = FEW_TREES if row.n < TREES_FEWEST else NO_NATIVE if not common else ONE_SITE if common == 1 else ""
-    return LineageRow(row.keys[0], row, tuple(marks), None, reason)
+    both = [site for site in own if site in native]
+    mine, theirs = [own[site] for site in both], [native[site] for site in both]
+    odds = odds_over_sites(*zip(*mine, strict=True), *zip(*theirs, strict=True)) if both else None
+    return LineageRow(row.keys[0], row, tuple(marks), None, reason, odds)
+
+
+def _adjusted(placed):
+    """With the p of their odds adjusted for the number of lineages that have one."""
+    for name, source in (("odds_holm", "p"), ("alike_holm", "alike_p")):
+        found = {place: p for place, one in enumerate(placed) if one.odds and (p := getattr(one.odds, source)) is not None}
+        adjusted = dict(zip(found, holm([*found.values()]), strict=True))
+        placed = [replace(one, **{name: adjusted.get(place)}) for place, one in enumerate(placed)]
+    return placed
 
 
 def _donor(by_group, native):
@@ -203,7 +228,7 @@ def _by_model(tallies, placed, common, answer_of):
         found.append((said.effect, _with(one, Shrunk(*said.share, difference, said.reliability, said.best, said.worst))))
     return Comparison(
         ranked=_ordered(found, LINEAGE in answer.singular), method=MODEL, deviations=answer.deviations, singular=answer.singular,
-        left_out=cells.left_out, places=answer.places, **common,
+        left_out=cells.left_out, places=answer.places, heritability=answer.heritability, **common,
     )  # fmt: skip
 
 
@@ -226,7 +251,7 @@ def _by_beta(placed, common, why):
 
 
 def _with(one, shrunk):
-    return LineageRow(one.label, one.row, one.sites, shrunk)
+    return replace(one, shrunk=shrunk)
 
 
 def _ordered(found, alike=False):

@@ -17,6 +17,7 @@ from plantings.calc.survival.survival import Counts
 from plantings.calc.survival.table import NATIVE, Tally
 
 SITE, BLOCK, LINEAGE, REACTION = "site", "planting", "lineage", "lineage on site"
+NODES = 25  # of quadrature, where one factor is left
 _NORMAL_95 = 1.959964
 
 
@@ -76,7 +77,7 @@ def _codes(labels):
 def lineage_fit(cells: LineageCells) -> MixedFit | None:
     """The fitted model; None where its matrices cannot be solved."""
     try:
-        return mixed_fit(cells.alive, cells.n, cells.design, cells.factors, joint_of=(LINEAGE, SITE))
+        return mixed_fit(cells.alive, cells.n, cells.design, cells.factors, joint_of=(LINEAGE, SITE), nodes=NODES)
     except np.linalg.LinAlgError:  # counts that no matrix can be solved for: nothing to use
         return None
 

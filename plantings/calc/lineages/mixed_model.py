@@ -1,10 +1,11 @@
 """A binomial mixed model for survival at one age: crossed random effects on the logit scale, by Laplace approximation."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
+from plantings.calc.lineages.likelihood import HIGHEST, LOWEST, Laplace, Quadrature
 from plantings.calc.lineages.penalised import Penalised, Solved
 
 SINGULAR_BELOW = 0.02
@@ -12,7 +13,7 @@ NOT_FITTED = "the model did not converge"
 NO_MODE = "the random effects have no mode"
 SLOPE_TOLERANCE = 1e-4
 FLATTEST = 1e-4  # a curvature of the log-likelihood: flatter, and a standard error is 100 or more
-_DEVIATION_FIRST, _LOWEST, _HIGHEST = 0.5, 1e-3, 30.0
+_DEVIATION_FIRST = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -24,7 +25,7 @@ class MixedFit:
     factor asked for, the prediction covariance of the fixed effects (first) and its levels, and `reliability` is
     1 - prediction variance / variance.
     `slope` is the largest slope of the log-likelihood at the estimates, `curved` says that it falls to every side.
-    `reason` says why there is nothing to use; then the rest is what was last tried.
+    `reason` says why there is nothing to use; then the rest is what was last tried. `log_errors` are standard errors of log SD.
     """
 
     fixed: np.ndarray
@@ -39,6 +40,7 @@ class MixedFit:
     slope: float
     curved: bool
     reason: str = ""
+    log_errors: Mapping[str, float] = field(default_factory=dict)
 
 
 def mixed_fit(
@@ -47,6 +49,7 @@ def mixed_fit(
     fixed: Sequence[Sequence[float]],
     factors: Mapping[str, Sequence[int]],
     joint_of: Sequence[str] = (),
+    nodes: int = 1,
 ) -> MixedFit:
     """Fit logit(share) = fixed effects + one normal effect for the level of each factor.
 
@@ -61,6 +64,8 @@ def mixed_fit(
         a site, or a lineage on a site, is a factor with levels of its own.
     joint_of : sequence of str
         The factors whose `joint` and `reliability` are worked out; their size is the square of the number of levels.
+    nodes : int
+        Where one factor is left that is not singular, the points of adaptive Gauss-Hermite quadrature over its effects; 1 is Laplace.
 
     Returns
     -------
@@ -77,7 +82,8 @@ def mixed_fit(
     The likelihood is Laplace's: log p(y | û) - û'D⁻¹û / 2 - log|D| / 2 - log|Z'WZ + D⁻¹| / 2 at the mode û. It is maximised over the
     logarithms of the SDs and the fixed effects together, with exact slopes, then by Newton's steps. Standard errors of fixed effects
     are from the curvature of the whole likelihood. A prediction covariance takes the SDs as known, so it is a little too small where
-    few sites or lineages tell them. Variances come out a little small where cells have one tree or two (Laplace).
+    few sites or lineages tell them. Variances come out a little small where cells have one tree or two (Laplace); quadrature does not
+    have that fault, but costs its points to the power of the number of crossed factors, so it is for one.
 
     Source
     ------
@@ -105,8 +111,12 @@ def mixed_fit(
         used = [name for name in names if name not in singular]
         if not used:
             return _without_factors(alive, n, fixed, levels, tuple(names))
-        surface = _Surface(Penalised(alive, n, fixed, [levels[name] for name in used]))
+        cells = Penalised(alive, n, fixed, [levels[name] for name in used])
+        surface = Laplace(cells)
         point, slope, curvature = _highest(surface, start)
+        if nodes > 1 and len(used) == 1 and np.exp(point[0]) >= SINGULAR_BELOW:
+            surface = Quadrature(cells, nodes)
+            point, slope, curvature = _highest(surface, point)
         flat = [name for name, log_deviation in zip(used, point, strict=False) if np.exp(log_deviation) < SINGULAR_BELOW]
         if not flat:
             break
@@ -117,55 +127,11 @@ def mixed_fit(
     return _described(surface, point, slope, curvature, levels, used, tuple(singular), joint_of)
 
 
-class _Surface:
-    """The Laplace log-likelihood over (log SD of each factor, fixed effects), with its slopes. It remembers the last mode."""
-
-    def __init__(self, cells: Penalised):
-        self.cells = cells
-        self.count = len(cells.factors)
-        self.last = None
-        self.lost = False
-
-    def deviations(self, point):
-        return np.exp(np.clip(point[: self.count], np.log(_LOWEST), np.log(_HIGHEST)))
-
-    def _start(self, point, precision):
-        """The mode to begin at: the last one, moved along its slope to this point."""
-        if self.last is None:
-            return np.zeros(self.cells.starts[-1])
-        before, mode = self.last
-        move = np.clip(point - before, -1, 1)
-        right = 2 * self.cells.over_effects(move[: self.count]) * precision * mode.effects
-        right -= self.cells.add_up(mode.weights * (self.cells.fixed @ move[self.count :]))
-        return mode.effects + mode.solved.solve(right)
-
-    def at(self, point):
-        """(log-likelihood, slopes, Mode)."""
-        cells, deviations = self.cells, self.deviations(point)
-        precision = cells.spread(deviations)
-        mode = cells.mode(point[self.count :], precision, self._start(point, precision))
-        self.last, self.lost = (point.copy(), mode), not mode.converged
-        solved, share = mode.solved, mode.share
-        height = mode.log_likelihood - mode.penalty / 2 - cells.sizes @ np.log(deviations) - solved.log_determinant() / 2
-        diagonal, variance = solved.inverse_parts()
-        skew = mode.weights * (1 - 2 * share) * variance / 2
-        carried = solved.solve(cells.add_up(skew))
-        slopes = np.empty(len(point))
-        for k in range(self.count):
-            part = cells.of(k)
-            own = mode.effects[part]
-            inside = float(own @ own + diagonal[part].sum()) * precision[part][0] - cells.sizes[k]
-            slopes[k] = inside - 2 * precision[part][0] * float(carried[part] @ own)
-        through = carried[cells.rows].sum(axis=1)
-        slopes[self.count :] = cells.fixed.T @ (cells.alive - cells.n * share - skew + mode.weights * through)
-        return float(height), slopes, mode
-
-
 def _highest(surface, start):
     """(point, largest slope, curvature): L-BFGS-B first, then Newton's steps on a curvature from differences of the exact slopes."""
     from scipy.optimize import minimize  # a heavy import, needed only where a model is fitted
 
-    bounds = [(np.log(_LOWEST), np.log(_HIGHEST))] * surface.count + [(None, None)] * (len(start) - surface.count)
+    bounds = [(np.log(LOWEST), np.log(HIGHEST))] * surface.count + [(None, None)] * (len(start) - surface.count)
 
     def lowered(point):
         height, slopes, *_ = surface.at(point)
@@ -212,7 +178,8 @@ def _described(surface, point, slope, curvature, levels, used, singular, joint_o
     diagonal, _ = mode.solved.inverse_parts()
     together = Solved(cells, mode.weights, cells.spread(list(deviations.values())), with_fixed=True)
     curved = curvature is not None and _falls(curvature)
-    errors = np.sqrt(np.diag(np.linalg.inv(-curvature))[len(used) :]) if curved else np.full(width, np.nan)
+    every = np.sqrt(np.diag(np.linalg.inv(-curvature))) if curved else np.full(len(used) + width, np.nan)
+    errors, log_errors = every[len(used) :], dict(zip(used, every.tolist(), strict=False))
     modes, mode_errors, joint, reliability = {}, {}, {}, {}
     for k, name in enumerate(used):
         modes[name], mode_errors[name] = mode.effects[cells.of(k)], np.sqrt(diagonal[cells.of(k)])
@@ -225,7 +192,8 @@ def _described(surface, point, slope, curvature, levels, used, singular, joint_o
         deviations[name] = 0.0
     reason = NO_MODE if surface.lost else "" if curved and slope < SLOPE_TOLERANCE * (1 + abs(height)) else NOT_FITTED
     return MixedFit(
-        point[len(used) :], errors, deviations, modes, mode_errors, joint, reliability, height, singular, slope, curved, reason
+        point[len(used) :], errors, deviations, modes, mode_errors, joint, reliability, height, singular, slope, curved, reason,
+        log_errors,
     )  # fmt: skip
 
 

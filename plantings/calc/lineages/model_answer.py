@@ -6,8 +6,9 @@ Definitions of this programme; the model is `mixed_fit`, the chances are `place_
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 
+from plantings.calc.lineages.heritability import Heritability, family_heritability
 from plantings.calc.lineages.lineage_model import LINEAGE, LineageCells, lineage_fit, lineage_values
 from plantings.calc.lineages.ranking import normal_draws, place_chances
 
@@ -28,18 +29,20 @@ class LineageAnswer:
 
 @dataclass(frozen=True, slots=True)
 class ModelAnswer:
-    """The answer for each lineage, the SDs of the factors on the logit scale, the factors without a spread, and how many lineages are
-    the best quarter, 0 where no order can be told."""
+    """The answer for each lineage, the SDs of the factors on the logit scale, the factors without a spread, how many lineages are
+    the best quarter, 0 where no order can be told, and the heritability, which takes the lineages as families of open pollination."""
 
     lineages: tuple[LineageAnswer, ...]
     deviations: dict[str, float]
     singular: tuple[str, ...]
     places: int
+    heritability: Heritability
 
     def values(self) -> dict:
         """The answer as what JSON holds."""
         rows = [[one.effect, one.share, one.difference, one.reliability, one.best, one.worst] for one in self.lineages]
-        return {"lineages": rows, "deviations": self.deviations, "singular": self.singular, "places": self.places}
+        return {"lineages": rows, "deviations": self.deviations, "singular": self.singular, "places": self.places,
+                "heritability": astuple(self.heritability)}  # fmt: skip
 
 
 def read_answer(values: dict | None) -> ModelAnswer | None:
@@ -50,7 +53,8 @@ def read_answer(values: dict | None) -> ModelAnswer | None:
         LineageAnswer(effect, tuple(share), tuple(difference) if difference else None, reliability, best, worst)
         for effect, share, difference, reliability, best, worst in values["lineages"]
     )
-    return ModelAnswer(lineages, dict(values["deviations"]), tuple(values["singular"]), values["places"])
+    heritability = Heritability(*(tuple(value) if isinstance(value, list) else value for value in values["heritability"]))
+    return ModelAnswer(lineages, dict(values["deviations"]), tuple(values["singular"]), values["places"], heritability)
 
 
 def model_answer(cells: LineageCells, labels: Sequence[str]) -> ModelAnswer | None:
@@ -80,4 +84,11 @@ def model_answer(cells: LineageCells, labels: Sequence[str]) -> ModelAnswer | No
         for place, difference in enumerate(values.differences)
     )
     deviations = {name: float(value) for name, value in fit.deviations.items()}
-    return ModelAnswer(lineages, deviations, tuple(fit.singular), chances.places if chances else 0)
+    places = chances.places if chances else 0
+    return ModelAnswer(lineages, deviations, tuple(fit.singular), places, _heritability(cells, fit, len(labels)))
+
+
+def _heritability(cells, fit, families):
+    others = {name: deviation for name, deviation in fit.deviations.items() if name != LINEAGE}
+    deviation, error = fit.deviations[LINEAGE], fit.log_errors.get(LINEAGE, 0.0)
+    return family_heritability(float(fit.fixed[cells.groups.index("")]), deviation, error, others, families)

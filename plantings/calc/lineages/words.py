@@ -7,9 +7,11 @@ Definition of this programme: its sentences and terms.
 
 from collections.abc import Sequence
 
+from plantings.calc.lifetimes.words import SURE_BELOW
 from plantings.calc.lineages.compare import BETA, MODEL, Comparison, LineageRow
 from plantings.calc.lineages.lineage_model import BLOCK, LINEAGE, REACTION, SITE
 from plantings.calc.results import Difference
+from plantings.calc.survival.odds import OddsOverSites, clopper_pearson
 from plantings.calc.survival.table import ROLE_WORDS
 from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.worded import Worded, counted, worded, worded_plural
@@ -135,6 +137,47 @@ def method_sentences(found: Comparison) -> list[str]:
     ]
 
 
+def odds_range(odds: OddsOverSites | None) -> str:
+    """Odds to be alive as a multiple of the check's, "2.40 (1.31–4.40)"; "" where there are none.
+
+    Examples
+    --------
+    >>> odds_range(OddsOverSites(2.4, 1.31, 4.4, 8.0, 0.005, None, 0, None))
+    '2.40 (1.31–4.40)'
+    """
+    if odds is None or odds.ratio is None or odds.low is None or odds.high is None:
+        return ""
+    low, high = (f"{end:.2f}" if end < 100 else "100+" for end in (odds.low, odds.high))
+    return worded("%(ratio)s (%(low)s–%(high)s)", ratio=f"{odds.ratio:.2f}", low=low, high=high)
+
+
+def disagreement_sentence(found: Comparison) -> str:
+    """Of which lineages the sites do not agree; "" where that shows for none."""
+    apart = [one.label for one in found.ranked if one.alike_holm is not None and one.alike_holm < SURE_BELOW]
+    if not apart:
+        return ""
+    return worded(
+        "The sites do not agree about %(lineages)s (Breslow–Day, p under %(p)s adjusted for the number of lineages): one number does "
+        "not say it, look at the single sites.",
+        lineages=_joined(_COMMA, _COMMA, apart), p=f"{SURE_BELOW:g}",
+    )  # fmt: skip
+
+
+def few_trees_words(alive: int, n: int) -> str:
+    """How little a handful of trees says: "2 of 3 alive, exact 95 % interval 0.09 to 0.99"; "" without trees.
+
+    Parameters
+    ----------
+    alive, n : int
+        Trees alive and trees assessed.
+    """
+    exact = clopper_pearson(alive, n)
+    if exact.low is None or exact.high is None:
+        return ""
+    ends = {"low": f"{exact.low:.2f}", "high": f"{exact.high:.2f}"}
+    return worded("%(alive)s of %(n)s alive, exact 95 %% interval %(low)s to %(high)s", alive=alive, n=n, **ends)
+
+
 def _of_the_model(found: Comparison) -> list[str]:
     model = worded("The shrunken values are from a model of survival with site, lineage and the reaction of each lineage to each site.")
     said = [
@@ -172,68 +215,3 @@ def _joined(between: str, last: str, words: Sequence[str]) -> str:
     for place, word in enumerate(reversed(before)):
         joined = worded(between if place else last, first=word, rest=joined)
     return joined
-
-
-def lineage_definitions() -> tuple[tuple[str, str], ...]:
-    """How each number of the page is made, with formula and source: (term, sentences)."""
-    return (
-        (
-            worded("Difference from the native check"),
-            worded(
-                "The mean over common sites of survival of the lineage less that of the native check there, each site weighted by"
-                " n·m / (n + m) of its trees. The 95 %% interval is the wider of one over the sites (CR2 variance, Satterthwaite's"
-                " degrees of freedom; Bell & McCaffrey 2002) and one over the trees (Newcombe 1998, method 10). It needs no "
-                "model. Of 20 such intervals about one misses the truth, so with many lineages expect some to look better or "
-                "worse than they are."
-            ),
-        ),
-        (
-            worded("Shrunken value"),
-            worded(
-                "What a mixed model expects of the lineage: logit(share alive) = kind (under test, or kind of check) + site + "
-                "lineage + lineage on site, and planting where a site has several. Kinds are fixed, the others normal with a "
-                "standard deviation each, fitted to counts by maximum likelihood with Laplace's approximation (Breslow & Clayton "
-                "1993; Bates et al. 2015). A lineage with few trees is drawn further towards the mean of all. The value is the "
-                "mean over all sites here, so lineages on easy sites gain nothing. Its 95 %% interval takes the standard "
-                "deviations as known: in simulations with 12 lineages on 4 to 16 sites it held the truth in 90 to 96 of 100 "
-                "cases, fewest with five trees a site."
-            ),
-        ),
-        (
-            worded("Reliability"),
-            worded(
-                "1 − variance of the error of a lineage's effect / variance of the effects. Near 0 the value says little more "
-                "than the mean of all lineages; near 1 it is nearly all the lineage's own."
-            ),
-        ),
-        (
-            worded("Chance to be in the best or worst quarter"),
-            worded(
-                "From 10,000 draws of the true effects given the model, with their covariance and a fixed seed (Goldstein & "
-                "Spiegelhalter 1996). The quarter is rounded up. Where no chance is near 1, the order is not certain, whatever "
-                "the list looks like."
-            ),
-        ),
-        (
-            worded("Too thin for the model"),
-            worded(
-                "Fewer than five lineages with five trees, fewer than three sites, or no lineage on two. Then each share is drawn"
-                " towards the mean by a beta distribution of lineages, fitted by maximum likelihood (Skellam 1948; Gelman et al. "
-                "2013): Beta(α + alive, β + n − alive). With fewer than three lineages, or none that differ, nothing is shrunken."
-            ),
-        ),
-        (
-            worded("Cannot tell"),
-            worded(
-                "A lineage with fewer than five trees assessed, without a native check on its sites, or with only one site in "
-                "common with it has no place in the order. Its trees are in the model all the same."
-            ),
-        ),
-        (
-            worded("What the order is not"),
-            worded(
-                "A model assumes: effects that are normal and add up on the logit scale, trees independent within a cell, sites "
-                "as a sample of sites. It does not know of deer, drought or a wrong label. It proposes, people decide."
-            ),
-        ),
-    )

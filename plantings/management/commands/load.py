@@ -21,14 +21,22 @@ class Command(BaseCommand):
         parser.add_argument("file", type=pathlib.Path, metavar="FILE")
         parser.add_argument("--dry-run", action="store_true", help="say what would happen and store nothing")
         parser.add_argument("--columns", type=pathlib.Path, metavar="MAPPING", help="a mapping file (JSON) from their columns to ours")
+        parser.add_argument(
+            "--set",
+            dest="given",
+            action="append",
+            default=[],
+            metavar="NAME=VALUE",
+            help='a value that the mapping takes as {"given": NAME}',
+        )
         parser.add_argument("--as", dest="person", help="sign-in name of the person who loads; default: the first lead")
         parser.add_argument("--reason", default="", help="why existing records change; stored with each change")
 
-    def handle(self, *, kind, file, dry_run, columns, person, reason, **options):
+    def handle(self, *, kind, file, dry_run, columns, given, person, reason, **options):
         try:
             plan = sheet_load(
                 actor=self._actor(person, KINDS[kind]), kind=kind, content=self._read(file), filename=file.name,
-                spec=self._spec(columns), reason=reason, dry_run=dry_run,
+                spec=self._spec(columns, given), reason=reason, dry_run=dry_run,
             )  # fmt: skip
         except SheetError as error:
             raise CommandError(str(error)) from error
@@ -60,7 +68,14 @@ class Command(BaseCommand):
         except OSError as error:
             raise CommandError(f"{path} cannot be read: {error.strerror}.") from error
 
-    def _spec(self, path):
+    def _spec(self, path, given):
+        spec = self._mapping(path)
+        named = dict(pair.partition("=")[::2] for pair in given)
+        if any("=" not in pair for pair in given) or "" in named:
+            raise CommandError("Write --set as NAME=VALUE, such as --set year=2022.")
+        return spec | {"set": named} if named else spec
+
+    def _mapping(self, path):
         if path is None:
             return {}
         try:

@@ -35,7 +35,7 @@ class Command(BaseCommand):
     def add_arguments(self, parser):
         parser.add_argument("folder", type=Path, metavar="FOLDER", help="a new folder for the sheets and truth.csv")
         parser.add_argument("--seed", type=int, default=1, help="another number makes another programme (default 1)")
-        parser.add_argument("--load", action="store_true", help="load the sheets too; only where there are no records yet")
+        parser.add_argument("--load", action="store_true", help="load the sheets too; only into an empty installation")
         for declared, words in ((Size, _SIZES), (Wrong, _WRONG)):
             for field in fields(declared):
                 option = f"--{field.name.replace('_', '-')}"

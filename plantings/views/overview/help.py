@@ -8,12 +8,13 @@ from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUS
 from plantings.calc.census.measurements import ERROR, FIELD_FORM, MEASUREMENTS, WARNING
 from plantings.calc.growth.words import growth_definitions
 from plantings.calc.lifetimes.words import lifetime_definitions
-from plantings.calc.lineages.words import lineage_definitions
+from plantings.calc.lineages.definitions import lineage_definitions
 from plantings.calc.survival.formulas import survival_formulas
 from plantings.calc.survival.words import definitions
 from plantings.selectors.census.asked import asked_text, own_measurements
 from plantings.selectors.census.limits import check_limits
 from plantings.views.overview.glossary import GLOSSARY
+from plantings.views.overview.mapping_help import MAPPING_HELP, MAPPING_PARTS
 from plantings.views.overview.phone_help import PHONE_HELP
 from plantings.views.overview.what_to_do import what_to_do
 from registry.access import roles
@@ -101,6 +102,8 @@ class HelpView(PageView):
             "glossary": sorted_words(GLOSSARY),
             "phone": PHONE_HELP,
             "what_to_do": what_to_do(),
+            # sheets are loaded by the office alone
+            "mapping": [*MAPPING_HELP, *MAPPING_PARTS] if user.may("import.run") else (),
             "definitions": _in_words((*definitions(complete_percent=setting(ProgrammeKey.COMPLETE_PERCENT)), *survival_formulas())),
             "lineages": _in_words(lineage_definitions()),
             "lifetimes": _in_words(lifetime_definitions()),

@@ -54,9 +54,10 @@ PHONE_HELP = (
     (
         _("Asked back"),
         _(
-            "Where the coordinator asks about a record that came in, its tree or plot counts as left again on every phone of the crew, with "
-            "an account or by a link. The first screen lists the questions. At the tree the page shows the question and what is recorded; "
-            "what you save is the answer, also after the window. Whoever of the crew answers first corrects the record."
+            "Where the coordinator asks about a record that came in, its tree or plot counts as left again on every phone of the "
+            "crew, with an account or by a link. The first screen lists the questions. At the tree the page shows the question and "
+            "what is recorded; what you save is the answer, also after the window. Whoever of the crew answers first corrects the "
+            "record."
         ),
     ),
     (

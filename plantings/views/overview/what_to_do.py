@@ -97,6 +97,14 @@ _ANSWERS = (
             "place may be in either county, and the rules of both apply until somebody sets it on the page of the site."
         ),
     ),
+    (
+        _("How to take all records out"),
+        _(
+            "A backup restores this site: one encrypted file that only Mastbook reads. An export is for reading without this site: a "
+            "folder with one table for each record type, the files that people sent and a text that explains both. Whoever runs the "
+            "server makes them with manage.py backup and manage.py export_book; the README says how."
+        ),
+    ),
 )
 _NO_SIGN_IN = (
     _("Somebody cannot sign in"),

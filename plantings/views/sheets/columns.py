@@ -33,6 +33,8 @@ class SheetColumnsView(SheetMixin, TemplateView):
             sheets = sheet_names(content, upload.filename)
         except SheetError as problem:
             error = str(problem)
+        if isinstance(reading.get("dates"), list):
+            reading = reading | {"dates": "; ".join(map(str, reading["dates"]))}
         form = ReadingForm({"header_row": 1, "decimal": ".", "dates": "YYYY-MM-DD"} | reading, sheets=sheets)
         if not error and form.is_valid():
             try:

@@ -46,6 +46,7 @@ class GrowthView(FilteredResults):
             "table": table,
             "filters": self.form,
             "filters_used": self.filters_used(),
+            "other_pages": self.other_pages(),
             "problems": self.problems,
             "only": self.only_words(),
             "page_obj": page,

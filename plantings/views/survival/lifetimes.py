@@ -8,7 +8,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from plantings.calc.lifetimes.curves import Step
-from plantings.calc.lifetimes.words import life_sentence, lifetime_definitions, lives_sentence, p_words, step_words
+from plantings.calc.lifetimes.words import NEEDED, hazard_range, life_sentence, lifetime_definitions, lives_sentence, p_words, step_words
 from plantings.calc.survival.groups import LEVELS
 from plantings.forms.survival.filters import LifetimeFilters
 from plantings.selectors.survival.lifetimes import lineage_lifetimes
@@ -67,6 +67,11 @@ class LifetimesView(FilteredResults):
             "page_obj": page,
             "panels": [(one, curve_picture(one, lives.ages), local_text(life_sentence(one, lives, tested))) for one in page.object_list],
             "opening": local_text(lives_sentence(lives)),
+            "cannot_tell": [
+                (one.label, local_text(one.hazard.reason), local_text(NEEDED[one.hazard.reason]))
+                for one in page.object_list
+                if one.hazard.reason
+            ],
             "skipped": lives.skipped,
             "not_complete": [progress_words(item, table.unread_count) for item in table.not_complete],
             "ledger": ledger_table(_("Life tables"), life_columns(table), page.object_list, unit="lineages"),
@@ -87,8 +92,12 @@ def life_columns(table):
         Column(_("Sites"), "sites", "right", "number"),
         *(Column(_("After %(season)s") % {"season": age}, at(place), "right") for place, age in enumerate(table.lives.ages)),
         Column(_("Native check, last"), lambda one: local_text(step_words(one.check[-1])) if one.check else "", "right"),
+        Column(_("Hazard as a multiple of the native check's (95 %)"), lambda one: local_text(hazard_range(one.hazard)), "right"),
+        Column(_("Odds to die, ratio"), lambda one: "" if one.hazard.odds is None else local_number(f"{one.hazard.odds:.2f}"), "right"),
+        Column(_("p, same hazard ratio at all ages"), lambda one: local_text(p_words(one.hazard.constant_p)), "right"),
         Column(_("Chi-square"), lambda one: local_number(f"{one.test.chi_square:.1f}") if one.test else local_text(one.reason), "right"),
         Column(_("p"), lambda one: local_text(p_words(one.test.p)) if one.test else "", "right"),
+        Column(_("p, early deaths"), lambda one: local_text(p_words(one.early.p)) if one.early else "", "right"),
         Column(_("p, Holm"), lambda one: local_text(p_words(one.holm)), "right"),
         Column(_("p, Benjamini–Hochberg"), lambda one: local_text(p_words(one.bh)), "right"),
     ]

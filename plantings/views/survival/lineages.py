@@ -5,8 +5,19 @@ from dataclasses import replace
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from plantings.calc.lifetimes.words import p_words
 from plantings.calc.lineages.compare import NEEDED
-from plantings.calc.lineages.words import difference_range, lineage_definitions, method_sentences, opening_sentence, pressure_sentence
+from plantings.calc.lineages.definitions import lineage_definitions
+from plantings.calc.lineages.heritability_words import heritability_sentences
+from plantings.calc.lineages.words import (
+    difference_range,
+    disagreement_sentence,
+    few_trees_words,
+    method_sentences,
+    odds_range,
+    opening_sentence,
+    pressure_sentence,
+)  # fmt: skip
 from plantings.calc.survival.groups import LEVELS
 from plantings.forms.survival.filters import LineageFilters
 from plantings.selectors.survival.lineages import lineage_comparison
@@ -45,6 +56,7 @@ class LineagesView(FilteredResults):
             "only": self.only_words(),
             "moments": moment_choices(table),
             "moment_label": _("alive"),
+            "heritability": heritability_words(table),
             "not_complete": [progress_words(item, table.unread_count) for item in table.not_complete],
             "downloads": download_links(self.request.GET),
             "definitions": [(local_text(term), local_text(words)) for term, words in lineage_definitions()],
@@ -61,14 +73,22 @@ def comparison_parts(table, most=None):
         "found": found,
         "moment": local_text(table.moment.words) if table.moment else "",
         "pressure": local_text(pressure_sentence(found)),
-        "methods": [local_text(words) for words in method_sentences(found)],
+        "methods": [local_text(words) for words in (*method_sentences(found), disagreement_sentence(found)) if words],
         "opening": local_text(opening_sentence(found)),
         "picture": lineage_picture(shown) if found.ranked else None,
         "more": len(found.ranked) - len(shown.ranked),
-        "cannot_tell": [(one.label, one.row.n, local_text(one.reason), local_text(NEEDED[one.reason])) for one in shown.unranked],
+        "cannot_tell": [
+            (one.label, local_text(few_trees_words(one.row.alive, one.row.n)), local_text(one.reason), local_text(NEEDED[one.reason]))
+            for one in shown.unranked
+        ],
         "more_untold": len(found.unranked) - len(shown.unranked),
         "ledger": ledger_table(_("Lineages"), lineage_columns(table), shown.ranked, unit="lineages"),
     }
+
+
+def heritability_words(table):
+    """The sentences about heritability; mothers alone are families, so other levels have none."""
+    return [local_text(words) for words in heritability_sentences(table.comparison.heritability)] if table.level == "mother" else []
 
 
 def lineage_columns(table):
@@ -83,6 +103,9 @@ def lineage_columns(table):
         Column(_("Reliability"), lambda one: _two(one.shrunk and one.shrunk.reliability), "right"),
         Column(_("Chance of best quarter"), lambda one: _two(one.shrunk and one.shrunk.best), "right"),
         Column(_("Chance of worst quarter"), lambda one: _two(one.shrunk and one.shrunk.worst), "right"),
+        Column(_("Odds to be alive, times the native check's (95 %)"), lambda one: local_text(odds_range(one.odds)), "right"),
+        Column(_("p, Cochran–Mantel–Haenszel, Holm"), lambda one: local_text(p_words(one.odds_holm)), "right"),
+        Column(_("p, sites agree, Breslow–Day, Holm"), lambda one: local_text(p_words(one.alike_holm)), "right"),
         Column(_("Survival as observed"), lambda one: _two(one.row.share), "right"),
         Column(_("Sites"), lambda one: len(one.sites), "right", "number"),
         Column(_("Assessed"), lambda one: one.row.n, "right", "number"),

@@ -31,6 +31,7 @@ class ResultsView(PageView):
                 "measured_url": reverse("survival_measured"),
                 "data_url": reverse("survival_data") if self.may("survival.data") else "",
                 "growth_url": reverse("survival_growth"),
+                "mothers_url": reverse("results_mothers") if self.may("orchard.view") else "",
                 "answers": [(local_text(row.role_plural), row, len(row.sites)) for row in table.totals],
             }
         return page

@@ -19,7 +19,7 @@ _HYBRID_WORD = re.compile(rf"\b(?:{'|'.join(HYBRID_WORDS)})\b", re.IGNORECASE)
 
 
 def as_epithet(name: str) -> str:
-    """A name whose words for a hybrid are an epithet, as up to edition 6: written as one that is no such word.
+    """Change the words for a hybrid in a name, so that they are read as an epithet. Editions up to 6 read them so.
 
     Examples
     --------

@@ -14,11 +14,11 @@ from import_export.widgets import Widget
 
 from registry.calc.pedigree.generation import read_generation
 from registry.calc.shared.screen import amount_words
-from registry.imports.sheets.table import DATE_PATTERNS, ReadingOptions
+from registry.calc.sheets.written_days import read_day
+from registry.imports.sheets.table import ReadingOptions
 from registry.imports.sheets.text import cell_text, undefused
 from registry.services.shared.past_day import FIRST_DAY
 
-DATE_STYLES = tuple(DATE_PATTERNS)
 _INTEGER_MAX = 2_147_483_647  # the largest whole number a column of the database holds
 _NUMBER = re.compile(r"[+-]?([0-9]+(\.[0-9]*)?|\.[0-9]+)([eE][+-]?[0-9]+)?")
 
@@ -106,7 +106,7 @@ class NumberCell(Cell):
         decimal = options.decimal
 
         def parse(value):
-            number = self._number(value, decimal)
+            number = self.number(value, decimal)
             if self.whole:
                 if not number.is_integer():
                     raise CellError("is not a whole number")
@@ -120,7 +120,8 @@ class NumberCell(Cell):
         return parse
 
     @staticmethod
-    def _number(value, decimal):
+    def number(value, decimal):
+        """A cell as a float. Raises CellError."""
         if isinstance(value, str):
             other = "." if decimal == "," else ","
             if other in value:
@@ -170,13 +171,13 @@ class DateCell(Cell):
     """A day, as the file declares how it writes them; none before 1900, where a spreadsheet begins to count."""
 
     def parser(self, options):
-        style = options.dates
+        styles = options.dates
 
         def parse(value):
             if isinstance(value, datetime.datetime):
                 value = value.date()
             if not isinstance(value, datetime.date):
-                value = self._read(value, style)
+                value = self._read(value, styles)
             if value < FIRST_DAY:
                 raise CellError(f"is before {FIRST_DAY.year}; correct the year, or leave the cell blank and write the old date in a note")
             return value
@@ -184,13 +185,11 @@ class DateCell(Cell):
         return parse
 
     @staticmethod
-    def _read(value, style):
+    def _read(value, styles):
         try:
-            if style == "YYYY-MM-DD" and not re.fullmatch("[0-9]{4}-[0-9]{2}-[0-9]{2}", value):
-                raise ValueError
-            return datetime.datetime.strptime(value, DATE_PATTERNS[style]).date()
-        except (ValueError, TypeError):
-            raise CellError(f"is not a date written {style}; write it so, or declare how this file writes dates") from None
+            return read_day(cell_text(value), styles)
+        except ValueError as error:
+            raise CellError(str(error)) from None
 
     def render(self, value, obj=None, **kwargs):
         return value.isoformat() if value else ""

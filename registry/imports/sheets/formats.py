@@ -7,7 +7,8 @@ from itertools import chain
 
 from django.http import HttpResponse
 
-from registry.imports.sheets.table import DATE_PATTERNS, GUESSED_DELIMITERS, TO_CORRECT, ReadingOptions, SheetError
+from registry.calc.sheets.written_days import write_day
+from registry.imports.sheets.table import GUESSED_DELIMITERS, TO_CORRECT, ReadingOptions, SheetError
 from registry.imports.sheets.text import safe_text
 
 CONTENT_TYPES = {
@@ -44,7 +45,7 @@ def _csv_cell(value, options):
     if isinstance(value, str):
         return safe_text(value)
     if isinstance(value, datetime.date):  # a moment, too: a cell of ours holds the day
-        return value.strftime(DATE_PATTERNS[options.dates])
+        return write_day(value, options.dates[0])
     if isinstance(value, float) and options.decimal == ",":
         return repr(value).replace(".", ",")
     return str(value).upper() if isinstance(value, bool) else value

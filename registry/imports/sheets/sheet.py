@@ -10,11 +10,13 @@ import dataclasses
 from django.db import models
 from import_export import resources
 
+from registry.calc.shared.screen import amount_words
 from registry.imports.sheets import unlisted
 from registry.imports.sheets.cells import Ahead, CellError, RecordCell, SheetField, bare
-from registry.imports.sheets.mapping import bind
+from registry.imports.sheets.mapping import bind_visits
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Item, Plan, Problem, SheetRefused
 from registry.imports.sheets.result import plan_result
+from registry.imports.sheets.rows import rows_used
 from registry.imports.sheets.storing import Storing
 from registry.imports.sheets.table import TO_CORRECT, ReadingOptions, SheetError
 from registry.imports.sheets.text import cell_text, text_fault
@@ -70,21 +72,25 @@ class Sheet(Storing, resources.Resource):
         spec = spec or {}
         fields = self.sheet_fields()
         self.refuse_sheet(dataset.headers, spec)
-        self.sources = bind(fields, dataset.headers, spec)
+        visits = bind_visits(fields, dataset.headers, spec)
+        self.sources = visits[0][0]
         missing_keys = [fields[name].column_name for name in self.key if name not in self.sources]
         if missing_keys:
             raise SheetError(f"No column gives {' and '.join(missing_keys)}; without it rows cannot be told apart. Map it.")
-        rows = dataset[:]
+        rows = rows_used(dataset[:], dataset.headers, spec, first_row)
         options = ReadingOptions.from_spec(spec)
         founders = unlisted.UnlistedParents(self, spec, options)
         listed = self._codes_in_sheet(rows)
-        options = dataclasses.replace(options, codes_in_sheet=listed | founders.codes(rows, listed, first_row))
-        taken = {source.header for source in self.sources.values()} | {"", TO_CORRECT}
+        options = dataclasses.replace(options, codes_in_sheet=listed | founders.codes(rows, listed))
+        columns = {column for sources, _filled in visits for source in sources.values() for column in source.columns}
+        taken = {dataset.headers[column] for column in columns} | {"", TO_CORRECT}
         plan = Plan(
-            rows=len(rows), mapped={name: source.header or "constant" for name, source in self.sources.items()},
+            rows=len(dataset), mapped={name: source.header or "constant" for name, source in self.sources.items()},
             not_taken=[header for header in dataset.headers if header not in taken],
         )  # fmt: skip
-        items = self._parse(plan, rows, options, first_row)
+        if spec.get("rows"):
+            plan.notes.append(f"{amount_words(len(rows), 'rows')} of the file are used, as the mapping says.")
+        items = [item for sources, filled in visits for item in self._parse(plan, rows, options, sources, filled)]
         self._classify(plan, items + founders.items(plan))
         self.check_items(plan)
         return plan
@@ -96,30 +102,32 @@ class Sheet(Storing, resources.Resource):
         if not any(isinstance(field.widget, RecordCell) and field.widget.same_sheet for field in self.sheet_fields().values()):
             return frozenset()
         source = self.sources[self.key[0]]
-        return frozenset(cell_text(source.cell(row)) for row in rows)
+        return frozenset(cell_text(cell) for _number, row in rows if type(cell := cell_of(source, row)) is not CellError)
 
-    def _parse(self, plan, rows, options, first_row):
-        """Items of all rows that can be read; a row that cannot becomes a problem."""
+    def _parse(self, plan, rows, options, sources, filled):
+        """Items of all rows that can be read; a row that cannot becomes a problem. Of a visit, rows count where a column is filled."""
         fields = self.sheet_fields()
         readers = [
             (name, source, source.column if source.copies_column else None, fields[name].widget.parser(options), {})
-            for name, source in self.sources.items()
+            for name, source in sources.items()
         ]
         items = []
-        for number, row in enumerate(rows, start=first_row):
+        for number, row in rows:
+            if filled and not any(cell_text(row[column]) for column in filled):
+                continue
             values, wrong = {}, False
             for name, source, column, parse, seen in readers:
-                cell = row[column] if column is not None else source.cell(row)
+                cell = row[column] if column is not None else cell_of(source, row)
                 # most cells of a column repeat; each different one is read once (and True is not 1)
                 key = cell if type(cell) is str else (type(cell), cell)
                 value = seen.get(key, _UNREAD)
                 if value is _UNREAD:
-                    value = seen[key] = _read(cell, parse)
+                    value = seen[key] = cell if type(cell) is CellError else _read(cell, parse)
                 if value is None:
                     continue
                 if type(value) is CellError:
                     wrong = True
-                    self._add_problem(plan, Problem(number, source.header or fields[name].column_name, cell_text(cell), str(value)))
+                    self._add_problem(plan, Problem(number, source.header or fields[name].column_name, source.said(row), str(value)))
                 else:
                     values[name] = value
             if values and not wrong:
@@ -243,6 +251,14 @@ class Sheet(Storing, resources.Resource):
 
 
 _UNREAD = object()
+
+
+def cell_of(source, row):
+    """The cell of a field in a row, or the CellError that a stated change refuses it with."""
+    try:
+        return source.cell(row)
+    except CellError as error:
+        return error
 
 
 def _read(cell, parse):

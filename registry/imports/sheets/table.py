@@ -12,6 +12,7 @@ from itertools import islice
 import tablib
 
 from registry.calc.shared.screen import amount_words
+from registry.calc.sheets.written_days import ISO_STYLE, SPREADSHEET_DAYS, is_day_style
 from registry.imports.sheets.text import cell_text
 from registry.imports.sheets.workbook import DAMAGE, CostsTooMuch, check_cost, most_cells
 
@@ -20,12 +21,7 @@ MAX_BYTES = 50_000_000
 MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384
 _LINE_MAX, _CELLS_MAX, _BLANK_ROWS_MAX = 1_000_000, 50_000_000, 10_000
 TO_CORRECT = "What to correct"  # the column our returned sheets carry; no column of anybody's
-DATE_PATTERNS = {
-    "YYYY-MM-DD": "%Y-%m-%d",
-    "DD.MM.YYYY": "%d.%m.%Y",
-    "DD/MM/YYYY": "%d/%m/%Y",
-    "MM/DD/YYYY": "%m/%d/%Y",
-}
+DATE_STYLES = ("YYYY-MM-DD", "DD.MM.YYYY", "DD/MM/YYYY", "MM/DD/YYYY", "D Mon YYYY", *SPREADSHEET_DAYS)  # those that the page offers
 _DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t"}
 GUESSED_DELIMITERS = tuple(_DELIMITERS.values())
 
@@ -42,7 +38,7 @@ class ReadingOptions:
     sheet: str = ""
     header_row: int = 1
     decimal: str = "."
-    dates: str = "YYYY-MM-DD"
+    dates: tuple = (ISO_STYLE,)
     codes_in_sheet: frozenset = frozenset()
 
     @classmethod
@@ -58,11 +54,21 @@ class ReadingOptions:
             options[name] = given
         if "delimiter" in options:
             options["delimiter"] = _DELIMITERS.get(options["delimiter"], options["delimiter"])
+        if "dates" in options:
+            options["dates"] = tuple(_styles(options["dates"]))
         return cls(**options)
 
 
 def _is_delimiter(given):
     return given in _DELIMITERS if isinstance(given, str) and len(given) != 1 else _may_delimit(given)
+
+
+def _styles(given):
+    return [style.strip() for style in given.split(";")] if isinstance(given, str) else given
+
+
+def _are_day_styles(given):
+    return isinstance(given, list) and 0 < len(given) <= 10 and all(isinstance(style, str) and is_day_style(style) for style in given)
 
 
 def _may_delimit(given):
@@ -74,7 +80,10 @@ _FITTING = {
     "sheet": (lambda given: isinstance(given, str), "Give the name of a sheet of the workbook, in quotation marks."),
     "header_row": (lambda given: type(given) is int and 0 < given <= MAX_ROWS, "Give the number of the row with the column names, from 1."),
     "decimal": (lambda given: given in (".", ","), "Declare '.' or ','."),
-    "dates": (lambda given: isinstance(given, str) and given in DATE_PATTERNS, f"Declare one of {', '.join(DATE_PATTERNS)}."),
+    "dates": (
+        lambda given: _are_day_styles(_styles(given)),
+        f"Declare one of {', '.join(DATE_STYLES)}, others made of YYYY, YY, MM, M, Mon, DD, D and time, or a list of these.",
+    ),
 }  # fmt: skip
 
 

@@ -21,20 +21,27 @@ class UnlistedParents:
         self.values = _declared(sheet, spec["unlisted_parents"], options) if "unlisted_parents" in spec else None
         self.found = {}
 
-    def codes(self, rows, listed, first_row):
+    def codes(self, rows, listed):
         """Codes of the parents that become founders; empty where the mapping declares nothing."""
         if self.values is None:
             return set()
         model = self.sheet.model
         self.listed = set(listed) | set(model.objects.order_by().values_list(self.sheet.key[0], flat=True))
         sources = [self.sheet.sources[name] for name in self.sheet.parent_fields if name in self.sheet.sources]
-        for number, row in enumerate(rows, start=first_row):
+        for number, row in rows:
             for source in sources:
-                cell = bare(source.cell(row))
+                cell = bare(self._cell(source, row))
                 code = "" if cell is None else cell_text(cell)
                 if code and code not in self.listed and not is_unknown(code):
                     self.found.setdefault(code, number)
         return set(self.found)
+
+    @staticmethod
+    def _cell(source, row):
+        try:
+            return source.cell(row)
+        except CellError:
+            return None  # the row is refused where it is read
 
     def items(self, plan):
         """A new row for each, with a warning where it may be a slip for a code that is listed."""

@@ -36,6 +36,7 @@ VERBS = {
     "drawn": "drew on its limit",
     "ended": "had it end",
     "entered_as_done": "entered it as done",
+    "exported": "exported all records",
     "entered_who_was_told": "entered who was told",
     "evidence_entered": "entered evidence of its identity",
     "file_put_back": "put its file back",

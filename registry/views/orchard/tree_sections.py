@@ -37,6 +37,7 @@ class OrchardOnPage:
 
 
 DECIDE = Action("Decide on the tree", "pedigreetree_decide", "decision.enter")
+EVIDENCE = Action("Evidence on this mother", "pedigreetree_roguing", "orchard.view")
 RATE = Action("Rate the tree", "pedigreetree_rate", "rating.enter")
 
 

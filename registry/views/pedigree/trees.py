@@ -23,7 +23,7 @@ from registry.views.identity.parts import IDENTITY_ACTIONS, IDENTITY_FACT, IDENT
 from registry.views.orchard.orchard import plan_url
 from registry.views.orchard.plan import lineage_words, place_words
 from registry.views.orchard.shares import SharesOnPage, measured_shares_section
-from registry.views.orchard.tree_sections import DECIDE, ORCHARD_SECTIONS, RATE, OrchardOnPage
+from registry.views.orchard.tree_sections import DECIDE, EVIDENCE, ORCHARD_SECTIONS, RATE, OrchardOnPage
 from registry.views.pedigree.taxa import MATERIAL_LISTS, lots_section
 from registry.views.shared.addresses import record_url, yes_no
 from registry.views.shared.details import PART_ROWS_MAX, RecordDetailView, chain_step
@@ -132,6 +132,7 @@ class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, Record
         replace(SET_STATUS, when=lambda page: page.is_standing),
         RATE,
         DECIDE,
+        EVIDENCE,
         replace(NUMBERS, when=lambda page: page.is_standing),
         replace(SET_STATUS, when=lambda page: not page.is_standing),
         Action(

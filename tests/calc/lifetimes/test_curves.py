@@ -3,12 +3,14 @@
 import numpy as np
 import pytest
 
-from plantings.calc.lifetimes.curves import band_over_sites, life_table, log_rank
+from plantings.calc.lifetimes.curves import band_over_sites, life_table, normal_quantile
 from plantings.calc.lifetimes.lineage_lives import NO_NATIVE, lineage_lives
 from plantings.calc.lifetimes.multiplicity import benjamini_hochberg, holm
-from plantings.calc.lifetimes.words import lives_sentence
+from plantings.calc.lifetimes.rank_tests import log_rank
+from plantings.calc.lifetimes.words import hazard_range, life_sentence, lives_sentence
 from plantings.calc.survival.survival import Counts
 from plantings.calc.survival.table import NATIVE, Tally
+from tests.calc.lifetimes.reference_data import lung
 
 # (time, 1 died or 0 censored). Miller 1997, as `aml` of R survival; Freireich et al. 1963, as `gehan` of R MASS, pair by pair.
 MAINTAINED = [(9, 1), (13, 1), (13, 0), (18, 1), (23, 1), (28, 0), (31, 1), (34, 1), (45, 0), (48, 1), (161, 0)]
@@ -140,12 +142,29 @@ def test_a_census_a_year_gives_the_identity_of_hazards():
     assert (one.test, one.reason, one.trees) == (None, NO_NATIVE, 100)
 
 
-def test_a_missing_census_puts_its_deaths_at_the_next_one():
+def test_a_missing_census_shares_its_deaths_out_over_the_years():
+    """Of 20 trees 2 die a year on either site; the two that T found dead after two years fall one to each, by symmetry."""
     complete = {age: {"planted": 10, "alive": 10 - age, "dead": age} for age in (1, 2, 3)}
     found = lives(tally("A", "S", complete), tally("A", "T", {1: complete[1], 3: complete[3]}))
     [one] = found.lineages
     assert [(step.at_risk, step.deaths) for step in one.steps] == [(20, 2), (18, 1), (17, 3)]
-    assert found.skipped == ("P-T",) and found.ages == (1, 2, 3)
+    assert [step.share for step in one.steps] == pytest.approx([0.9, 0.8, 0.7], abs=1e-8)
+    assert found.skipped == ("P-T",) and found.ages == (1, 2, 3) and one.gaps
+
+
+def test_a_tree_not_seen_and_then_found_dead_died_since_it_was_last_seen():
+    """Of 10 trees one dies in the first year and two, not visited at the second census, are dead at the third: they fall one to each year, as on the other site."""
+    years = {
+        1: {"planted": 10, "alive": 9, "dead": 1}, 2: {"planted": 10, "alive": 7, "dead": 1, "not_visited": 2},
+        3: {"planted": 10, "alive": 7, "dead": 3},
+    }  # fmt: skip
+    other = {
+        1: {"planted": 10, "alive": 9, "dead": 1},
+        2: {"planted": 10, "alive": 8, "dead": 2},
+        3: {"planted": 10, "alive": 7, "dead": 3},
+    }
+    [one] = lives(tally("A", "S", years), tally("A", "T", other)).lineages
+    assert one.gaps and [step.share for step in one.steps] == pytest.approx([0.9, 0.8, 0.7], abs=1e-8)
 
 
 def test_a_lineage_is_tested_within_sites_against_the_checks_beside_it():
@@ -157,6 +176,15 @@ def test_a_lineage_is_tested_within_sites_against_the_checks_beside_it():
     assert lives_sentence(found).startswith("1 of 1 lineage outlives the native check in the same plantings (log-rank within sites")
     assert lives_sentence(lives(tally("B", "X", well))).startswith("No lineage here can be compared")
     assert one.test == plain and one.holm == one.bh == plain.p and one.check[0].at_risk == 80 and other.reason == NO_NATIVE
+    assert one.hazard.ratio == pytest.approx(np.log(0.9) / np.log(0.5)) and hazard_range(one.hazard).startswith("0.15 (")
+    assert "With one interval nobody can tell" in life_sentence(one, found, 2) and hazard_range(other.hazard) == ""
+    assert life_sentence(other, found, 2).endswith("No test: no native check in the same plantings.")
+
+
+def test_an_impossible_confidence_is_refused():
+    assert normal_quantile(0.95) == pytest.approx(1.959964, abs=5e-7)  # tables of the normal distribution
+    with pytest.raises(ValueError):
+        normal_quantile(95)
 
 
 def test_sites_that_differ_make_the_band_wider():
@@ -164,3 +192,36 @@ def test_sites_that_differ_make_the_band_wider():
     assert alike.share == apart.share == 0.75
     assert (alike.low, alike.high) == (life_table([40], [160])[0].low, life_table([40], [160])[0].high)
     assert apart.low < alike.low and apart.high > alike.high
+
+
+def test_the_lung_data_have_the_tests_of_r_survdiff():
+    """R 4.2.2, survival 3.5-3: plain, by institution, by ECOG score, and rho = 1; two of those also for the smaller sets."""
+    people = lung()
+
+    def by(place):
+        labels = sorted({person[place] for person in people} - {"-"})
+        groups = [[[person[:2] for person in people if person[place] == label and person[2] == sex] for sex in "mf"] for label in labels]
+        return log_rank([counts(*pair)[1:] for pair in groups])
+
+    sexes = [[person[:2] for person in people if person[2] == sex] for sex in "mf"]
+    plain = log_rank([counts(*sexes)[1:]])
+    assert plain.expected == pytest.approx([91.581739, 73.418261], abs=5e-7)
+    assert (plain.chi_square, plain.p) == (pytest.approx(10.326742, abs=5e-7), pytest.approx(0.0013112, abs=5e-8))
+    assert (by(3).chi_square, by(3).p) == (pytest.approx(8.524467, abs=5e-7), pytest.approx(0.0035040, abs=5e-8))
+    assert (by(4).chi_square, by(4).p) == (pytest.approx(10.795060, abs=5e-7), pytest.approx(0.0010177, abs=5e-8))
+    early = [sexes, (MAINTAINED, NOT_MAINTAINED), (TREATED, [(time, 1) for time in CONTROL])]
+    assert [log_rank([counts(*pair)[1:]], early=True).chi_square for pair in early] == pytest.approx(
+        [12.714151, 2.779280, 14.457151], abs=5e-7
+    )
+    at_365 = [[step for time, step in table(sex).items() if time <= 365][-1] for sex in sexes]
+    assert [step.share for step in at_365] == pytest.approx([0.336088, 0.526463], abs=5e-7)
+    assert [(step.low, step.high) for step in at_365] == [
+        pytest.approx(ends, abs=5e-7) for ends in ((0.252729, 0.421302), (0.403580, 0.635316))
+    ]
+
+
+def test_an_actuarial_table_is_a_life_table_with_half_of_the_lost_at_risk():
+    """Cutler & Ederer 1958, J. Chronic Dis. 8:699-712, as R KMsurv::lifetab gives it."""
+    steps = life_table([47, 5, 2, 2, 0], [116.5, 51.5, 30.5, 16.5, 7.0])
+    assert [step.share for step in steps] == pytest.approx([0.596567, 0.538647, 0.503326, 0.442317, 0.442317], abs=5e-7)
+    assert [step.error for step in steps][:4] == pytest.approx([0.045452, 0.047854, 0.050817, 0.060248], abs=5e-7)

@@ -6,8 +6,19 @@ import pytest
 from plantings.calc.lineages import compare, model_answer
 from plantings.calc.lineages.compare import BETA, FEW_TREES, MODEL, NO_NATIVE, OBSERVED, ONE_SITE, compare_lineages
 from plantings.calc.lineages.lineage_model import LINEAGE
-from plantings.calc.lineages.words import difference_range, lineage_sentence, method_sentences, opening_sentence, pressure_sentence, signed
+from plantings.calc.lineages.words import (
+    difference_range,
+    disagreement_sentence,
+    few_trees_words,
+    lineage_sentence,
+    method_sentences,
+    odds_range,
+    opening_sentence,
+    pressure_sentence,
+    signed,
+)  # fmt: skip
 from plantings.calc.results import Difference
+from plantings.calc.survival.odds import odds_over_sites
 from plantings.calc.survival.over_sites import difference_over_sites
 from plantings.calc.survival.survival import Counts
 from plantings.calc.survival.table import DONOR, NATIVE, Tally
@@ -93,6 +104,22 @@ def test_a_model_that_does_not_converge_is_not_used(monkeypatch):
     monkeypatch.setattr(model_answer, "lineage_fit", lambda cells: None)
     found = compare_lineages(trial(SPREAD))
     assert found.method == BETA and found.why_not == ("the model did not converge",)
+
+
+def test_odds_within_sites_and_their_agreement_are_beside_the_difference():
+    trees = [tally("A", f"S{place}", alive, 40) for place, alive in enumerate((38, 6, 37, 5))]
+    trees += [tally("B", f"S{place}", 30, 40) for place in range(4)] + [tally("wild", f"S{place}", 20, 40, NATIVE) for place in range(4)]
+    found = compare_lineages(trees)
+    shown = {one.label: one for one in found.ranked}
+    assert shown["B"].odds == odds_over_sites([30] * 4, [40] * 4, [20] * 4, [40] * 4) and odds_range(shown["B"].odds).startswith("3.00 (")
+    assert shown["B"].odds_holm == pytest.approx(2 * shown["B"].odds.p) and shown["B"].alike_holm == 1
+    assert disagreement_sentence(found).startswith("The sites do not agree about A (Breslow–Day")
+    assert disagreement_sentence(compare_lineages(trees[4:])) == ""
+
+
+def test_a_handful_of_trees_has_the_exact_interval():
+    """R binom.test(2, 3): 0.0943 to 0.9916 (from memory)."""
+    assert few_trees_words(2, 3) == "2 of 3 alive, exact 95 % interval 0.09 to 0.99" and few_trees_words(0, 0) == ""
 
 
 def test_a_donor_check_that_all_lives_is_left_out_of_the_model_and_named():

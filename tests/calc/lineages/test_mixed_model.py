@@ -46,6 +46,18 @@ def test_one_factor_has_the_values_of_three_reference_fits():
     assert fit.reason == "" and fit.curved and fit.slope < 1e-6
 
 
+def test_quadrature_has_the_reference_values_and_checks_do_not_change_them():
+    """R 4.2.2, lme4 1.1-31 with nAGQ = 25; its variance is a little above Laplace's. Cells without a level have a likelihood of their own."""
+    fit = mixed_fit(CASES, ANIMALS, PERIODS, {"herd": HERD - 1}, nodes=25)
+    assert fit.fixed == pytest.approx([-1.39923, -0.99140, -1.12782, -1.57947], abs=1e-5)
+    assert fit.deviations["herd"] ** 2 == pytest.approx(0.41928, abs=1e-5) and fit.reason == ""
+    design = [*([*row, 0] for row in PERIODS), [0] * 4 + [1], [0] * 4 + [1]]
+    whole = mixed_fit([*CASES, 30, 10], [*ANIMALS, 50, 40], design, {"herd": [*(HERD - 1), -1, -1]}, nodes=25)
+    checks = mixed_fit([30, 10], [50, 40], [[1.0], [1.0]], {"herd": [0, 0]})
+    assert whole.fixed == pytest.approx([*fit.fixed, np.log(40 / 50)], abs=1e-6)
+    assert whole.log_likelihood == pytest.approx(fit.log_likelihood + checks.log_likelihood, abs=1e-6)
+
+
 def test_the_null_model_has_the_reference_values():
     fit = mixed_fit(CASES, ANIMALS, PERIODS[:, :1], {"herd": HERD - 1})
     assert fit.fixed[0] == pytest.approx(-2.04616, abs=5e-6)

@@ -108,7 +108,7 @@ def test_a_tree_of_another_planting_is_refused_alone(field):
 
 
 def test_a_larger_batch_is_refused_as_a_whole(field):
-    with pytest.raises(ValidationError, match="at most 100 records"):
+    with pytest.raises(ValidationError, match="at most 200 records"):
         field.receive([sent(field.trees[0]) for _ in range(BATCH_MOST + 1)])
 
 

@@ -17,7 +17,7 @@ from registry.selectors.audit.verify import verify_book
 from tests import factories
 
 pytestmark = pytest.mark.django_db
-KEYED = [("A", "", "142"), ("D", "deer", ""), ("A", "", "95")]
+KEYED = [("A", "", "142.5"), ("D", "deer", ""), ("A", "", "95")]
 
 
 @pytest.fixture
@@ -47,7 +47,7 @@ def test_the_second_person_sees_nothing_of_the_first_and_stores_no_record(here, 
     client.force_login(two)
     shown = client.get(reverse("formpage_key", args=[page.pk]))
     assert all(row["fields"] and not row["records"] and not row["looks"] for row in shown.context["rows"])
-    assert "142" not in shown.content.decode() and "Key the whole page again" in shown.content.decode()
+    assert "142.5" not in shown.content.decode() and "Key the whole page again" in shown.content.decode()
     answer = key(client, two, page, [("A", "", "124"), ("D", "deer", ""), ("A", "", "95")])
     assert "1 cell differs from the first keying" in answer.content.decode()
     assert Observation.objects.count() == 3 and list(SurvivalTally.objects.values_list("alive", "dead")) == before
@@ -65,14 +65,14 @@ def test_two_keyings_that_agree_leave_nothing_to_settle(here, client):
 
 def test_a_tree_from_a_phone_that_is_blank_on_the_page_does_not_differ(here, client):
     census_round, trees, page, one, two = here
-    factories.observe(census_round, {trees[0]: "A"}, actor=one, height_cm=142, note="leaning [phone clock: 2031-01-01]")
+    factories.observe(census_round, {trees[0]: "A"}, actor=one, height_cm=142.5, note="leaning [phone clock: 2031-01-01]")
     key(client, one, page, [("", "", ""), *KEYED[1:]])
     assert "Both keyings agree." in key(client, two, page, [("", "", ""), *KEYED[1:]]).content.decode()
 
 
 def test_what_the_page_says_of_a_tree_from_a_phone_is_compared(here, client):
     census_round, trees, page, one, two = here
-    factories.observe(census_round, {trees[0]: "A"}, actor=one, height_cm=142, note="[phone clock: 2031-01-01]")
+    factories.observe(census_round, {trees[0]: "A"}, actor=one, height_cm=142.5, note="[phone clock: 2031-01-01]")
     key(client, one, page, [("", "", ""), *KEYED[1:]])
     assert "1 cell differs" in key(client, two, page, [("A", "", "124"), *KEYED[1:]]).content.decode()
 
@@ -100,7 +100,7 @@ def test_differences_are_settled_by_choosing_or_typing(here, client):
     answer = client.post(url, choices | {f"t{trees[2].pk}-height_cm": "96"}, follow=True).content.decode()
     assert "2 records corrected" in answer and "keyed twice differs" not in answer
     now = {record.tree_id: (record.status, record.cause, record.height_cm) for record in Observation.objects.current()}
-    assert [now[tree.pk] for tree in trees] == [("A", "", 142), ("A", "", 60), ("A", "", 96)]
+    assert [now[tree.pk] for tree in trees] == [("A", "", 142.5), ("A", "", 60), ("A", "", 96)]
     corrected = Observation.objects.current().get(tree=trees[2])
     assert corrected.supersedes.height_cm == 95 and page.code in corrected.reason and corrected.entered_by == two
     assert recount_differences()[1] == [] and "Settled on" in client.get(url).content.decode()
@@ -114,7 +114,7 @@ def test_a_day_that_differs_is_settled_once_for_the_page(here, client):
     url = reverse("pagekeying_settle", args=[PageKeying.objects.get(number=2).pk])
     assert "Choose the day." in client.post(url, {}).content.decode()
     client.post(url, {"day": "second"})
-    assert set(Observation.objects.current().values_list("observed_on", "height_cm")) == {(other, 142), (other, None), (other, 95)}
+    assert set(Observation.objects.current().values_list("observed_on", "height_cm")) == {(other, 142.5), (other, None), (other, 95)}
 
 
 def test_who_keys_a_page_again_is_told_before_it_is_stored(here, client):
@@ -142,13 +142,13 @@ def test_a_page_whose_records_came_by_phone_is_compared_and_settled(here, client
     """All of them, or with ?again some of them; a tree without a record gets its first one when the page is settled."""
     census_round, trees, page, one, two = here
     crew = factories.person("volunteer", first_name="Mia", last_name="Walker")
-    for tree, height in list(zip(trees, (142, 60, 95), strict=True))[:recorded]:
+    for tree, height in list(zip(trees, (142.5, 60, 95), strict=True))[:recorded]:
         factories.observe(census_round, {tree: "A"}, actor=crew, height_cm=height, observer="Mia Walker")
     client.force_login(two)
     address = reverse("formpage_key", args=[page.pk])
     assert ("?again=1" in client.get(address).content.decode()) == bool(asks)
     shown = client.get(address, asks)
-    assert all(row["fields"] and not row["records"] for row in shown.context["rows"]) and "142" not in shown.content.decode()
+    assert all(row["fields"] and not row["records"] for row in shown.context["rows"]) and "142.5" not in shown.content.decode()
     answer = key(client, two, page, [("A", "", "124"), ("", "", ""), ("A", "", "95")], asks=asks)
     keying = PageKeying.objects.get()
     assert (keying.number, keying.differing) == (2, 1 if recorded == 3 else 3)  # the tree left blank on the page came by phone

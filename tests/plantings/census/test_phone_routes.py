@@ -159,7 +159,7 @@ def test_a_batch_needs_the_token_that_the_ping_gives(field, address):
     [
         "", "null", "[]", "7", "{", '{"version": 1', "\xff", '{"records": NaN}', "[" * 100_000, '{"a":' * 50_000, json.dumps({"version": VERSION, "records": []}),
         json.dumps({"version": VERSION, "clock": "now", "records": []}), json.dumps({"version": VERSION, "clock": 1, "records": {}}),
-        json.dumps({"version": 0, "clock": 1, "records": []}), json.dumps({"version": VERSION, "clock": 1, "records": [{}] * 101}),
+        json.dumps({"version": 0, "clock": 1, "records": []}), json.dumps({"version": VERSION, "clock": 1, "records": [{}] * 201}),
         '{"version": 1, "clock": ' + "9" * 5_000 + ', "records": []}',
     ],
     ids=lambda one: one[:25] or "nothing",
@@ -174,6 +174,18 @@ def test_a_batch_that_is_too_large_is_refused_unread(crew, address):
     for size in (BATCH_BYTES_MOST + 1, 3_000_000):
         answer = post(crew, address, "x" * size)
         assert (answer.status_code, answer.json()["error"][:28]) == (413, "This batch is too large. Sen")
+
+
+def test_the_largest_batch_of_a_phone_is_taken(crew, field, address):
+    """200 records with all that the boxes of the page hold; the letters of notes and names take four bytes each."""
+    letter = "\N{DECIDUOUS TREE}"
+    values = {"height_cm": 142.5, "diameter_mm": 12.5, "canker_class": 1, "dieback_percent": 10, "browse_class": "light"}
+    records = [
+        sent(field.trees[number % 6], at=timezone.now(), values=values, note=letter * 900, observer=letter * 120) for number in range(200)
+    ]
+    text = json.dumps(body(records), ensure_ascii=False)
+    assert {answer["reason"] for answer in post(crew, address, text).json()["answers"]} == {""}
+    assert Observation.objects.count() == 200
 
 
 def test_a_link_gives_one_round_and_acts_for_its_maker(field, link):

@@ -219,7 +219,7 @@ def test_measurements_and_protocols_go_out_and_come_in_as_sheets(here):
 
 
 def test_a_measurement_that_only_grows_is_asked_about_and_waits_as_odd(here):
-    """In the grid, on the phone and in a file alike: a lower reading is asked about by name and unit, stored, and waits as odd."""
+    """Grid, phone and file do the same: they ask about a lower reading by name and unit, store it, and list it as odd in the queue."""
     grows = {"name": "Crown width", "taken": "North to south.", "unit": "m", "low": "0", "high": "30"}
     for wrong, words in (({"gain_most": "2"}, "Say first"), ({"loss_most": "0.2", "unit": ""}, "Give the unit")):
         assert words in here.office.post(reverse("ownmeasurement_edit", args=[here.crown.pk]), grows | wrong).content.decode()

@@ -38,6 +38,7 @@ def test_the_life_of_a_lot_is_counted_from_its_censuses(here):
     assert [(step.at_risk, step.deaths) for step in one.steps] == [(80, 8), (72, 3), (69, 9)]
     assert [(step.at_risk, step.deaths) for step in one.check] == [(80, 20), (60, 10), (50, 30)]
     assert one.test.p == one.holm < 0.001
+    assert one.gaps and one.hazard.ratio < 0.5 and one.hazard.sites == 2
     # all trees were assessed, so the curve ends at the survival of the last age
     assert one.steps[-1].share == pytest.approx(figures(lead, season=3)[lot.code, "under test"].share)
 
@@ -47,6 +48,7 @@ def test_the_page_draws_the_curve_and_says_it_in_words(client, here):
     text = client.get(reverse("survival_lifetimes"), {"level": "lot"}).content.decode()
     assert text.count('class="lives-line"') == text.count('class="lives-check"') == 1
     assert "Alive after 3: 0.75" in text and "Log-rank within sites" in text and "p under 0.001." in text
+    assert "Hazard as a multiple of that of the native check: 0." in text and "p, same hazard ratio at all ages" in text
     assert f"1 planting without a census of some age: {skipped.code}." in text and f"{reverse('help')}#lifetimes" in text
 
 

@@ -20,7 +20,10 @@ def simulated_sheets(truth: Truth, seed: int) -> Iterator[DemoSheet]:
 
 
 def simulated_load(sheets) -> Iterator[tuple[DemoSheet, object]]:
-    """Store each sheet where there are no records yet, and give it back with its plan. Raises SheetRefused when one does not fit."""
+    """Load the sheets into an empty installation; yields each sheet with its plan once it is stored.
+
+    Raises SheetRefused at the first sheet that does not fit; the sheets before it stay stored.
+    """
     lead = demo_lead_make(**{name: value for name, value in LEAD.items() if name != "is_active"})
     for sheet in sheets:
         reason = "late sheets (simulated)" if sheet.is_late else ""

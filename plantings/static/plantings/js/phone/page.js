@@ -107,12 +107,14 @@
   const act = phone.act = {
     named: async function (name, start, place) {
       if (place) state.tree = place;
-      state.round.observer = name.trim();
-      tell("name", start && !state.round.observer ? say("whoFirst") : null);
+      const who = name.trim(); // a name typed while this one is stored does not start the round
+      state.round.observer = who;
+      tell("name", start && !who ? say("whoFirst") : null);
+      if (start && !who) element("who").focus();
       try { await store.putRound(state.round); } catch (error) { return tell("full", say("full")); }
-      if (start && !state.round.observer) element("who").focus();
-      else if (start && phone.hasRead(state)) openTree(state.tree);
-      else if (start) show("cautions");
+      if (!start || !who) return;
+      if (phone.hasRead(state)) openTree(state.tree);
+      else show("cautions");
     },
     begin: function () { openTree(state.tree); },
     cautionsRead: async function () {

@@ -1,0 +1,90 @@
+"""Evidence on orchard mothers: all of them by the value of their progeny, and one on a page that two people sign."""
+
+from django.urls import reverse
+
+from plantings.calc.lineages.words import difference_range
+from plantings.selectors.survival.roguing import mothers_in_order, roguing_document
+from registry.calc.shared.iso import iso_day
+from registry.choices import IssuedKind
+from registry.models import PedigreeTree
+from registry.selectors.shared.local_text import local_text
+from registry.views.prints.print_view import PrintView
+from registry.views.shared.details import PART_ROWS_MAX, PageView
+from registry.views.shared.downloads import columns_response, download_links
+from registry.views.shared.tables import Column, ledger_table
+
+
+class RoguingListView(PageView):
+    action = "orchard.view"
+    template_name = "plantings/survival/roguing.html"
+    title = "Evidence on orchard mothers"
+    question = "Which mothers have progeny that survive poorly, and for which is there too little evidence?"
+
+    def get(self, request, *args, **kwargs):
+        self.mothers = mothers_in_order(self.user)
+        wanted = request.GET.get("download")
+        if wanted:
+            rows = (*self.mothers.ordered, *self.mothers.cannot_tell)
+            return columns_response((*_VALUES, *_REASONS), rows, f"mothers-{iso_day(self.today)}", wanted)
+        return super().get(request, *args, **kwargs)
+
+    def get_page(self):
+        mothers = self.mothers
+        more = len(mothers.cannot_tell) - PART_ROWS_MAX
+        note = f"The first {PART_ROWS_MAX} of {len(mothers.cannot_tell):,}; the downloads have all." if more > 0 else ""
+        return {
+            "moment": local_text(mothers.table.moment.words) if mothers.table.moment else "",
+            "parts": [
+                ledger_table(
+                    "By the value of their progeny, the lowest first", _VALUES, mothers.ordered, unit="mothers",
+                    empty="No mother has enough progeny beside native checks in complete censuses.",
+                ),
+                ledger_table(
+                    "Cannot tell", (_VALUES[0], *_VALUES[-4:], *_REASONS), mothers.cannot_tell[:PART_ROWS_MAX], unit="mothers", note=note,
+                    downloads=download_links(self.request.GET), empty="None.",
+                ),
+            ],
+        }  # fmt: skip
+
+
+def _shrunk(name):
+    def value(row):
+        found = getattr(row.progeny.shrunk, name) if row.progeny and row.progeny.shrunk else None
+        return "" if found is None else f"{found:.2f}"
+
+    return value
+
+
+_VALUES = (
+    Column("Mother", "tree.code", kind="code", url=lambda row: reverse("pedigreetree_roguing", args=[row.tree.pk])),
+    Column(
+        "Shrunken difference from the native check (95 %)",
+        lambda row: local_text(difference_range(row.progeny.shrunk.difference)) if row.progeny and row.progeny.shrunk else "", "right",
+    ),
+    Column("From the native check as observed (95 %)",
+           lambda row: local_text(difference_range(row.progeny.row.difference)) if row.progeny else "", "right"),
+    Column("Chance of worst quarter", _shrunk("worst"), "right"),
+    Column("Reliability", _shrunk("reliability"), "right"),
+    Column("Sites", lambda row: len(row.progeny.sites) if row.progeny else 0, "right", "number"),
+    Column("Progeny assessed", lambda row: row.progeny.row.n if row.progeny else 0, "right", "number"),
+    Column("Orchard", lambda row: " ".join(filter(None, (row.tree.orchard, row.tree.block)))),
+    Column("Status", "tree.get_status_display", kind="state"),
+    Column("Last decision", "decision"),
+)  # fmt: skip
+_REASONS = (
+    Column("Cannot tell", lambda row: local_text(row.reason), wide=True), Column("Needed", lambda row: local_text(row.needed), wide=True),
+)  # fmt: skip
+
+
+class RoguingEvidenceView(PrintView):
+    model = PedigreeTree
+    action = "orchard.view"
+    kind = IssuedKind.ROGUING
+    drawn_by = roguing_document
+    question = "What do her ratings, her progeny and the floors of diversity say about keeping her?"
+
+    def document_values(self):
+        return super().document_values() | {"user": self.user}
+
+    def get_links(self):
+        return {"trees": [self.object]}
