@@ -117,6 +117,8 @@ ACTIONS = MappingProxyType(
         "second.view": READERS | {VOLUNTEER},
         "second.draw": frozenset({LEAD}),
         "survival.view": READERS | {LANDOWNER},
+        "report.view": READERS,
+        "report.issue": frozenset({LEAD}),
         "map.view": EVERYONE,
         "map.exact": STAFF | {AUDITOR},
         "boundary.edit": STAFF,

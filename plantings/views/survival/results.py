@@ -27,4 +27,4 @@ class ResultsView(PageView):
                 "measured_url": reverse("survival_measured"),
                 "answers": [(local_text(row.role_plural), row, len(row.sites)) for row in table.totals],
             }
-        return page
+        return page | ({"reports_url": reverse("issuedreport_list")} if self.may("report.view") else {})
