@@ -104,7 +104,7 @@ def _facts(table: SurvivalTable, year, level, number, sha256, head, replaces, re
         ("What it rests on, SHA-256", sha256),
         ("Audit trail", f"{amount_words(head[0], 'entries')}, head {head[1]}" if head[1] else ""),
     ]
-    return Facts(tuple((label, words) for label, words in rows if words))
+    return Facts(tuple((label, words) for label, words in rows if words), title="This report")
 
 
 def _short(places, found, table):
