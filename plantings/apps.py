@@ -16,6 +16,7 @@ class PlantingsConfig(AppConfig):
         from plantings.selectors.census.verify import check_census, check_reviews
         from plantings.selectors.gate.facts import land_of_site
         from plantings.selectors.overview.census_lines import closing_part
+        from plantings.selectors.reports.reports import check_reports
         from plantings.selectors.sites.stored_files import layer_files
         from plantings.services.reviews import tallies_follow_reviews
         from plantings.services.supply import line_unplanted
@@ -23,7 +24,7 @@ class PlantingsConfig(AppConfig):
         from registry.choices import JobKind, ProgrammeKey
         from registry.selectors.audit.record_states import stated_by
         from registry.selectors.audit.stored_files import files_named_by
-        from registry.selectors.audit.verify import summed_by
+        from registry.selectors.audit.verify import also_checked, summed_by
         from registry.selectors.movements.leftovers import count_unplanted_by
         from registry.selectors.movements.site_land import find_sites_by
         from registry.services.duties.reminders import remind_of
@@ -37,6 +38,8 @@ class PlantingsConfig(AppConfig):
         summed_by(Review, check_reviews)
         remind_of(closing_part)
         runs_job(JobKind.PERMIT_ZIP, "permitfile.view", "plantings.views.permit_file.files.permit_zip_make")
+        runs_job(JobKind.SURVIVAL_REPORT, "report.issue", "plantings.views.reports.reports.report_make")
+        also_checked(check_reports)
         after_setting(ProgrammeKey.UNREAD_COUNT, tallies_follow_reviews)
         post_migrate.connect(recount_older_tallies, sender=self)
         stated_by(Site, ("code", "partner_id", "longitude", "latitude", "jurisdiction"))

@@ -91,6 +91,8 @@ ACTION_WORDS = MappingProxyType(
         "observation.review": ("Plantings", "review census records that came in: accept, ask back, reject"),
         "survival.view": ("Results", gettext_noop("see survival")),
         "survival.data": ("Results", gettext_noop("take home the records behind survival, tree by tree")),
+        "report.view": ("Results", "read the survival reports and draft one"),
+        "report.issue": ("Results", "issue a survival report"),
         "map.view": ("Results", gettext_noop("see the map")),
         "map.exact": ("Results", "see exact places"),
         "import.run": ("People and records", "load sheets"),

@@ -118,6 +118,8 @@ ACTIONS = MappingProxyType(
         "second.draw": frozenset({LEAD}),
         "survival.view": READERS | {LANDOWNER},
         "survival.data": READERS,
+        "report.view": READERS,
+        "report.issue": frozenset({LEAD}),
         "map.view": EVERYONE,
         "map.exact": STAFF | {AUDITOR},
         "boundary.edit": STAFF,

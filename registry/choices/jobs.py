@@ -5,6 +5,7 @@ from django.db.models import TextChoices
 
 class JobKind(TextChoices):
     PERMIT_ZIP = "permit_zip", "permit file with its documents"
+    SURVIVAL_REPORT = "survival_report", "survival report"
 
 
 class JobState(TextChoices):

@@ -193,6 +193,8 @@ ROUTES |= dict.fromkeys(["issuedprint_detail", "lot_life"], (READERS, READERS))
 ROUTES |= dict.fromkeys(["lot_labels", "lot_identity_draft", "shipment_health_draft", "planting_tags"], (OFFICE, OFFICE))
 ROUTES["sheet_list"] = (OFFICE, None)
 ROUTES["job_list"] = (READERS, None)
+ROUTES |= {"issuedreport_list": (READERS, None), "issuedreport_draft": (READERS, None), "issuedreport_issue": ({"lead"}, None)}
+ROUTES |= dict.fromkeys(["issuedreport_detail", "issuedreport_pdf"], (READERS, READERS))
 ROUTES |= dict.fromkeys(["job_detail", "job_now", "job_file", "job_cancel", "job_again"], (READERS, {"lead"}))  # their own alone
 ROUTES |= dict.fromkeys(
     ["orchard_list", "orchard_plan", "rating_list", "ratingscale_list", "decision_list", "share_list", "setting_list"], (READERS, None)
@@ -329,6 +331,7 @@ def world():
         "tree": trees[0].pk, "round": census_round.pk, "census": census_round.pk, "observation": trees[0].observations.get().pk, "plotcount": count.pk,
         "seconddraw": draw.pk, "secondmeasurement": SecondMeasurement.objects.get().pk, "photo": factories.photo(trees[0].observations.get()).pk,
         "identityquestion": question_raise(actor=lead, about=lot, raised_on=factories.day(2020), reason="label lost").pk, "impact": lot.pk,
+        "issuedreport": factories.issued_report(actor=lead).pk,
         "job": job_ask(actor=lead, kind="permit_zip", title="Permit file", given={}).pk,
         "identityevidence": lot.pk, "leftover": sent.lines.get().pk, "key": upload.key, "seedtest": test.pk, "handbook": factories.handbook_row().pk,
         "boundary": BoundaryLayer.objects.create(name="Districts", source="invented", code_column="iso", file="districts.geojson").pk,

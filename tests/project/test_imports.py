@@ -45,7 +45,7 @@ UNRANKED = {
 FILES_PER_FOLDER_MAX = 17
 SUBJECTS = {
     "arrival", "audit", "census", "demo", "duties", "field_form", "gate", "growth", "identity", "jobs", "land", "lifetimes", "lineages", "lots", "movements", "orchard", "overview", "pedigree", "people",
-    "permit_file", "permits", "plantings", "prints", "safety", "shared", "sheets", "sites", "survival",
+    "permit_file", "permits", "plantings", "prints", "reports", "safety", "shared", "sheets", "sites", "survival",
 }  # fmt: skip
 HEAVY = ("pandas", "geopandas", "folium", "scipy", "reportlab", "matplotlib", "shapely", "pyproj", "pyogrio", "openpyxl", "statsmodels")
 

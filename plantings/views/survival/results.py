@@ -34,4 +34,4 @@ class ResultsView(PageView):
                 "mothers_url": reverse("results_mothers") if self.may("orchard.view") else "",
                 "answers": [(local_text(row.role_plural), row, len(row.sites)) for row in table.totals],
             }
-        return page
+        return page | ({"reports_url": reverse("issuedreport_list")} if self.may("report.view") else {})
