@@ -6,7 +6,8 @@ from django.utils import timezone
 
 from plantings.calc.lifetimes.words import life_sentence, lifetime_definitions, lives_sentence
 from plantings.calc.lineages.compare import NEEDED
-from plantings.calc.lineages.words import difference_range, lineage_definitions, method_sentences, opening_sentence, pressure_sentence
+from plantings.calc.lineages.definitions import lineage_definitions
+from plantings.calc.lineages.words import difference_range, method_sentences, opening_sentence, pressure_sentence
 from plantings.calc.reports.changes import differences
 from plantings.calc.survival.groups import LEVELS, LINEAGE
 from plantings.calc.survival.words import band_words, definitions, difference_words, export_headers, export_row
