@@ -231,7 +231,7 @@ def _quality(table, rests):
 
 def _changes(earlier, rests):
     if earlier is None:
-        yield Notes("What changed since the last report", ("No earlier report was issued.",))
+        yield Notes("What changed since the last report", ("No earlier report has been issued.",))
         return
     found = differences(content_of(earlier)[1], rests)
     more = [f"And {len(found) - CHANGES:,} more."] if len(found) > CHANGES else []

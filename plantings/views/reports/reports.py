@@ -44,7 +44,7 @@ class IssuedReportListView(RecordListView):
     unit = "reports"
     related = ("entered_by", "superseded_by")
     add = ("Draft a report", "report.view", "issuedreport_draft")
-    empty = ("No report was issued yet", "Draft one, look at it, and let the lead issue it.", None)
+    empty = ("No report has been issued yet", "Draft one, look at it, and let the lead issue it.", None)
     others = (("Results", "map.view", "results"), ("Prints", "issued.view", "issuedprint_list"))
     columns = (
         Column("Number", "number", url=Link("issuedreport_detail")),
