@@ -27,7 +27,7 @@ pytestmark = pytest.mark.django_db
 QUERIES = {
     "lot_list": 4, "ledger_list": 4, "taxon_list": 4, "pollenpool_list": 4, "pedigreetree_list": 4, "partner_list": 4, "shipment_list": 4,
     "receipt_list": 4, "authorization_list": 6, "person_list": 4, "audit_list": 4, "site_list": 4, "planting_list": 4, "tree_list": 4,
-    "round_list": 4, "survival": 9, "survival_lineages": 11, "results": 9, "identityquestion_list": 4, "sheet_list": 3, "handbook_list": 4, "issuedprint_list": 4,
+    "round_list": 4, "survival": 9, "survival_lineages": 8, "results": 9, "identityquestion_list": 4, "sheet_list": 3, "handbook_list": 4, "issuedprint_list": 4,
     "job_list": 4, "issuedreport_list": 4, "agreementtext_list": 4, "landnotice_list": 4, "cautiontext_list": 4, "rating_list": 6, "ratingscale_list": 4, "decision_list": 4, "share_list": 7, "orchard_list": 6,
     "protocol_list": 4, "ownmeasurement_list": 4, "duty_list": 4, "incident_list": 7, "requirement_list": 4, "materialclass_list": 4, "determination_list": 4,
 }  # fmt: skip
