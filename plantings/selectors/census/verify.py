@@ -23,7 +23,7 @@ def check_reviews():
 
 
 def _check(title, words, model, planting_of, verb, counted_as):
-    """`planting_of` leads from a record to its planting; the entries with `verb` count the records under `counted_as` among their changes."""
+    """`planting_of` leads from a record to its planting; entries with `verb` count the records under `counted_as` among their changes."""
     counts, sums, without_sum = {}, {}, set()
     entries = AuditEntry.objects.filter(verb=verb, changes__has_key=counted_as).order_by()
     for planting, changes in entries.values_list("record_id", "changes").iterator(chunk_size=500):
