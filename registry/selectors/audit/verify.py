@@ -23,6 +23,8 @@ from registry.models import (
     AuthorizationStateRecord,
     AuthorizationVersion,
     Determination,
+    Requirement,
+    RuleVerification,
 )
 from registry.models.append_only import unprotected
 from registry.models.audit import stored_name
@@ -37,6 +39,7 @@ from registry.selectors.permits.documents import content_fault
 __all__ = ["CHECKS", "Check", "chain_head", "summed_by", "verify_book"]
 
 _CHUNK = 500
+_VERIFIED = ("verified_on", "verified_with", "verified_by", "review_by")  # what a rule repeats of its last verification
 _NO_HASH = "It was added outside the program."
 
 
@@ -240,6 +243,21 @@ def _last(model, order, names):
     return {paper: tuple(values) for paper, *values in rows.iterator(chunk_size=_CHUNK)}
 
 
+def check_rules():
+    """What every rule says of its verification against the last one on file."""
+    rows = RuleVerification.objects.in_effect().order_by("verified_on", "pk").values_list("requirement", *_VERIFIED)
+    last = {rule: tuple(values) for rule, *values in rows.iterator(chunk_size=_CHUNK)}
+    faults, walked = [], _Walk(Requirement.objects.order_by("pk"))
+    for rule in walked:
+        said = tuple(getattr(rule, name) for name in _VERIFIED)
+        expected = last.get(rule.pk)
+        if expected is None and rule.verified_on:
+            faults.append(f"rule {rule.code}, edition {rule.edition}: it says that it is verified, and no verification is on file")
+        elif expected and said != expected:
+            faults.append(f"rule {rule.code}, edition {rule.edition}: what it says of its verification is not the last one on file")
+    return Check("Verifications of rules", amount_words(walked.count, "rules"), faults)
+
+
 def check_states():
     """What must stay true of accounts, pedigree, lots, sites, plantings and trees, against the last state in the audit trail."""
     seen, faults = state_faults()
@@ -253,7 +271,18 @@ def check_identity():
     return Check("Marks of open questions of identity", amount_words(checked, "questions"), faults)
 
 
-CHECKS = [check_triggers, check_chain, check_records, check_files, check_answers, check_draws, check_papers, check_states, check_identity]
+CHECKS = [
+    check_triggers,
+    check_chain,
+    check_records,
+    check_files,
+    check_answers,
+    check_draws,
+    check_papers,
+    check_rules,
+    check_states,
+    check_identity,
+]
 SUMMED = set()  # types stored by the thousand; the trail has sums of their hashes
 
 
