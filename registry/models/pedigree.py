@@ -168,6 +168,17 @@ class PedigreeTree(GenerationFields):
     def __str__(self):
         return self.code
 
+    def clean(self):
+        super().clean()
+        other_father = self.father_id is not None and self.father_id != self.mother_id
+        if self.cross_type == choices.CrossType.SELF and (other_father or self.pollen_pool_id):
+            cross = {name: getattr(self, name) for name in ("cross_type", "mother_id", "father_id", "pollen_pool_id")}
+            if not PedigreeTree.objects.filter(pk=self.pk, **cross).exists():  # one on file from before stays as it is
+                field = "father" if other_father else "pollen_pool"
+                raise ValidationError(
+                    {field: "The mother of a selfed tree is also its father. Leave this blank, or correct the cross type."}
+                )
+
 
 class PollenPoolMember(models.Model):
     """A tree that was standing and flowered in the block of the pool that year. It stays a member when it is rogued later."""

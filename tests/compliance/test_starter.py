@@ -156,6 +156,8 @@ BUTTERNUT, CHESTNUT, OAK = "Juglans cinerea", "Castanea dentata", "Quercus rubra
         ("dispatch", CHESTNUT, "seed", "US-VT", "US-OR", ["US-OR-CHESTNUT", "US-OR-NURSERY"]),
         ("dispatch", BUTTERNUT, "seed", "US-VT", "US-OR", ["US-OR-NURSERY"]),
         ("dispatch", CHESTNUT, "seed", "US-OR", "US-OR", []),
+        ("dispatch", CHESTNUT, "scion", "US-VT", "US-OR", ["US-NURSERY-STOCK", "US-OR-CHESTNUT", "US-OR-NURSERY", "US-OR-OAKWILT"]),
+        ("dispatch", OAK, "seed", "US-VT", "US-OR", ["US-OR-NURSERY"]),
         ("dispatch", CHESTNUT, "pollen", "US-VT", "US-OR", []),
         ("dispatch", CHESTNUT, "seed", "US-PA", "US-MI", []),
         ("dispatch", CHESTNUT, "scion", "US-PA", "US-MI", ["US-MI-GALLWASP", "US-NURSERY-STOCK"]),

@@ -3,6 +3,8 @@
 import threading
 import time
 from contextlib import contextmanager
+from itertools import count
+from types import SimpleNamespace
 
 import pytest
 from django.core.exceptions import ValidationError
@@ -183,6 +185,17 @@ def test_a_preview_has_the_database_for_a_short_time_only(monkeypatch):
     with pytest.raises(SheetRefused) as refused:  # saving it finds what the preview could not
         sheet_load(actor=actor, kind="ledger", content=content, filename="ledger.csv")
     assert len(refused.value.plan.problems) == 17 and LedgerEntry.objects.count() == 1
+
+
+@pytest.mark.django_db
+def test_a_preview_ends_inside_a_service_that_takes_long(monkeypatch):
+    """All trees of a planting go to one service, and one planting may have thousands."""
+    actor, lot, planting = factories.person("lead"), factories.stock_lot(), factories.planting()
+    content = f"Planting,Tag,Lot\n{planting.code},0001,{lot.code}\n{planting.code},0002,{lot.code}\n".encode()
+    sheet, _table, plan = plan_file("tree", content, "trees.csv", {})
+    monkeypatch.setattr(storing, "time", SimpleNamespace(monotonic=count().__next__))  # a second for each look at the clock
+    plan_trial(actor=actor, sheet=sheet, plan=plan)
+    assert (plan.problems, plan.notes, planting.entries.count()) == ([], [storing.TRIAL_NOTE], 0)
 
 
 @pytest.mark.django_db

@@ -45,5 +45,5 @@ def _windows(user, first, last):
         yield CalendarEntry(
             f"round-{item.pk}", CENSUS, title, item.opens_on, item.closes_on,
             (("censusround", item.pk), ("planting", item.planting_id), ("site", item.planting.site_id)),
-            reverse("round_detail", args=[item.pk]), mine=mine, about=(gettext(_VISIT),), notice=(7, 1),
+            reverse("round_detail", args=[item.pk]), mine=mine, step=gettext(_VISIT), notice=(7, 1),
         )  # fmt: skip

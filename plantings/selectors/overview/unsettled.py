@@ -166,7 +166,8 @@ def ended_lines(user, on):
         end = end_ahead(paper)
         ended = f"ended on {day_words(end)}" if end and end < on else f"is {AuthorizationState(paper.state_then).label}"
         names = ", ".join(needed[paper.pk][:_CODES_SHOWN]) + (" …" if len(needed[paper.pk]) > _CODES_SHOWN else "")
-        text = f"{paper.code} {paper.title} {ended}, and {names} goes under it. Check with the local authority"
+        verb = "goes" if len(needed[paper.pk]) == 1 else "go"
+        text = f"{paper.code} {paper.title} {ended}, and {names} {verb} under it. Check with the local authority"
         yield Duty("odd", text, url=reverse("authorization_detail", args=[paper.pk]))
 
 

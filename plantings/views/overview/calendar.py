@@ -180,7 +180,7 @@ def _event(entry, change, feed):
     host = urlsplit(settings.SITE_URL).hostname or "localhost"
     # no word that changes with the day alone: SEQUENCE would not grow with it
     kind = _("%(what)s, done") % {"what": _KINDS[entry.kind]} if entry.is_done else str(_KINDS[entry.kind])
-    description = "\n".join((kind, *entry.about))
+    description = "\n".join((kind, *entry.lines))
     alarms = _BEFORE_MOMENT if entry.at else tuple(_NINE - datetime.timedelta(days=days) for days in entry.notice)
     return DayEvent(
         f"{entry.key}@{host}", entry.title, entry.first, entry.last, change.at if change else feed.made_at,

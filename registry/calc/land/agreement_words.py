@@ -24,7 +24,9 @@ class Topic:
 
 # What landowners ask and in these words: common practice, no source.
 TOPICS = (
-    Topic("cut", ("cut", "fell", "clear", "log", "saw", "mow", "prun", "thin", "timber", "wood", "remov")),
+    Topic(
+        "cut", ("cut", "felled", "felling", "clear", "logg", "logs", "sawn", "sawing", "mow", "prun", "thinn", "timber", "wood", "remov")
+    ),
     Topic("spray", ("spray", "pesticid", "herbicid", "fungicid", "insecticid", "chemical", "treat")),
     Topic("graze", ("graz", "pastur", "livestock", "cattle", "sheep", "goat", "horse", "fenc")),
     Topic("hunt", ("hunt", "shoot", "trap", "firearm")),
@@ -47,8 +49,17 @@ TOPICS = (
             "passes on",
             "passed on",
             "transfer",
+            "convey",
+            "assign",
+            "successor",
+            "purchas",
+            "buy",
+            "bought",
+            "change of owner",
+            "owner changes",
+            "ownership",
         ),
-        ("land", "parcel", "property", "propertie", "ground", "estate", "farm", "woodlot", "holding", "owner"),
+        ("land", "parcel", "property", "propertie", "ground", "estate", "farm", "woodlot", "holding", "owner", "ownership"),
     ),
     Topic("nuts", ("nut", "seed", "scion", "cutting", "pollen", "propagat", "graft", "gift", "given away")),
 )

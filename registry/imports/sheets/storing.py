@@ -1,9 +1,10 @@
 """How a checked sheet is stored: all rows or none, those that others build on first, and only tried for a preview."""
 
 import time
-from contextlib import nullcontext, suppress
+from contextlib import contextmanager, nullcontext
 
 from django.core.exceptions import ValidationError
+from django.db import connection
 
 from registry.imports.sheets.cells import Ahead
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Problem, ReasonMissing, SheetRefused
@@ -27,7 +28,6 @@ class _TrialEnds(Exception):
 class Storing:
     """The part of a sheet that stores its plan. A kind of sheet overrides `store_items`, `save_row` or `save_record`."""
 
-    _trial_ends = None
     trial_store = True  # a preview stores and rolls back, so that what the services refuse is shown too
 
     def store(self, plan, actor, reason="", trial=False):
@@ -37,11 +37,11 @@ class Storing:
         would change without one.
         """
         if not plan.problems and not (trial and not self.trial_store):
-            self._trial_ends = time.monotonic() + TRIAL_SECONDS if trial else None
-            with nullcontext() if trial else loading(), suppress(_TrialEnds), writing() as stored:
+            with nullcontext() if trial else loading(), writing() as stored:
                 stored.is_trial = trial
                 wanted = [item for item in plan.items if item.outcome != UNCHANGED]
-                self.store_items(wanted, actor, reason, plan)
+                with _short(plan) if trial else nullcontext():
+                    self.store_items(wanted, actor, reason, plan)
                 changed = plan.counts[CHANGED]
                 if changed and not reason.strip() and not trial and not plan.problems:
                     raise ReasonMissing(changed)
@@ -76,9 +76,6 @@ class Storing:
 
     def attempt(self, plan, item, save):
         """Run one service call for one row; what it refuses becomes a problem of that row."""
-        if self._trial_ends is not None and time.monotonic() > self._trial_ends:
-            plan.notes.append(TRIAL_NOTE)
-            raise _TrialEnds
         try:
             with writing():
                 return save()
@@ -103,6 +100,25 @@ class Storing:
 
     def save_record(self, record, many, actor, reason):
         return record_save(actor=actor, obj=record, many=many, reason=reason)
+
+
+@contextmanager
+def _short(plan):
+    """Ends a trial before the first statement after its time; looking at each row would not do, since one service may store thousands."""
+    ends, over = time.monotonic() + TRIAL_SECONDS, False
+
+    def in_time(execute, sql, params, many, context):
+        nonlocal over
+        if not over and time.monotonic() > ends:
+            over = True  # the statements that take back what was tried go on
+            raise _TrialEnds
+        return execute(sql, params, many, context)
+
+    with connection.execute_wrapper(in_time):
+        try:
+            yield
+        except _TrialEnds:
+            plan.notes.append(TRIAL_NOTE)
 
 
 def _ahead(item):

@@ -5,6 +5,7 @@ An entry has them under `HASHES` among its changes: {"authorizationversion 12": 
 blank or null in old rows: blanks are left out of the hash.
 """
 
+from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
 
@@ -14,7 +15,7 @@ from registry.calc.audit.chain import chain_sha256
 from registry.models.append_only import AppendOnly
 from registry.models.audit import stored_name
 
-__all__ = ["HASHES", "OLDER", "append_only_models", "json_value", "record_hashes", "row_name", "sum_words"]
+__all__ = ["HASHES", "OLDER", "HashSum", "append_only_models", "json_value", "record_hashes", "row_name", "sum_words"]
 
 HASHES = "records kept"  # as entries have always named it; no field has this name
 OLDER = "older rows of"  # with the name of a type: how many rows older versions stored without a hash, and the sum of their hashes
@@ -45,6 +46,19 @@ def record_hashes(queryset):
 def sum_words(hashes):
     """Hashes as one: their sum, which does not depend on their order and to which those of later rows are added."""
     return f"{sum(int(sha256, 16) for sha256 in hashes) % _SUMS_TO:064x}"
+
+
+@dataclass(slots=True)
+class HashSum:
+    """How many rows, and their hashes as `sum_words` adds them: two of equal rows are equal, and none takes memory for each row."""
+
+    rows: int = 0
+    total: int = 0
+
+    def add(self, sha256, rows=1):
+        """Add the hash of a row, or the sum of those of several."""
+        self.rows += rows
+        self.total = (self.total + int(sha256, 16)) % _SUMS_TO
 
 
 def json_value(value):

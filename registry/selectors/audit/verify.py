@@ -1,6 +1,6 @@
 """Proofs that the records are as they were written: triggers, the audit chain and the rows it holds, files, answers of the gate, papers.
 
-Rows are read as a stream. In memory is one hash for each append-only row, those of the census aside.
+Rows are read as a stream, and their hashes added up: the memory that takes does not depend on how many there are.
 """
 
 from collections.abc import Iterator
@@ -23,10 +23,12 @@ from registry.models import (
     AuthorizationStateRecord,
     AuthorizationVersion,
     Determination,
+    Requirement,
+    RuleVerification,
 )
 from registry.models.append_only import unprotected
 from registry.models.audit import stored_name
-from registry.selectors.audit.record_hashes import HASHES, OLDER, append_only_models, record_hashes, row_name, sum_words
+from registry.selectors.audit.record_hashes import HASHES, OLDER, HashSum, append_only_models, record_hashes, row_name, sum_words
 from registry.selectors.audit.stored_files import named_files
 from registry.selectors.audit.verify_states import state_faults
 from registry.selectors.gate.determinations import repeat_fault
@@ -37,6 +39,7 @@ from registry.selectors.permits.documents import content_fault
 __all__ = ["CHECKS", "Check", "chain_head", "summed_by", "verify_book"]
 
 _CHUNK = 500
+_VERIFIED = ("verified_on", "verified_with", "verified_by", "review_by")  # what a rule repeats of its last verification
 _NO_HASH = "It was added outside the program."
 
 
@@ -108,42 +111,68 @@ def check_triggers():
 
 
 def check_records():
-    """Each append-only row against the hash that the audit trail has of it.
+    """The append-only rows against the hashes that the audit trail has of them.
 
-    Rows of older versions of the program have none; the trail says how many they are and the sum of their hashes. Not seen:
-    many-to-many links. Census records of trees have a check of their own.
+    First by type, how many there are and the sum of their hashes; row by row only where these differ. Rows of older versions of the
+    program have none; the trail says how many they are and the sum of their hashes. Not seen: many-to-many links. Records of the
+    census have checks of their own.
     """
-    hashes, older = {}, {}
-    for (changes,) in AuditEntry.objects.filter(changes__has_key=HASHES).order_by("pk").values_list("changes").iterator(chunk_size=_CHUNK):
-        for name, value in changes[HASHES][1].items():
-            if isinstance(value, str):
-                hashes[name] = value
-            elif name.startswith(OLDER):
-                older[name] = value
-    faults, count, types, allowed = [], 0, set(), 0
+    written, older = _trail_sums()
+    faults, count, types, allowed = [], 0, 0, 0
     for model in append_only_models():
         if model is AuditEntry or model in SUMMED:
             continue
-        types.add(stored_name(model))
-        without = []
-        for pk, sha256 in record_hashes(model._base_manager.all()):
-            name = row_name(model, pk)
-            written, count = hashes.pop(name, None), count + 1
-            if written is None:
-                without.append((name, sha256))
-            elif written != sha256:
-                faults.append(f"{name}: it was changed after it was written")
-        taken_over = older.get(f"{OLDER} {stored_name(model)}", {"rows": 0, "sum": ""})
-        found = {"rows": len(without), "sum": sum_words(sha256 for _name, sha256 in without)}
-        if without and not taken_over["rows"]:
-            faults += [f"{name}: the audit trail has no hash of it. {_NO_HASH}" for name, _sha256 in without]
-        elif taken_over["rows"] and found != taken_over:
-            faults.append(_older_fault(model, found, taken_over, without))
+        name, found = stored_name(model), HashSum()
+        for _pk, sha256 in record_hashes(model._base_manager.all()):
+            found.add(sha256)
+        expected, taken_over = written.get(name, HashSum()), older.get(name, {"rows": 0, "sum": ""})
+        if taken_over["rows"]:
+            expected.add(taken_over["sum"], taken_over["rows"])
+        if found == expected:
+            allowed += taken_over["rows"]
         else:
-            allowed += len(without)
-    faults += [f"{name}: it was removed" for name in hashes if name.split(" ")[0] in types]
-    seen = f"{amount_words(count, 'records')} of {amount_words(len(types), 'types')}"
+            faults += _row_faults(model, taken_over)
+        types, count = types + 1, count + found.rows
+    seen = f"{amount_words(count, 'records')} of {amount_words(types, 'types')}"
     return Check("Append-only records", f"{seen}, {allowed:,} of them of older versions of the program" if allowed else seen, faults)
+
+
+def _trail_hashes():
+    """(name, hash or sum) of what the entries of the audit trail say of append-only rows, as a stream."""
+    entries = AuditEntry.objects.filter(changes__has_key=HASHES).order_by("pk").values_list("changes")
+    for (changes,) in entries.iterator(chunk_size=_CHUNK):
+        yield from changes[HASHES][1].items()
+
+
+def _trail_sums():
+    """({type: its `HashSum`}, {type: rows and sum of older versions}) as the audit trail has them."""
+    written, older = {}, {}
+    for name, value in _trail_hashes():
+        if isinstance(value, str):
+            written.setdefault(name.rpartition(" ")[0], HashSum()).add(value)
+        elif name.startswith(OLDER):
+            older[name.removeprefix(f"{OLDER} ")] = value
+    return written, older
+
+
+def _row_faults(model, taken_over):
+    """Which rows of a type are not as they were written."""
+    start = row_name(model, "")
+    hashes = {name: value for name, value in _trail_hashes() if isinstance(value, str) and name.startswith(start)}
+    faults, without = [], []
+    for pk, sha256 in record_hashes(model._base_manager.all()):
+        name = row_name(model, pk)
+        written = hashes.pop(name, None)
+        if written is None:
+            without.append((name, sha256))
+        elif written != sha256:
+            faults.append(f"{name}: it was changed after it was written")
+    found = {"rows": len(without), "sum": sum_words(sha256 for _name, sha256 in without)}
+    if without and not taken_over["rows"]:
+        faults += [f"{name}: the audit trail has no hash of it. {_NO_HASH}" for name, _sha256 in without]
+    elif taken_over["rows"] and found != taken_over:
+        faults.append(_older_fault(model, found, taken_over, without))
+    return faults + [f"{name}: it was removed" for name in hashes]
 
 
 def _older_fault(model, found, taken_over, without):
@@ -214,6 +243,21 @@ def _last(model, order, names):
     return {paper: tuple(values) for paper, *values in rows.iterator(chunk_size=_CHUNK)}
 
 
+def check_rules():
+    """What every rule says of its verification against the last one on file."""
+    rows = RuleVerification.objects.in_effect().order_by("verified_on", "pk").values_list("requirement", *_VERIFIED)
+    last = {rule: tuple(values) for rule, *values in rows.iterator(chunk_size=_CHUNK)}
+    faults, walked = [], _Walk(Requirement.objects.order_by("pk"))
+    for rule in walked:
+        said = tuple(getattr(rule, name) for name in _VERIFIED)
+        expected = last.get(rule.pk)
+        if expected is None and rule.verified_on:
+            faults.append(f"rule {rule.code}, edition {rule.edition}: it says that it is verified, and no verification is on file")
+        elif expected and said != expected:
+            faults.append(f"rule {rule.code}, edition {rule.edition}: what it says of its verification is not the last one on file")
+    return Check("Verifications of rules", amount_words(walked.count, "rules"), faults)
+
+
 def check_states():
     """What must stay true of accounts, pedigree, lots, sites, plantings and trees, against the last state in the audit trail."""
     seen, faults = state_faults()
@@ -227,7 +271,18 @@ def check_identity():
     return Check("Marks of open questions of identity", amount_words(checked, "questions"), faults)
 
 
-CHECKS = [check_triggers, check_chain, check_records, check_files, check_answers, check_draws, check_papers, check_states, check_identity]
+CHECKS = [
+    check_triggers,
+    check_chain,
+    check_records,
+    check_files,
+    check_answers,
+    check_draws,
+    check_papers,
+    check_rules,
+    check_states,
+    check_identity,
+]
 SUMMED = set()  # types stored by the thousand; the trail has sums of their hashes
 
 

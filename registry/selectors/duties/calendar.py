@@ -31,8 +31,9 @@ class CalendarEntry:
     """One thing on one day or several.
 
     `key` is the same whenever it is read. `records` are (type, pk) of what its words and days were taken from; `state` and `is_late` may
-    change with the day it is read on, the rest only with these. `about` says what it is and what comes next, a line each; `notice` is
-    how many days before to remind; `at` is the moment where a day is not enough. `mine`: it belongs in this person's own calendar.
+    change with the day it is read on, the rest only with these. `about` says what it is, a line each, and `step` what comes next;
+    `notice` is how many days before to remind; `at` is the moment where a day is not enough. `mine`: it belongs in this person's own
+    calendar.
     """
 
     key: str
@@ -48,8 +49,14 @@ class CalendarEntry:
     is_cancelled: bool = False
     mine: bool = False
     about: tuple[str, ...] = ()
+    step: str = ""
     notice: tuple[int, ...] = ()
     at: datetime.datetime | None = None
+
+    @property
+    def lines(self):
+        """What it is and, while somebody is to do something about it, what comes next."""
+        return self.about if self.is_done or self.is_cancelled else tuple(filter(None, (*self.about, self.step)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,8 +87,8 @@ def _duties(user, first, last, on):
             duty.get_kind_display(),
             gettext("Under %(title)s (%(paper)s)") % {"title": paper.title, "paper": paper.code} if paper else "",
             gettext("Evidence: %(evidence)s") % {"evidence": duty.evidence_wanted} if duty.evidence_wanted else "",
-            gettext("Next: do it, then enter it with its evidence on the page of the duty."),
         )
+        step = gettext("Next: do it, then enter it with its evidence on the page of the duty.")
         records = (("duty", duty.pk), *((("authorization", paper.pk),) if paper else ()))
         for status in dates_unclosed(duty, on, last):
             if status.due < first:
@@ -91,7 +98,8 @@ def _duties(user, first, last, on):
             yield CalendarEntry(
                 f"duty-{duty.pk}-{compact_day(status.due)}", DUTY, f"{duty.title} ({duty.code})", status.due, status.due,
                 records, reverse("duty_detail", args=[duty.pk]), state, is_late=status.status == LATE and not ended,
-                is_done=status.done_on is not None, is_cancelled=ended, mine=mine, about=about, notice=_notice(duty.lead_days, 1),
+                is_done=status.done_on is not None, is_cancelled=ended, mine=mine, about=about, step=step,
+                notice=_notice(duty.lead_days, 1),
             )  # fmt: skip
 
 
@@ -107,13 +115,13 @@ def _incidents(user, first, last, on):
                 f"{incident.title}: found {zoned_words(incident.found_at)}",
                 f"Under {state.paper.title} ({state.paper.code})",
                 f"As the paper says: {clock.as_written}" if clock.as_written else "",
-                f"Next: tell {clock.tell}, then enter who was told on the page of the incident.",
             )
             yield CalendarEntry(
                 f"incident-{incident.pk}-{clock.pk}", INCIDENT, f"Incident {incident.code}: {clock.title}, tell {clock.tell}", day, day,
                 (("incident", incident.pk), ("authorization", state.paper.pk)), reverse("incident_detail", args=[incident.pk]),
                 "" if state.is_running else "told", is_late=state.is_running and state.late_by is not None,
-                is_done=not state.is_running, mine=user.role in roles.STAFF, about=about, notice=(1, 0),
+                is_done=not state.is_running, mine=user.role in roles.STAFF, about=about,
+                step=f"Next: tell {clock.tell}, then enter who was told on the page of the incident.", notice=(1, 0),
                 at=None if state.limit.is_whole_days else state.limit.at,
             )  # fmt: skip
 
@@ -133,7 +141,7 @@ def _papers(user, first, last, on):
                 yield CalendarEntry(
                     f"paper-{paper.pk}-{key}", PAPER if key == "end" else REVIEW, f"{paper.title} ({paper.code}) {what}", day, day,
                     (("authorization", paper.pk),), url, state, is_late=key == "review" and day < on and not closed,
-                    is_cancelled=closed, mine=mine, about=_lines(of, step),
+                    is_cancelled=closed, mine=mine, about=(of,), step=step,
                     notice=END_DAYS if key == "end" else (REVIEW_NOTICE_DAYS,),
                 )  # fmt: skip
 
@@ -145,10 +153,8 @@ def _rules(user, first, last, on):
             f"rule-{rule.pk}-review", REVIEW, f"Rule to review: {rule.title} ({rule.code})", rule.review_by, rule.review_by,
             (("requirement", rule.pk),), reverse("requirement_detail", args=[rule.pk]), is_late=rule.review_by < on and not ended,
             is_cancelled=ended, mine=user.role in roles.STAFF, notice=(REVIEW_NOTICE_DAYS,),
-            about=_lines(
-                f"Last verified on {day_words(rule.verified_on)}" if rule.verified_on else "Not verified yet",
-                "Next: ask the authority whether the text still holds, and enter who answered.",
-            ),
+            about=(f"Last verified on {day_words(rule.verified_on)}" if rule.verified_on else "Not verified yet",),
+            step="Next: ask the authority whether the text still holds, and enter who answered.",
         )  # fmt: skip
 
 
@@ -157,7 +163,7 @@ def _lots(user, first, last, on):
         yield CalendarEntry(
             f"lot-{lot.pk}-use-by", LOT, f"Use-by day of lot {lot.code}", lot.use_by, lot.use_by, (("lot", lot.pk),),
             reverse("lot_detail", args=[lot.pk]), f"{lot.balance:,} {lot.unit} on hand", is_late=lot.use_by < on,
-            mine=user.role == roles.MANAGER, about=("Next: use or test it before this day, or set a new day with a reason.",),
+            mine=user.role == roles.MANAGER, step="Next: use or test it before this day, or set a new day with a reason.",
             notice=USE_BY_DAYS,
         )  # fmt: skip
 

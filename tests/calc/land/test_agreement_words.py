@@ -40,6 +40,20 @@ def test_selling_nuts_is_not_selling_the_land():
     ]
 
 
+def test_the_sale_is_found_in_the_words_of_deeds():
+    sentences = [
+        "This binds successors and assigns of the owner.", "Before the property is conveyed, the holder tells the programme.",
+        "A buyer of the land is told.", "On a change of ownership it ends.",
+    ]  # fmt: skip
+    assert about("sell", *sentences) == sentences
+    assert about("sell", "The programme buys the nuts.", "Each tree is assigned a tag.") == []
+
+
+def test_words_that_only_begin_alike_are_not_about_cutting():
+    assert about("cut", "These things are for fellows who login.", "The crew saw ten trees.") == []
+    assert about("cut", "Felling and thinning wait.") == ["Felling and thinning wait."]
+
+
 def test_a_sentence_in_two_texts_is_given_once():
     assert about("hunt", "No hunting.", "", "No hunting. Shoot nothing.") == ["No hunting.", "Shoot nothing."]
 

@@ -296,6 +296,7 @@ def test_what_is_done_reminds_of_nothing(client):
     duty_done_enter(actor=lead, duty=record, due_on=soon, done_on=timezone.localdate(), by="A", evidence="x")
     [done] = events(feed(client, token)).values()
     assert open_duty.walk("VALARM") and not done.walk("VALARM")
+    assert "Next: do it" in open_duty["description"] and "Next" not in done["description"]
 
 
 def test_a_renamed_paper_raises_the_sequence_of_its_duty(client):

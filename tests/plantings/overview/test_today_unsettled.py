@@ -151,11 +151,11 @@ def test_a_paper_that_ended_and_is_needed_is_listed(office):
     shipment.authorizations.add(ended)
     planting = factories.planting(code="PL-9", state="planned")
     planting.authorizations.add(ended)
-    text = "CERT-1 Certificate ended on 22 Nov 2026, and shipment SH-9, planting PL-9 goes under it. Check with the local authority"
-    assert said(office["coordinator"], "goes under it") == [(True, text)]
+    text = "CERT-1 Certificate ended on 22 Nov 2026, and shipment SH-9, planting PL-9 go under it. Check with the local authority"
+    assert said(office["coordinator"], "under it") == [(True, text)]
     planting.state, shipment.state = "established", "cancelled"
     planting.save(), shipment.save()
-    assert said(office["coordinator"], "goes under it") == []
+    assert said(office["coordinator"], "under it") == []
 
 
 def test_a_file_of_a_load_that_stopped_is_its_loaders(office):

@@ -91,6 +91,18 @@ def test_a_correction_to_an_earlier_day_gives_the_rule_the_last_again(lead, rule
     assert rule.verified_on == date(2023, 3, 1)
 
 
+def test_verify_names_a_rule_that_says_more_than_is_on_file(lead, rule):
+    def faults():
+        return [fault for check in verify_book() for fault in check.faults]
+
+    Requirement.objects.filter(pk=rule.pk).update(verified_on=date(2025, 3, 1), verified_with=OFFICE, verified_by="A. Lead")
+    assert faults() == ["rule EX-R1, edition 2026: it says that it is verified, and no verification is on file"]
+    asked(lead, rule, 2025)
+    assert faults() == []
+    Requirement.objects.filter(pk=rule.pk).update(review_by=date(2040, 3, 1))
+    assert faults() == ["rule EX-R1, edition 2026: what it says of its verification is not the last one on file"]
+
+
 def test_the_page_lists_them_and_corrects_one(client, lead, rule):
     asked(lead, rule, 2021)
     last = asked(lead, rule, 2025)

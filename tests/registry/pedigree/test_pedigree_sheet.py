@@ -146,3 +146,16 @@ def test_a_textbook_pedigree_is_loaded_with_a_mapping(name):
     expected = {row["id"]: float(row["F"]) for row in truth}
     found = {tree.code: tree_numbers(tree).inbreeding for tree in PedigreeTree.objects.all()}
     assert found == pytest.approx(expected, abs=1e-9)
+
+
+def test_a_selfed_tree_has_no_other_father():
+    head = "Tree,Binomial,Mother,Father,Cross type,Generation\n"
+    load(PedigreeTreeSheet, HEAD + FOUNDERS)
+    (problem,) = refused(PedigreeTreeSheet, head + "F1,Juglans cinerea,N,D,self,\n")
+    assert "column 'Father'" in problem and "The mother of a selfed tree is also its father" in problem
+    load(PedigreeTreeSheet, head + "S1,Juglans cinerea,N,N,self,\nS2,Juglans cinerea,N,,self,native\n")
+    tree = PedigreeTree.objects.get(code="S2")
+    PedigreeTree.objects.filter(pk=tree.pk).update(father=PedigreeTree.objects.get(code="D"))  # as an earlier version took it
+    tree.refresh_from_db()
+    tree.note = "by the label"
+    tree.full_clean()
