@@ -14,7 +14,7 @@ from plantings.services.arrival.counts import PlotArrivals
 from plantings.services.arrival.second import SecondArrivals
 from plantings.services.arrival.sorting import CORRECTED, KNOWN, REFUSED, STORED, Answer, Batch
 from plantings.services.arrival.trees import TreeArrivals
-from plantings.services.round_links import round_link_counted, round_link_in_use
+from plantings.services.round_links import round_link_counted, round_link_in_use, round_link_requested
 from registry.services.audit.write import write
 
 __all__ = ["BATCH_MOST", "CORRECTED", "KNOWN", "REFUSED", "STORED", "Answer", "census_batch_receive"]
@@ -46,6 +46,7 @@ def census_batch_receive(*, actor, census_round, sent, clock_ms, now=None, link=
         raise ValidationError(_("A batch holds at most %(most)s records.") % {"most": BATCH_MOST})
     if link is not None:
         round_link_in_use(link)
+        round_link_requested(link)
     # The lock comes first: of two phones that send the same record at once, the second must find what the first stored.
     planting = Planting.objects.select_for_update().select_related("site").get(pk=census_round.planting_id)
     batch = Batch(actor, census_round, planting, link, clock_ms, now or timezone.now(), draw, before)

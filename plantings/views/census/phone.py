@@ -29,7 +29,7 @@ from django.views.generic import View
 from plantings.calc.census.photos import PHOTO_BYTES_MOST, PHOTO_SIDE_MOST, PHOTOS_A_RECORD
 from plantings.selectors.census.round_links import link_for_token, links_before
 from plantings.services.census_batch import BATCH_MOST, census_batch_receive
-from plantings.services.round_links import LinkOver, LinkTooBusy, round_link_requested
+from plantings.services.round_links import LinkOver, LinkTooBusy, round_link_at_limit, round_link_read
 from plantings.views.census.phone_data import VERSION, phone_data, phone_part
 from plantings.views.census.phone_words import phone_words
 from plantings.views.census.rounds import get_round
@@ -249,7 +249,11 @@ class PhoneByLinkView(PhoneJson):
         self.link = link_for_token(request.headers.get(LINK_HEADER, ""), timezone.localdate())
         if self.link is None:
             raise Http404
-        round_link_requested(self.link, opened=request.method == "GET" and not request.GET.get("part"))
+        if round_link_at_limit(self.link):
+            raise LinkTooBusy
+        is_batch = request.method == "POST" and request.content_type == "application/json"
+        if not is_batch:  # one is counted where it is stored
+            round_link_read(self.link, opened=request.method == "GET" and not request.GET.get("part"))
         return self.by_method(request)
 
     def not_there(self):
@@ -263,7 +267,11 @@ class PhoneByLinkView(PhoneJson):
 
     def post(self, request):
         before = links_before(request.headers.get(LINKS_BEFORE_HEADER, ""), self.link)
-        return batch_answer(request, self.link.round, self.link.entered_by, link=self.link, before=before)
+        try:
+            return batch_answer(request, self.link.round, self.link.entered_by, link=self.link, before=before)
+        except (_Said, LinkOver):  # nothing was stored
+            round_link_read(self.link)
+            raise
 
 
 def data_answer(request, census_round, actor, *, link=None):

@@ -4,6 +4,7 @@ import logging
 from urllib.parse import urlencode
 
 import pytest
+from django.db import OperationalError
 from django.test import Client
 from django.urls import reverse
 from django.utils import timezone
@@ -92,3 +93,14 @@ def test_a_token_proves_nothing_of_another_round_or_of_earlier_records(links):
     assert links.results(correction, proof=f"{elsewhere},{later}") == ["refused"]
     assert links.results(correction, proof=",".join(["é" * 50, *["none"] * 9, links.earlier])) == ["refused"]  # more than are looked at
     assert links.results(correction, proof=links.earlier) == ["stored"]
+
+
+def test_a_round_is_read_by_a_link_while_others_save(links, monkeypatch):
+    def locked(*_given, **_more):
+        raise OperationalError("database is locked")
+
+    monkeypatch.setattr("plantings.services.round_links.round_link_requested", locked)
+    assert Client().get(reverse("phone_by_link"), headers=links.headers("")).json()["round"]["id"] == links.round.pk
+    assert RoundLink.objects.get(pk=links.second.pk).minute_requests == 0
+    assert links.results(links.tree) == ["known"]
+    assert RoundLink.objects.get(pk=links.second.pk).minute_requests == 1  # counted where the batch is stored
