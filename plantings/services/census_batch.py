@@ -14,7 +14,7 @@ from plantings.services.arrival.counts import PlotArrivals
 from plantings.services.arrival.second import SecondArrivals
 from plantings.services.arrival.sorting import CORRECTED, KNOWN, REFUSED, STORED, Answer, Batch
 from plantings.services.arrival.trees import TreeArrivals
-from plantings.services.round_links import round_link_counted, round_link_in_use
+from plantings.services.round_links import round_link_counted, round_link_in_use, round_link_requested
 from registry.services.audit.write import write
 
 __all__ = ["BATCH_MOST", "CORRECTED", "KNOWN", "REFUSED", "STORED", "Answer", "census_batch_receive"]
@@ -23,7 +23,7 @@ BATCH_MOST = 200  # records a phone sends at once: what one person records in a 
 
 
 @write
-def census_batch_receive(*, actor, census_round, sent, clock_ms, now=None, link=None, draw=None):
+def census_batch_receive(*, actor, census_round, sent, clock_ms, now=None, link=None, before=(), draw=None):
     """Store what can be stored of a batch of one round, in one transaction and with one audit entry for each kind of record.
 
     Parameters
@@ -35,6 +35,8 @@ def census_batch_receive(*, actor, census_round, sent, clock_ms, now=None, link=
         read the cautions; any other is of a tree.
     clock_ms : int
         What the clock of the phone said when it sent them, in milliseconds since 1970.
+    before : tuple of RoundLink
+        Links of the round by which whoever holds `link` recorded before: they correct what they sent by those.
     draw : SecondDraw, optional
         The records of trees are second measurements of this draw.
 
@@ -44,9 +46,10 @@ def census_batch_receive(*, actor, census_round, sent, clock_ms, now=None, link=
         raise ValidationError(_("A batch holds at most %(most)s records.") % {"most": BATCH_MOST})
     if link is not None:
         round_link_in_use(link)
+        round_link_requested(link)
     # The lock comes first: of two phones that send the same record at once, the second must find what the first stored.
     planting = Planting.objects.select_for_update().select_related("site").get(pk=census_round.planting_id)
-    batch = Batch(actor, census_round, planting, link, clock_ms, now or timezone.now(), draw)
+    batch = Batch(actor, census_round, planting, link, clock_ms, now or timezone.now(), draw, before)
     stored = 0
     for kind, items in _by_kind(sent, TreeArrivals if draw is None else SecondArrivals).items():
         stored += kind(batch).take(items)

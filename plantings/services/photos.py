@@ -15,6 +15,7 @@ from django.utils.translation import gettext as _
 from plantings.calc.census.photos import PHOTOS_A_RECORD, phone_jpeg, read_photo
 from plantings.calc.census.sent import UnreadableRecord, seen_ms
 from plantings.models import Observation, Photo, Planting
+from plantings.selectors.census.round_links import came_by_link
 from plantings.selectors.plantings.photos import link_has_photos
 from plantings.services.census_batch import KNOWN, REFUSED, STORED, Answer
 from plantings.services.round_links import round_link_in_use
@@ -33,13 +34,14 @@ class _Refused(Exception):
     """Why a photo is not stored, in words for whoever holds the phone."""
 
 
-def photo_receive(*, actor, census_round, about, content, now=None, link=None):
+def photo_receive(*, actor, census_round, about, content, now=None, link=None, before=()):
     """Store a photo of a record of one round. Returns its `Answer`.
 
     Parameters
     ----------
     actor : Person
-        Whose record it must be; for a photo that came by a `link`, who made the link.
+        Whose record it must be; for a photo that came by a `link`, who made the link. `before` are the links by which whoever holds it
+        recorded before.
     about : dict of {str: str}
         What the phone says of it, of any shape (see `read_photo`).
     content : bytes
@@ -55,7 +57,7 @@ def photo_receive(*, actor, census_round, about, content, now=None, link=None):
             return Answer(str(sent.uuid), KNOWN)
         jpeg = phone_jpeg(content)  # before the write: nobody waits for a picture to be decoded
         result = _photo_store(
-            actor=actor, census_round=census_round, sent=sent, sent_sha256=sent_sha256, jpeg=jpeg, link=link, now=now
+            actor=actor, census_round=census_round, sent=sent, sent_sha256=sent_sha256, jpeg=jpeg, link=link, before=before, now=now
         )  # fmt: skip
     except UnreadableRecord as error:
         return Answer(about.get("uuid", "")[:40], REFUSED, error.finding.said(_, local_value))
@@ -73,14 +75,15 @@ def _known(sent, sent_sha256):
 
 
 @write
-def _photo_store(*, actor, census_round, sent, sent_sha256, jpeg, link, now):
+def _photo_store(*, actor, census_round, sent, sent_sha256, jpeg, link, before, now):
     if link is not None:
         round_link_in_use(link)
     Planting.objects.select_for_update().get(pk=census_round.planting_id)  # of two tabs that send it at once the second finds it stored
     if _known(sent, sent_sha256):
         return KNOWN
     record = Observation.objects.filter(uuid=sent.record, round=census_round).select_related("tree").first()
-    if record is None or record.entered_by_id != actor.pk:
+    is_own = record and (came_by_link(record, (link, *before)) if link else record.entered_by_id == actor.pk)
+    if not is_own:
         raise _Refused(_("The record of this photo is not stored for you. Save the photo and give it to the coordinator."))
     if record.photos.count() >= PHOTOS_A_RECORD or (link is not None and link_has_photos(link)):
         raise _Refused(_("No more photos are stored of this record. Save the photo and give it to the coordinator."))

@@ -4,21 +4,25 @@ import secrets
 from datetime import timedelta
 
 from django.core.exceptions import ValidationError
+from django.db import OperationalError
 from django.db.models import F
 from django.utils import timezone
 
 from plantings.models import RoundLink
 from plantings.selectors.census.round_links import LINK_REQUESTS_A_MINUTE, link_is_full, token_sha256
 from registry.calc.shared.screen import day_words
+from registry.disk.faults import is_busy
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
 
 __all__ = [
     "LinkOver",
     "LinkTooBusy",
+    "round_link_at_limit",
     "round_link_counted",
     "round_link_in_use",
     "round_link_make",
+    "round_link_read",
     "round_link_requested",
 ]
 
@@ -54,17 +58,33 @@ def round_link_make(*, actor, census_round, for_whom, ends_on=None, shows_place=
 
 def round_link_requested(link, *, opened=False, now=None):
     """Count a request by a link. Raises `LinkTooBusy` for one too many in a minute. Nobody decides anything by the
-    count, so it has no entry in the audit trail."""
+    count, so it has no entry in the audit trail. A batch is counted in the write that stores it: of twenty phones at once each waits for
+    one turn at the database, not for two."""
     now = now or timezone.now()
     own = RoundLink.objects.filter(pk=link.pk)
+    more = {"opened": F("opened") + 1} if opened else {}
     same_minute = own.filter(minute_began_at__gt=now - timedelta(minutes=1))
-    if same_minute.update(minute_requests=F("minute_requests") + 1):
+    if same_minute.update(minute_requests=F("minute_requests") + 1, **more):
         if same_minute.filter(minute_requests__gt=LINK_REQUESTS_A_MINUTE).exists():
             raise LinkTooBusy
     else:
-        own.update(minute_began_at=now, minute_requests=1)
-    if opened:
-        own.update(opened=F("opened") + 1)
+        own.update(minute_began_at=now, minute_requests=1, **more)
+
+
+def round_link_at_limit(link, now=None):
+    """Whether a link just read from the database has had its requests of this minute: nothing more is read or stored by it."""
+    began = link.minute_began_at
+    is_same_minute = began is not None and began > (now or timezone.now()) - timedelta(minutes=1)
+    return is_same_minute and link.minute_requests >= LINK_REQUESTS_A_MINUTE
+
+
+def round_link_read(link, *, opened=False):
+    """Count a request by a link that stores nothing. While others save it goes uncounted: what it reads is there."""
+    try:
+        round_link_requested(link, opened=opened)
+    except OperationalError as error:
+        if not is_busy(error):
+            raise
 
 
 @write

@@ -1,4 +1,4 @@
-"""A temporary SQLite book for a benchmark, and how its numbers are printed."""
+"""A temporary book for a benchmark, and how its numbers are printed."""
 
 import os
 import resource
@@ -12,14 +12,15 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
 
 
-def open_book(where=None):
-    """Set Django up on an empty, migrated database in a temporary folder, below `where` if given, that is removed at the end."""
+def open_book(where=None, database_url=""):
+    """Set Django up in a temporary folder, below `where` if given, that is removed at the end: on an empty, migrated SQLite database in it,
+    or on the empty database of `database_url`."""
     import atexit
 
     folder = tempfile.mkdtemp(prefix="mastbook-benchmark-", dir=where)
     atexit.register(shutil.rmtree, folder, ignore_errors=True)
     os.environ["MASTBOOK_DATA_DIR"] = folder
-    os.environ.pop("DATABASE_URL", None)
+    os.environ["DATABASE_URL"] = database_url
     os.environ["DJANGO_SETTINGS_MODULE"] = "registry.settings"
     import django
     from django.core.management import call_command
@@ -27,8 +28,9 @@ def open_book(where=None):
     django.setup()
     from django.db import connection
 
-    with connection.cursor() as cursor:
-        cursor.execute("PRAGMA synchronous=OFF")  # hundreds of small commits, and nothing to lose yet
+    if connection.vendor == "sqlite":
+        with connection.cursor() as cursor:
+            cursor.execute("PRAGMA synchronous=OFF")  # hundreds of small commits, and nothing to lose yet
     call_command("migrate", verbosity=0)
     connection.close()  # the next one is set up as the site's
     return Path(folder)

@@ -9,10 +9,22 @@ from plantings.models import CountedPlot, RoundLink, Tree
 from registry.access.active import is_active_on
 from registry.calc.shared.screen import day_words
 
-__all__ = ["LINK_RECORDS_A_TREE", "LINK_REQUESTS_A_MINUTE", "link_for_token", "link_is_full", "link_state", "links_listed", "token_sha256"]
+__all__ = [
+    "LINK_RECORDS_A_TREE",
+    "LINK_REQUESTS_A_MINUTE",
+    "came_by_link",
+    "link_for_token",
+    "link_is_full",
+    "link_state",
+    "links_before",
+    "links_listed",
+    "token_sha256",
+]
 
 LINK_REQUESTS_A_MINUTE = 300  # a crew of twenty phones that come into the signal together; our own limit, no source
 LINK_RECORDS_A_TREE = 10  # corrections and second looks of a crew; more is somebody playing with the link; our own limit, no source
+
+_LINKS_BEFORE_MOST = 10  # of one person in one round; our own limit, no source
 
 
 def token_sha256(token):
@@ -24,6 +36,18 @@ def link_for_token(token, on):
     links = RoundLink.objects.select_related("entered_by", "round__planting__site", "round__protocol")
     link = links.filter(token_sha256=token_sha256(token), revoked_at__isnull=True).first()
     return link if link is not None and link.ends_on >= on and _acts(link, on) else None
+
+
+def links_before(tokens, link):
+    """Other links of the same round, by their tokens in a text, apart by commas. They have ended as a rule: a token proves only that
+    whoever holds it recorded by that link."""
+    named = [token_sha256(token) for token in tokens.split(",")[:_LINKS_BEFORE_MOST] if token]
+    return tuple(RoundLink.objects.filter(token_sha256__in=named, round=link.round_id).exclude(pk=link.pk)) if named else ()
+
+
+def came_by_link(record, links):
+    """Whether a stored record may have come by one of some links: it was entered for whoever made the link, since they made it."""
+    return any(record.entered_by_id == link.entered_by_id and record.received_at >= link.entered_at for link in links)
 
 
 def _acts(link, on):

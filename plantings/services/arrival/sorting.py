@@ -15,6 +15,8 @@ from django.utils.translation import gettext as _
 from plantings.calc.census.sent import UnreadableRecord, note_with_clock, seen_ms
 from plantings.models import CensusRound, Planting, RoundLink, SecondDraw
 from plantings.selectors.census.records import may_correct
+from plantings.selectors.census.round_links import came_by_link
+from registry.calc.people.names import is_written_alike
 from registry.compliance.duties.local_day import local_day as day_in_zone
 from registry.compliance.duties.place_zones import zone_of
 from registry.models import Person
@@ -37,7 +39,8 @@ class Answer(NamedTuple):
 
 @dataclass(slots=True)
 class Batch:
-    """What all records of one batch share. `clock_ms` is what the clock of the phone said when it sent them; `answers` go by place."""
+    """What all records of one batch share. `clock_ms` is what the clock of the phone said when it sent them; `before` are the links by
+    which whoever sends has recorded too; `answers` go by place."""
 
     actor: Person
     round: CensusRound
@@ -46,6 +49,7 @@ class Batch:
     clock_ms: int
     now: datetime
     draw: SecondDraw | None = None
+    before: tuple[RoundLink, ...] = ()
     answers: dict = field(default_factory=dict)
     zone: ZoneInfo = field(init=False)
 
@@ -207,7 +211,8 @@ class Arrivals:
             return self.of_another
         if earlier.uuid in done:
             return _("The record is already corrected. Ask the coordinator to correct the newest one.")
-        by_link = batch.link is None or (earlier.entered_by_id == batch.actor.pk and earlier.observer == row.observer)
+        links = (batch.link, *batch.before)
+        by_link = batch.link is None or (came_by_link(earlier, links) and is_written_alike(earlier.observer, row.observer))
         if earlier.pk not in asked and (not by_link or not self.may_correct(earlier, row)):
             return _("You can correct your own records while the round is open. Ask the coordinator to correct this one.")
         return ""

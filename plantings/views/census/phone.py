@@ -27,9 +27,9 @@ from django.views.decorators.csrf import csrf_exempt, csrf_protect
 from django.views.generic import View
 
 from plantings.calc.census.photos import PHOTO_BYTES_MOST, PHOTO_SIDE_MOST, PHOTOS_A_RECORD
-from plantings.selectors.census.round_links import link_for_token
+from plantings.selectors.census.round_links import link_for_token, links_before
 from plantings.services.census_batch import BATCH_MOST, census_batch_receive
-from plantings.services.round_links import LinkOver, LinkTooBusy, round_link_requested
+from plantings.services.round_links import LinkOver, LinkTooBusy, round_link_at_limit, round_link_read
 from plantings.views.census.phone_data import VERSION, phone_data, phone_part
 from plantings.views.census.phone_words import phone_words
 from plantings.views.census.rounds import get_round
@@ -40,9 +40,10 @@ from registry.services.audit.busy import Busy
 
 BATCH_BYTES_MOST = 1_200_000  # 200 records with the longest notes, in letters of four bytes
 LINK_HEADER = "X-Round-Link"
+LINKS_BEFORE_HEADER = "X-Round-Links-Before"
 _WORKER = "plantings/js/phone/worker.js"
 _STYLES = ("registry/css/base/tokens.css", "plantings/css/phone.css")
-_SCRIPT_ORDER = "parts store photos checks send plan screens scan walk blocks cautions counts state telling drafts recording page"
+_SCRIPT_ORDER = "parts store photos checks send plan screens scan walk blocks cautions counts state telling earlier drafts recording page"
 _SCRIPTS = tuple(f"plantings/js/phone/{name}.js" for name in _SCRIPT_ORDER.split())
 _ICONS = ("registry/img/mark.svg",)
 # for home screens, which the worker does not store: (name, pixels, purpose). A maskable one has room for any shape a phone cuts.
@@ -83,7 +84,8 @@ def _addresses():
     return {
         "home": reverse("phone_home"), "worker": reverse("phone_worker"), "ping": reverse("census_phone_ping"), "signIn": reverse("login"),
         "page": round_page, "data": round_data, "drawPage": draw_page, "drawData": draw_data,
-        "linkData": reverse("phone_by_link"), "linkHeader": LINK_HEADER, "batch": BATCH_MOST,
+        "linkData": reverse("phone_by_link"), "linkHeader": LINK_HEADER, "beforeHeader": LINKS_BEFORE_HEADER,
+        "batch": BATCH_MOST,
         "version": VERSION, "language": reverse("language"), "languageCookie": settings.LANGUAGE_COOKIE_NAME,
         "languageAge": settings.LANGUAGE_COOKIE_AGE, "photosMost": PHOTOS_A_RECORD, "photoSide": PHOTO_SIDE_MOST,
         "photoBytes": PHOTO_BYTES_MOST,
@@ -247,7 +249,11 @@ class PhoneByLinkView(PhoneJson):
         self.link = link_for_token(request.headers.get(LINK_HEADER, ""), timezone.localdate())
         if self.link is None:
             raise Http404
-        round_link_requested(self.link, opened=request.method == "GET" and not request.GET.get("part"))
+        if round_link_at_limit(self.link):
+            raise LinkTooBusy
+        is_batch = request.method == "POST" and request.content_type == "application/json"
+        if not is_batch:  # one is counted where it is stored
+            round_link_read(self.link, opened=request.method == "GET" and not request.GET.get("part"))
         return self.by_method(request)
 
     def not_there(self):
@@ -260,7 +266,12 @@ class PhoneByLinkView(PhoneJson):
         return data_answer(request, self.link.round, self.link.entered_by, link=self.link)
 
     def post(self, request):
-        return batch_answer(request, self.link.round, self.link.entered_by, link=self.link)
+        before = links_before(request.headers.get(LINKS_BEFORE_HEADER, ""), self.link)
+        try:
+            return batch_answer(request, self.link.round, self.link.entered_by, link=self.link, before=before)
+        except (_Said, LinkOver):  # nothing was stored
+            round_link_read(self.link)
+            raise
 
 
 def data_answer(request, census_round, actor, *, link=None):
@@ -274,14 +285,15 @@ def data_answer(request, census_round, actor, *, link=None):
     return JsonResponse(part, json_dumps_params=_COMPACT)
 
 
-def batch_answer(request, census_round, actor, *, link=None, draw=None):
+def batch_answer(request, census_round, actor, *, link=None, before=(), draw=None):
     """Store a batch and answer each of its records; a photo is a batch of one."""
     if request.content_type == "image/jpeg" and draw is None:
-        return photo_answer(request, census_round, actor, link=link)
+        return photo_answer(request, census_round, actor, link=link, before=before)
     batch = read_batch(request)
     try:
         answers = census_batch_receive(
-            actor=actor, census_round=census_round, sent=batch["records"], clock_ms=batch["clock"], link=link, draw=draw
+            actor=actor, census_round=census_round, sent=batch["records"], clock_ms=batch["clock"], link=link, before=before,
+            draw=draw,
         )  # fmt: skip
     except Busy:
         raise

@@ -158,9 +158,62 @@ def phone_words():
         "questions": _both(lambda n: ngettext("%(n)s record to look at again", "%(n)s records to look at again", n)),
         "questionElsewhere": gettext("This tree is in a part that is not on this phone. Fetch it to answer."),
         "typedBefore": gettext("You typed this before; it is not saved yet."),
+        **_words_of_earlier_links(),
         **_words_of_cautions(),
         **_words_of_plots(),
         **_words_of_blocks(),
+    }
+
+
+def _words_of_earlier_links():
+    return {
+        "earlierOwn": _both(
+            lambda n: ngettext(
+                "%(n)s record of %(who)s by an earlier link of this round is on this phone and not sent.",
+                "%(n)s records of %(who)s by an earlier link of this round are on this phone and not sent.",
+                n,
+            )
+        ),
+        "earlierPhotos": _both(
+            lambda n: ngettext(
+                "%(n)s photo of %(who)s by an earlier link of this round is on this phone and not sent.",
+                "%(n)s photos of %(who)s by an earlier link of this round are on this phone and not sent.",
+                n,
+            )
+        ),
+        "earlierSent": _both(
+            lambda n: ngettext(
+                "%(n)s record of %(who)s was sent from this phone by an earlier link of this round. Take it over to correct it here.",
+                "%(n)s records of %(who)s were sent from this phone by an earlier link of this round. Take them over to correct them here.",
+                n,
+            )
+        ),
+        "earlierSend": gettext("Take over and send by this link"),
+        "earlierMove": gettext("Take over"),
+        "earlierMoved": gettext("Taken over."),
+        "earlierNot": gettext("Nothing was taken over: the phone has no room left. Free some space and try again."),
+        "earlierOther": _both(
+            lambda n: ngettext(
+                "%(n)s record of %(who)s by an earlier link of this round is on this phone and not sent. %(who)s takes it over by writing "
+                "this name; otherwise save it to a file on the page of that link.",
+                "%(n)s records of %(who)s by an earlier link of this round are on this phone and not sent. %(who)s takes them over by "
+                "writing this name; otherwise save them to a file on the page of that link.",
+                n,
+            )
+        ),
+        "earlierOtherPhotos": _both(
+            lambda n: ngettext(
+                "%(n)s photo of %(who)s by an earlier link of this round is on this phone and not sent. %(who)s takes it over by writing "
+                "this name; otherwise save it as a file on the page of that link.",
+                "%(n)s photos of %(who)s by an earlier link of this round are on this phone and not sent. %(who)s takes them over by "
+                "writing this name; otherwise save them as files on the page of that link.",
+                n,
+            )
+        ),
+        "earlierOpen": gettext("Open the earlier link"),
+        "endedAnother": gettext(
+            "Or ask for another link to this round and open it on this phone: with the same name you take over there what is not sent."
+        ),
     }
 
 

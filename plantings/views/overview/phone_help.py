@@ -145,6 +145,15 @@ PHONE_HELP = (
         ),
     ),
     (
+        _("Another link to the same round"),
+        _(
+            "Open it on the same phone and write the same name; capitals and blanks do not count. The page offers to take over what you "
+            "recorded by the earlier link: what is not sent goes by this one, with its own time, and what was sent can be corrected here. "
+            "Records under another name stay where they are: the page says how many and of whom, and the page of the earlier link saves "
+            "them to a file."
+        ),
+    ),
+    (
         _("Without a secure address"),
         _(
             "Phones store the page only from an address that begins with https. From any other the page works while there is a signal, and "

@@ -26,7 +26,7 @@ from registry.views.shared.lists import RecordListView
 from registry.views.shared.tables import Column, Link
 
 
-def photo_answer(request, census_round, actor, *, link=None):
+def photo_answer(request, census_round, actor, *, link=None, before=()):
     """Store a photo and answer as a batch of one does. The body is the picture, what is said of it is in the address."""
     about = request.GET.dict()
     content = _picture(request)
@@ -34,7 +34,7 @@ def photo_answer(request, census_round, actor, *, link=None):
         answer = Answer(about.get("uuid", "")[:40], REFUSED, gettext("The photo is too large. Take it again."))
     else:
         try:
-            answer = photo_receive(actor=actor, census_round=census_round, about=about, content=content, link=link)
+            answer = photo_receive(actor=actor, census_round=census_round, about=about, content=content, link=link, before=before)
         except Busy:
             raise
         except ValidationError:  # the disk of the server

@@ -55,6 +55,22 @@ def is_same_name(one: str, other: str) -> bool:
     return bool(first) and first == second
 
 
+def is_written_alike(one: str, other: str) -> bool:
+    """Whether two names are the same letters in the same order but for capitals and blanks; a blank name is like no other.
+
+    Parameters
+    ----------
+    one, other : str
+
+    Examples
+    --------
+    >>> is_written_alike(" mia  Walker", "Mia Walker"), is_written_alike("Walker, Mia", "Mia Walker"), is_written_alike(" ", "")
+    (True, False, False)
+    """
+    first, second = (normalize("NFC", name).lower().split() for name in (one, other))
+    return bool(first) and first == second
+
+
 def may_be_same_person(one: str, other: str) -> bool:
     """Whether two names can be two spellings of one person's: an initial can be any name that begins with it, and a middle name may be
     left out. A single word can be a part of any name that has it.

@@ -109,6 +109,7 @@
       if (place) state.tree = place;
       const who = name.trim(); // a name typed while this one is stored does not start the round
       state.round.observer = who;
+      phone.tellEarlier();
       tell("name", start && !who ? say("whoFirst") : null);
       if (start && !who) element("who").focus();
       try { await store.putRound(state.round); } catch (error) { return tell("full", say("full")); }
@@ -186,9 +187,9 @@
     if (state.round) await phone.readRecords();
     const ended = result && state.round && result.ended.get(state.round.key);
     if (ended) phone.tellEnded(ended);
-    if (result) tell("send", result.problem || (ended || state.queue.length || phone.photosLeft(state.photos).length ? null : say("sent")), result.signIn ? phone.signInLink() : "");
-    else tell("send", null);
     await phone.readOthers();
+    if (result) tell("send", result.problem || (ended || !state.isAllSent ? null : say("sent")), result.signIn ? phone.signInLink() : "");
+    else tell("send", null);
     if (state.screen === "refused") show("refused");
     if (state.screen === "start") element("file").replaceChildren(...phone.fileButton(state)); // the rest stays under the finger
     phone.changed();
@@ -219,6 +220,7 @@
     element("help").addEventListener("click", function () { show("start"); });
     window.addEventListener("online", sendNow);
     document.addEventListener("visibilitychange", function () { if (document.visibilityState === "visible") sendNow(); });
+    window.addEventListener("hashchange", function () { window.location.reload(); }); // another link
     tabs.onmessage = async function () {
       if (state.round) await phone.readRecords();
       await phone.readOthers();
@@ -228,7 +230,6 @@
         if (round.token) return phone.at.home + "#" + round.token;
         return round.draw ? phone.at.drawPage.replace(":round", round.draw) : phone.at.page.replace(":round", round.round);
       }));
-      window.addEventListener("hashchange", function () { window.location.reload(); });
       return sendNow();
     }
     const key = token ? "l/" + token : await store.meta(lastName(target));

@@ -23,6 +23,7 @@
     const isLeft = state.queue.length || phone.photosLeft(state.photos).length;
     return [
       h("p", {}, words), h("p", {}, say(isLeft ? "endedLeft" : "endedAll")), ...phone.fileButton(state),
+      isLeft && state.round.token ? h("p", {}, say("endedAnother")) : null,
       isLeft ? h("p", {}, say("endedGoOn")) : null, ...calls(state.data.safety),
     ];
   };

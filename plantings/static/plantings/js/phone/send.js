@@ -2,7 +2,7 @@
 (function () {
   "use strict";
   const phone = window.mastbookPhone;
-  const RETRY_S = 20;
+  const RETRY_S = 20, TURN_S = 2;
   let timer = null;
 
   // The JSON answer of the server. No answer, and a page in place of JSON, are {status: 0}.
@@ -43,7 +43,7 @@
   };
 
   async function sendRound(round, who) {
-    const headers = Object.assign({ "Content-Type": "application/json" }, round.token ? phone.linkHeaders(round.token) : { "X-CSRFToken": who.csrf });
+    const headers = Object.assign({ "Content-Type": "application/json" }, round.token ? await phone.sendingHeaders(round) : { "X-CSRFToken": who.csrf });
     const address = phone.dataAddress(round);
     for (;;) {
       const taken = await phone.store.take(round.key, phone.at.batch);
@@ -80,12 +80,14 @@
     return { problem, signIn, ended };
   }
 
-  // Send everything; gives {problem, signIn, ended: {round: why it takes nothing more}}, or null when another tab is sending.
+  // Send everything; gives {problem, signIn, ended: {round: why it takes nothing more}}, or null while another sending runs, in this tab or another.
   phone.send = async function () {
     window.clearTimeout(timer);
     const work = async function (lock) { return lock ? sendAll() : null; };
     const result = navigator.locks ? await navigator.locks.request("mastbook-phone-send", { ifAvailable: true }, work) : await work(true);
-    if (result && result.problem && !result.signIn) timer = window.setTimeout(phone.sendNow, RETRY_S * 1000);
+    // what was recorded since the other sending began may not be in it
+    if (!result) timer = window.setTimeout(phone.sendNow, TURN_S * 1000);
+    else if (result.problem && !result.signIn) timer = window.setTimeout(phone.sendNow, RETRY_S * 1000);
     return result;
   };
 })();

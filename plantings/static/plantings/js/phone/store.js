@@ -90,7 +90,7 @@
 
   phone.store = {
     start: async function (told) { database = await open(told); },
-    parts: { within, done, newest },
+    parts: { within, done, newest, passOver },
 
     round: function (key) { return within(["rounds"], "readonly", function (stores) { return done(stores.rounds.get(key)); }); },
     rounds: function () { return within(["rounds"], "readonly", function (stores) { return done(stores.rounds.getAll()); }); },

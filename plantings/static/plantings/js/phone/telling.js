@@ -41,6 +41,7 @@
     const rounds = (await store.rounds()).filter(function (round) { return counts.has(round.key) && !(state.round && state.round.key === round.key); });
     others = rounds.map(function (round) { return Object.assign({ who: isOthers(round) ? round.person.name : null }, counts.get(round.key)); });
     phone.showCounts();
+    await phone.readEarlier();
   };
 
   phone.showCounts = function () {
@@ -49,9 +50,11 @@
     if (state.round) element("left").textContent = state.leftWords(Boolean(state.tree && state.tree.plot));
     const photos = phone.photosLeft(state.photos).length;
     const left = function (here, name) { return here + sum(others, name) - sum(waiting, name); };
-    element("unsent").textContent = say("unsent", { n: left(state.queue.length, "n") });
-    element("unsent-photos").textContent = say("photosLeft", { n: left(photos, "photos") });
-    element("unsent-photos").hidden = !left(photos, "photos");
+    const records = left(state.queue.length, "n"), pictures = left(photos, "photos");
+    state.isAllSent = !records && !pictures;
+    element("unsent").textContent = say("unsent", { n: records });
+    element("unsent-photos").textContent = say("photosLeft", { n: pictures });
+    element("unsent-photos").hidden = !pictures;
     element("send").hidden = !state.queue.length && !photos && !others.length;
     element("help").hidden = !state.round;
     phone.tell("others", waiting.length ? waiting.map(function (one) {

@@ -1,0 +1,113 @@
+"""A second link to a round on the same phone takes over what the same person recorded by the first, and nothing of anybody else."""
+
+import pytest
+from django.urls import reverse
+from playwright.sync_api import expect
+
+from plantings.models import Observation, Photo
+from plantings.selectors.census.recount import recount_differences
+from plantings.services.round_links import round_link_make
+from registry.services.land.links import link_revoke
+from tests import factories
+from tests.browser.phone import OLD_PHONE, begin, field, opened, send_until_empty, tap_word, unsent
+from tests.browser.test_phone_photos import own_folder, take
+
+__all__ = ["field", "own_folder"]
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+QUEUE = "mastbookPhone.store.queue().then((queue) => queue.map((one) => [one.uuid, one.observer, one.at, one.key]).sort())"
+# the phone dies after some of the records are moved
+DYING = """() => {
+    const put = IDBObjectStore.prototype.put;
+    let left = 3;
+    IDBObjectStore.prototype.put = function (...given) {
+        left -= 1;
+        if (!left) { IDBObjectStore.prototype.put = put; throw new Error("the phone died"); }
+        return put.apply(this, given);
+    };
+}"""
+
+
+def named(page, name):
+    page.locator("#help").tap()
+    page.locator("#who").fill(name)
+
+
+def test_a_further_link_takes_over_what_the_same_person_recorded(new_context, field):
+    makers = [field.lead, *(factories.person("lead", first_name=name, last_name="Lead") for name in ("Ada", "Ben"))]
+    links = [round_link_make(actor=maker, census_round=field.round, for_whom="the school") for maker in makers]
+    context = new_context(**OLD_PHONE)
+    context.set_default_timeout(60_000)
+    home, trees = reverse("phone_home"), [tree.tag for tree in field.trees]
+    page = opened(context, f"{home}#{links[0][1]}")
+    page.locator("#who").fill("Mia")
+    begin(page)
+    tap_word(page, trees[0], "Alive")
+    unsent(page, 1)
+    send_until_empty(page)
+    context.set_offline(True)
+    tap_word(page, trees[1], "Dead", "Deer")
+    take(page, 10, 1)  # of the third tree
+    tap_word(page, trees[2], "Alive")
+    expect(page.locator("#open-tree code")).to_have_text(trees[3])
+    page.locator("#box-height_cm").fill("88")
+    named(page, "Tom")
+    begin(page)
+    tap_word(page, trees[3], "Not found")
+    before = page.evaluate(QUEUE)
+    assert [record[1] for record in before if record[1] != "Tom"] == ["Mia"] * 2
+
+    link_revoke(actor=field.lead, link=links[0][0])
+    context.set_offline(False)
+    page.locator("#send").tap()
+    expect(page.get_by_text("Or ask for another link to this round")).to_be_visible()
+    page.goto(f"{home}#{links[1][1]}")
+    expect(page.get_by_text("2 records of Mia by an earlier link of this round are on this phone and not sent. Mia takes")).to_be_visible()
+    page.locator("#who").fill("Tim")
+    expect(page.locator("#take-over")).to_have_count(0)
+    context.set_offline(True)
+    page.locator("#who").fill(" mia ")
+    expect(page.get_by_text("1 record of Tom by an earlier link of this round is on this phone and not sent.")).to_be_visible()
+    page.evaluate(DYING)
+    page.locator("#take-over").tap()
+    expect(page.get_by_text("Nothing was taken over")).to_be_visible()
+    assert page.evaluate(QUEUE) == before
+
+    second = context.new_page()
+    second.goto(f"{home}#{links[1][1]}")
+    expect(second.locator("#take-over")).to_be_visible()
+    moving = "void (window.moved = mastbookPhone.store.moveHere(mastbookPhone.state.round))"
+    for one in (page, second):
+        one.evaluate(moving)
+    assert sorted(one.evaluate("window.moved") for one in (page, second))[0] == 0  # the second tab finds nothing left
+    moved = page.evaluate(QUEUE)
+    assert [record[:3] for record in moved] == [record[:3] for record in before]
+    assert {record[1]: record[3] for record in moved} == {"Mia": f"l/{links[1][1]}", "Tom": f"l/{links[0][1]}"}
+    second.close()
+
+    link_revoke(actor=field.lead, link=links[1][0])
+    context.set_offline(False)
+    page.goto(f"{home}#{links[2][1]}")
+    page.locator("#who").fill("Mia")
+    page.locator("#take-over").tap()
+    expect(page.get_by_text("Taken over.")).to_be_visible()
+    unsent(page, 1)  # Tom's
+    begin(page)
+    expect(page.locator("#open-tree code")).to_have_text(trees[3])  # what was typed and not saved is here
+    expect(page.locator("#box-height_cm")).to_have_value("88")
+    page.get_by_role("button", name="Find a tree").tap()
+    page.locator("#find-box").fill(trees[0])
+    page.get_by_role("status").get_by_role("button", name=trees[0]).tap()
+    expect(page.get_by_text(f"Tree {trees[0]} was sent. What you save now corrects it.")).to_be_visible()
+    tap_word(page, trees[0], "Not found")
+    page.locator("#send").tap()
+    unsent(page, 1)
+    assert field.stored() == {trees[0]: "NF", trees[1]: "D", trees[2]: "A"}
+    records = Observation.objects.filter(round=field.round)
+    assert set(records.values_list("observer", flat=True)) == {"Mia"}
+    assert {str(record.uuid) for record in records.filter(tree__in=field.trees[1:3])} == {one[0] for one in before if one[1] == "Mia"}
+    assert records.current().get(tree=field.trees[0]).supersedes.entered_by == field.lead
+    assert Photo.objects.get().observation.tree == field.trees[2]
+    assert recount_differences()[1] == []
+    page.get_by_role("button", name="Open the earlier link").tap()
+    expect(page.locator(".told-ended").get_by_role("button", name="Save what is not sent to a file")).to_be_visible()
