@@ -4,6 +4,8 @@ import sys
 
 from django.core.management.base import BaseCommand, CommandError
 
+from plantings.imports.combined.loading import combined_load
+from plantings.imports.combined.parts import COMBINED
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused, grouped
@@ -17,7 +19,9 @@ class Command(BaseCommand):
     help = "Load a sheet (CSV or XLSX) of one kind, all or nothing. Row errors go to standard error, and the exit code is 1."
 
     def add_arguments(self, parser):
-        parser.add_argument("kind", choices=KINDS, help="kind of sheet", metavar="KIND")
+        parser.add_argument(
+            "kind", choices=[*KINDS, COMBINED.kind], help="kind of sheet; combined: several by a mapping with parts", metavar="KIND"
+        )
         parser.add_argument("file", type=pathlib.Path, metavar="FILE")
         parser.add_argument("--dry-run", action="store_true", help="say what would happen and store nothing")
         parser.add_argument("--columns", type=pathlib.Path, metavar="MAPPING", help="a mapping file (JSON) from their columns to ours")
@@ -34,6 +38,8 @@ class Command(BaseCommand):
 
     def handle(self, *, kind, file, dry_run, columns, given, person, reason, **options):
         try:
+            if kind == COMBINED.kind:
+                return self._combined(file, self._actor(person, COMBINED), self._spec(columns, given), reason, dry_run)
             plan = sheet_load(
                 actor=self._actor(person, KINDS[kind]), kind=kind, content=self._read(file), filename=file.name,
                 spec=self._spec(columns, given), reason=reason, dry_run=dry_run,
@@ -52,6 +58,23 @@ class Command(BaseCommand):
             self.stderr.write(f"{file.name}: nothing stored. {refused.plan.summary()}.")
             sys.exit(1)
         for line in grouped(plan.warnings):
+            self.stderr.write(f"warning: {line}")
+        for note in filter(None, (plan.column_words(), *plan.notes)):
+            self.stdout.write(note)
+        self.stdout.write(f"{file.name}: {'would store' if dry_run else 'stored'} {plan.summary()}.")
+
+    def _combined(self, file, actor, spec, reason, dry_run):
+        """A sheet of several kinds."""
+        try:
+            plan = combined_load(actor=actor, content=self._read(file), filename=file.name, spec=spec, reason=reason, dry_run=dry_run)
+        except SheetRefused as refused:
+            for line in refused.plan.problem_lines():
+                self.stderr.write(line)
+            for note in filter(None, (refused.plan.column_words(), *refused.plan.notes)):
+                self.stderr.write(note)
+            self.stderr.write(f"{file.name}: nothing stored. {refused.plan.summary()}.")
+            sys.exit(1)
+        for line in plan.warning_lines():
             self.stderr.write(f"warning: {line}")
         for note in filter(None, (plan.column_words(), *plan.notes)):
             self.stdout.write(note)

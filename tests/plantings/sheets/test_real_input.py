@@ -14,6 +14,7 @@ from collections import Counter
 import pytest
 from django.db.models import Sum
 
+from plantings.imports.combined.loading import combined_load
 from plantings.imports.loading import plan_file, sheet_load
 from plantings.models import Site, SurvivalTally, Tree
 from registry.imports.sheets.plan import SheetRefused
@@ -33,13 +34,11 @@ def shared(name):
 
 
 def load_red_spruce(actor, monitoring, plots=None):
-    for kind in ("taxon", "partner"):
-        sheet_load(actor=actor, kind=kind, content=(EXAMPLE / f"{kind}.csv").read_bytes(), filename=kind)
-    for kind in ("lot", "site", "planting", "block", "tree", "round", "census"):
-        content = plots if kind == "block" else monitoring
-        if content:
-            spec = json.loads((EXAMPLE / f"{kind}.json").read_text())
-            sheet_load(actor=actor, kind=kind, content=content, filename=f"{kind}.csv", spec=spec)
+    spec = json.loads((EXAMPLE / "seedlings.json").read_text())
+    combined_load(actor=actor, content=monitoring, filename="tnc_spring_2022.csv", spec=spec)
+    if plots:
+        spec = json.loads((EXAMPLE / "plots.json").read_text())
+        sheet_load(actor=actor, kind="block", content=plots, filename="plot_coordinates.csv", spec=spec, reason="points of the plots")
 
 
 def counts(*names):
