@@ -12,7 +12,7 @@ from plantings.imports.loading import upload_content
 from plantings.views.sheets.combined import CombinedMixin
 from plantings.views.sheets.preview import SheetPreviewView
 from plantings.views.sheets.sheets import outcome_words
-from registry.calc.shared.screen import amount_words
+from registry.calc.shared.screen import amount_words, number_words
 from registry.imports.sheets.formats import problems_bytes
 from registry.imports.sheets.plan import CHANGED, NEW, REPEATED, UNCHANGED, WRONG, ReasonMissing, SheetRefused
 from registry.imports.sheets.table import SheetError
@@ -24,9 +24,12 @@ from registry.views.shared.tables import Column, ledger_table
 _NEW_SHOWN, _LINES_SHOWN = 5, 200
 _KIND_COLUMNS = (
     Column("Kind", lambda part: part.sheet.title),
-    *(Column(name.capitalize(), lambda part, name=name: part.plan.counts[name], "right") for name in (NEW, CHANGED, UNCHANGED)),
-    Column("Said again", lambda part: part.plan.counts[REPEATED], "right"),
-    Column("Wrong", lambda part: part.plan.counts[WRONG], "right"),
+    *(
+        Column(name.capitalize(), lambda part, name=name: number_words(part.plan.counts[name]), "right")
+        for name in (NEW, CHANGED, UNCHANGED)
+    ),
+    Column("Said again", lambda part: number_words(part.plan.counts[REPEATED]), "right"),
+    Column("Wrong", lambda part: number_words(part.plan.counts[WRONG]), "right"),
 )
 
 

@@ -9,11 +9,14 @@ from django.core.management import CommandError, call_command
 from django.urls import reverse
 
 from plantings.imports.combined.loading import combined_load, combined_plan
+from plantings.imports.combined.parts import sheet_parts
 from plantings.models import Block, CensusRound, Observation, Planting, Site, Tree
+from plantings.views.overview.mapping_help import COMBINED_HELP
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused
 from registry.imports.sheets.table import SheetError
 from registry.models import AuditEntry, ColumnMapping, Lot, Partner, SheetUpload, Taxon
 from tests import factories
+from tests.places import PROJECT
 
 pytestmark = pytest.mark.django_db
 
@@ -108,6 +111,12 @@ def test_what_the_records_refuse_stops_the_check_of_what_builds_on_it():
     plan = refused.value.plan
     assert {line.partition(",")[0] for line in plan.problem_lines()} == {"Trees as planted"}
     assert "Not checked yet, since they build on what is wrong: Census rounds, Census." in plan.notes
+
+
+def test_the_example_of_help_is_a_mapping_and_is_in_the_readme():
+    [(_title, example, _words)] = COMBINED_HELP
+    assert [kind for kind, _part in sheet_parts(json.loads(example))] == ["lot", "tree"]
+    assert example in (PROJECT / "README.md").read_text(encoding="utf-8")
 
 
 @pytest.mark.parametrize(
