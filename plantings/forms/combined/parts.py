@@ -4,14 +4,16 @@ import json
 
 from django import forms
 
-from plantings.forms.sheets import MappingForm, SheetUploadForm, mapping_initial, parse_more
+from plantings.forms.sheets import MappingForm, SheetUploadForm, parse_more
 from plantings.imports.combined.parts import sheet_parts
+from plantings.imports.combined.second_sheets import SECOND_FILES, SECOND_SHEETS
 from registry.imports.sheets.mapping import MORE_NAMES
 from registry.imports.sheets.table import SheetError
 
 __all__ = ["CombinedForm", "CombinedUploadForm", "PartForm", "shared_text"]
 
 _MAPPING_MAX = 1_000_000
+_SHARED = (*MORE_NAMES, SECOND_SHEETS)  # what a mapping may say beside its parts, besides how the file is written
 
 
 class CombinedUploadForm(SheetUploadForm):
@@ -19,6 +21,16 @@ class CombinedUploadForm(SheetUploadForm):
         label="Mapping file (JSON)", required=False,
         help_text="One that was written for sheets like this one. Without it you match the columns on the next page.",
     )  # fmt: skip
+
+    second = forms.FileField(
+        label="Second sheet, joined by a key", required=False,
+        help_text="A file with more about the same plots or trees, such as the points of the plots, where the mapping names one.",
+    )  # fmt: skip
+
+    field_order = ["file", "second", "mapping"]
+
+    def clean_second(self):
+        return self.cleaned_data["second"] and self.sized(self.cleaned_data["second"])
 
     def clean_mapping(self):
         """The mapping as it is stored; {} without a file."""
@@ -33,6 +45,7 @@ class CombinedUploadForm(SheetUploadForm):
             raise forms.ValidationError(f"{file.name} is not JSON: {error}.") from None
         if not isinstance(spec, dict):
             raise forms.ValidationError(f'{file.name} must hold one JSON object with "parts".')
+        spec = {name: value for name, value in spec.items() if name != SECOND_FILES}
         try:
             sheet_parts(spec)
         except SheetError as error:
@@ -45,7 +58,7 @@ class CombinedForm(forms.Form):
 
     add = forms.ChoiceField(label="Add a kind", required=False)
     more = forms.CharField(
-        label="For all kinds: rows and names of files", required=False, widget=forms.Textarea(attrs={"rows": 3}),
+        label="For all kinds: rows, names of files, second sheets", required=False, widget=forms.Textarea(attrs={"rows": 3}),
         help_text='As in a mapping file: {"rows": [{"column": "Tag", "blank": false}]} uses the rows with a tag. '
         "Help → A mapping of columns has an example of each part.",
     )  # fmt: skip
@@ -60,7 +73,7 @@ class CombinedForm(forms.Form):
 
     def clean_more(self):
         try:
-            return parse_more(self.cleaned_data["more"])
+            return parse_more(self.cleaned_data["more"], _SHARED)
         except ValueError as error:
             raise forms.ValidationError(str(error)) from None
 
@@ -81,4 +94,5 @@ class PartForm(MappingForm):
 
 def shared_text(spec):
     """What a mapping says for all kinds, as its box shows it."""
-    return mapping_initial({name: spec[name] for name in MORE_NAMES if name in spec} | {"columns": {}}, {})["more"]
+    shared = {name: spec[name] for name in _SHARED if name in spec}
+    return json.dumps(shared, ensure_ascii=False) if shared else ""

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from plantings.imports.combined.parts import allowed_parts
 from plantings.imports.combined.plan import CombinedPlan
+from plantings.imports.combined.second_sheets import SECOND_FILES, joined
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import upload_content
 from registry.imports.sheets.given import with_given
@@ -17,26 +18,30 @@ from registry.models import SheetUpload
 from registry.services.audit.busy import loading
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import writing
+from registry.services.sheets.uploads import SECOND_SHEET
 
-__all__ = ["combined_load", "combined_plan", "combined_upload_load", "PlanChanged"]
+__all__ = ["PlanChanged", "combined_load", "combined_plan", "combined_upload_load", "upload_files"]
 
 
 class PlanChanged(Exception):
     """Storing the sheet would now do something else than was shown. Nothing was stored."""
 
 
-def combined_plan(*, actor, content, filename, spec):
-    """What loading the file would do. Returns (table, CombinedPlan); nothing stays stored. Raises SheetError, Busy."""
-    return _run(actor, content, filename, spec, "", trial=True)
+def combined_plan(*, actor, content, filename, spec, files=()):
+    """What loading the file would do. Returns (table, CombinedPlan); nothing stays stored. Raises SheetError, Busy.
+
+    `files` has the second files of the mapping, if it names any: {name: bytes}.
+    """
+    return _run(actor, content, filename, spec, "", files, trial=True)
 
 
-def combined_load(*, actor, content, filename, spec, reason="", dry_run=False):
+def combined_load(*, actor, content, filename, spec, reason="", dry_run=False, files=()):
     """Check a file and store all its kinds, or nothing.
 
     Returns the CombinedPlan. Raises SheetError, Busy, SheetRefused with what is wrong in any kind, and ReasonMissing when records would
     change without a reason.
     """
-    _table, whole = _run(actor, content, filename, spec, reason, trial=dry_run)
+    _table, whole = _run(actor, content, filename, spec, reason, files, trial=dry_run)
     if whole.problems:
         raise SheetRefused(whole)
     return whole
@@ -50,7 +55,7 @@ def combined_upload_load(*, actor, upload, shown, reason=""):
     with loading(), writing():
         upload = SheetUpload.objects.select_for_update().get(pk=upload.pk)
         content = upload_content(upload)
-        _table, whole = _run(actor, content, upload.filename, upload.spec, reason, trial=False, shown=shown)
+        _table, whole = _run(actor, content, upload.filename, upload.spec, reason, upload_files(upload), trial=False, shown=shown)
         if whole.problems:
             raise SheetRefused(whole)
         upload.loaded_at, upload.outcome = timezone.now(), whole.counts
@@ -60,12 +65,19 @@ def combined_upload_load(*, actor, upload, shown, reason=""):
     return whole
 
 
-def _run(actor, content, filename, spec, reason, trial, shown=None):
+def upload_files(upload):
+    """{name: bytes} of the second files that came with an upload. Raises SheetError."""
+    names = {key: name for name, key in upload.spec.get(SECOND_FILES, {}).items()}
+    return {names[str(second.key)]: upload_content(second) for second in SheetUpload.objects.filter(key__in=names, kind=SECOND_SHEET)}
+
+
+def _run(actor, content, filename, spec, reason, files, trial, shown=None):
     parts = allowed_parts(actor, spec)
     table = read_table(content, filename, ReadingOptions.from_spec(spec))
-    whole = CombinedPlan(rows=len(table.rows), file_notes=list(table.notes))
+    wider, notes = joined(table, spec, content, filename, dict(files))
+    whole = CombinedPlan(rows=len(table.rows), file_notes=[*table.notes, *notes])
     with loading(), writing() as stored:
-        _store_parts(whole, table, [(kind, with_given(part, filename, table.options.sheet)) for kind, part in parts], actor, reason, trial)
+        _store_parts(whole, wider, [(kind, with_given(part, filename, table.options.sheet)) for kind, part in parts], actor, reason, trial)
         if shown is not None and not whole.problems and whole.summary() != shown:
             raise PlanChanged(f"It would now store {whole.summary()}; shown was {shown}.")
         if whole.changed and not reason.strip() and not trial and not whole.problems:

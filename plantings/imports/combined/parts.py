@@ -11,6 +11,7 @@ wherever they are in the mapping, so that a row can name what the same row bring
 
 import json
 
+from plantings.imports.combined.second_sheets import SECOND_FILES, SECOND_SHEETS
 from plantings.imports.kinds import KINDS
 from registry.imports.sheets.mapping import MORE_NAMES
 from registry.imports.sheets.table import SheetError
@@ -37,7 +38,7 @@ def sheet_parts(spec):
         raise SheetError(f"The mapping does not say what kinds of records the sheet holds. Write {_EXAMPLE}.")
     if unknown := sorted(set(parts) - KINDS.keys()):
         raise SheetError(f"\"parts\" of the mapping has '{unknown[0]}', which is not a kind of sheet. The kinds are: {', '.join(KINDS)}.")
-    shared = {name: value for name, value in spec.items() if name != "parts"}
+    shared = {name: value for name, value in spec.items() if name not in ("parts", SECOND_SHEETS, SECOND_FILES)}
     if "columns" in shared:
         raise SheetError(f'The mapping has "columns" beside "parts". Write the columns of each kind inside its part: {_EXAMPLE}.')
     return [(kind, _part(kind, parts[kind], shared)) for kind in KINDS if kind in parts]

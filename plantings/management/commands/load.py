@@ -1,3 +1,4 @@
+import glob
 import json
 import pathlib
 import sys
@@ -6,13 +7,29 @@ from django.core.management.base import BaseCommand, CommandError
 
 from plantings.imports.combined.loading import combined_load
 from plantings.imports.combined.parts import COMBINED
+from plantings.imports.combined.second_sheets import second_files
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused, grouped
 from registry.imports.sheets.table import MAX_BYTES, SheetError
 from registry.models import Person
 from registry.selectors.people.acting import acting_person
-from registry.services.audit.busy import Busy
+from registry.services.audit.busy import Busy, loading
+from registry.services.audit.write import writing
+
+
+def named_files(paths):
+    """The files that the command line names, those of a pattern in the order of their names. Raises CommandError."""
+    files = []
+    for path in paths:
+        if path.exists() or not any(sign in str(path) for sign in "*?["):
+            files.append(path)  # one that is not there is named where it is read
+            continue
+        found = [pathlib.Path(name) for name in sorted(glob.glob(str(path)))]
+        if not found:
+            raise CommandError(f"No file has a name like {path}.")
+        files += found
+    return list(dict.fromkeys(files))
 
 
 class Command(BaseCommand):
@@ -22,7 +39,13 @@ class Command(BaseCommand):
         parser.add_argument(
             "kind", choices=[*KINDS, COMBINED.kind], help="kind of sheet; combined: several by a mapping with parts", metavar="KIND"
         )
-        parser.add_argument("file", type=pathlib.Path, metavar="FILE")
+        parser.add_argument(
+            "file",
+            type=pathlib.Path,
+            nargs="+",
+            metavar="FILE",
+            help="one file, several, or a pattern in quotation marks such as 'plots/*_2022.csv'; of several all are stored, or none",
+        )
         parser.add_argument("--dry-run", action="store_true", help="say what would happen and store nothing")
         parser.add_argument("--columns", type=pathlib.Path, metavar="MAPPING", help="a mapping file (JSON) from their columns to ours")
         parser.add_argument(
@@ -36,7 +59,19 @@ class Command(BaseCommand):
         parser.add_argument("--as", dest="person", help="sign-in name of the person who loads; default: the first lead")
         parser.add_argument("--reason", default="", help="why existing records change; stored with each change")
 
-    def handle(self, *, kind, file, dry_run, columns, given, person, reason, **options):
+    def handle(self, *, file, **options):
+        files = named_files(file)
+        if len(files) == 1:
+            return self._load(file=files[0], **options)
+        with loading(), writing():
+            for number, path in enumerate(files, start=1):
+                try:
+                    self._load(file=path, **options)
+                except (CommandError, SystemExit):
+                    self.stderr.write(f"File {number} of {len(files)} is refused, so nothing of the others is stored either.")
+                    raise
+
+    def _load(self, *, kind, file, dry_run, columns, given, person, reason, **options):
         try:
             if kind == COMBINED.kind:
                 return self._combined(file, self._actor(person, COMBINED), self._spec(columns, given), reason, dry_run)
@@ -66,7 +101,10 @@ class Command(BaseCommand):
     def _combined(self, file, actor, spec, reason, dry_run):
         """A sheet of several kinds."""
         try:
-            plan = combined_load(actor=actor, content=self._read(file), filename=file.name, spec=spec, reason=reason, dry_run=dry_run)
+            files = {name: self._read(file.parent / pathlib.PurePath(name).name) for name in second_files(spec)}
+            plan = combined_load(
+                actor=actor, content=self._read(file), filename=file.name, spec=spec, reason=reason, dry_run=dry_run, files=files
+            )
         except SheetRefused as refused:
             for line in refused.plan.problem_lines():
                 self.stderr.write(line)

@@ -68,4 +68,10 @@ COMBINED_HELP = (
         "A mapping for each kind, loaded together or not at all: “load combined”, or “Several kinds in one sheet” on the page. Rows that "
         "repeat a record are stored once. What is written beside “parts” holds for every kind; rows to use are those that both name.",
     ),
+    (
+        "A second sheet, joined by a key",
+        '{"second_sheets": {"plots": {"file": "plots.csv", "by": {"Plot": "Block"}}}}',
+        "Beside “parts”: each row takes the cells of the row of plots.csv whose Block is its Plot, as “plots.Longitude” and so on. The "
+        "file is in the same folder, or sent with the first on the page; with “sheet” in place of “file” it is in the same workbook.",
+    ),
 )

@@ -8,13 +8,16 @@ from django.views.generic import TemplateView
 
 from plantings.forms.combined.parts import CombinedForm, CombinedUploadForm, PartForm, shared_text
 from plantings.forms.sheets import ReadingForm, mapping_initial
+from plantings.imports.combined.loading import upload_files
 from plantings.imports.combined.parts import COMBINED
+from plantings.imports.combined.second_sheets import SECOND_FILES, SECOND_SHEETS, joined
 from plantings.imports.kinds import KINDS
+from plantings.imports.loading import upload_content
 from plantings.views.sheets.sheets import SheetMixin, SheetSendView, short_cell
 from registry.imports.sheets.mapping import bind, missing_headers
 from registry.imports.sheets.table import ReadingOptions, SheetError, read_table, sheet_names
 from registry.models import ColumnMapping, SheetUpload
-from registry.services.sheets.uploads import mapping_keep, upload_map
+from registry.services.sheets.uploads import mapping_keep, second_keep, upload_map
 
 _READING = ("sheet", "header_row", "delimiter", "decimal", "dates")
 
@@ -33,8 +36,10 @@ class CombinedMixin(SheetMixin):
         return {kind: parts[kind] for kind in KINDS if kind in parts}
 
     def table(self, spec):
-        """The file as it is read. Raises SheetError."""
-        return read_table(self.content(self.upload), self.upload.filename, ReadingOptions.from_spec(spec))
+        """The file as it is read, with the columns of its second sheets. Raises SheetError."""
+        content, filename = upload_content(self.upload), self.upload.filename
+        table = read_table(content, filename, ReadingOptions.from_spec(spec))
+        return joined(table, spec, content, filename, upload_files(self.upload))[0]
 
 
 class CombinedSendView(SheetSendView):
@@ -45,10 +50,12 @@ class CombinedSendView(SheetSendView):
         self.sheet = COMBINED
 
     def next_page(self, upload, form):
-        if form.cleaned_data["mapping"]:
-            upload_map(actor=self.user, upload=upload, spec=form.cleaned_data["mapping"])
-            return "combined_preview"
-        return "combined_parts"
+        given, second = form.cleaned_data["mapping"], form.cleaned_data["second"]
+        if given:
+            upload_map(actor=self.user, upload=upload, spec=given)
+        if second:
+            second_keep(actor=self.user, upload=upload, content=second.read(), filename=second.name)
+        return "combined_preview" if given else "combined_parts"
 
     def columns_table(self):
         return None
@@ -75,13 +82,18 @@ class CombinedPartsView(CombinedMixin, TemplateView):
         except SheetError:
             return []  # the page says why when it reads the file
 
+    def _sent(self):
+        """What belongs to this upload and to no other with the same mapping."""
+        return {SECOND_FILES: self.upload.spec[SECOND_FILES]} if SECOND_FILES in self.upload.spec else {}
+
     def _kinds(self):
         return [(kind, sheet.title) for kind, sheet in KINDS.items() if kind not in self.parts and self.may_load(sheet)]
 
     def show(self, reading, form):
         error, rows = "", []
         try:
-            table = self.table(reading.spec() if reading.is_valid() else {})
+            shared = {SECOND_SHEETS: self.upload.spec[SECOND_SHEETS]} if SECOND_SHEETS in self.upload.spec else {}
+            table = self.table(shared | (reading.spec() if reading.is_valid() else {}))
             rows = [table.headers, *[[short_cell(cell) for cell in row] for row in table.rows[:3]]]
         except SheetError as problem:
             error = str(problem)
@@ -96,7 +108,7 @@ class CombinedPartsView(CombinedMixin, TemplateView):
                 "first_rows": rows,
                 "parts": [self._part_words(kind, part) for kind, part in self.parts.items()],
                 "mappings": self.scoped(ColumnMapping).filter(kind=COMBINED.kind),
-                "mapping_text": json.dumps(self.upload.spec, ensure_ascii=False, indent=1) if self.parts else "",
+                "mapping_text": json.dumps(_without_files(self.upload.spec), ensure_ascii=False, indent=1) if self.parts else "",
             }
         )
 
@@ -111,7 +123,7 @@ class CombinedPartsView(CombinedMixin, TemplateView):
     def post(self, request, *args, **kwargs):
         if chosen := request.POST.get("use"):
             saved = get_object_or_404(self.scoped(ColumnMapping), kind=COMBINED.kind, name=chosen)
-            upload_map(actor=self.user, upload=self.upload, spec=saved.spec)
+            upload_map(actor=self.user, upload=self.upload, spec=saved.spec | self._sent())
             return redirect("combined_parts", self.upload.key)
         reading = ReadingForm(request.POST, sheets=self._sheet_names())
         form = CombinedForm(request.POST, kinds=self._kinds())
@@ -120,7 +132,7 @@ class CombinedPartsView(CombinedMixin, TemplateView):
         left_out = request.POST.get("leave_out")
         parts = {kind: part for kind, part in self.parts.items() if kind != left_out}
         spec = {"parts": parts} | form.cleaned_data["more"] | reading.spec()
-        upload_map(actor=self.user, upload=self.upload, spec=spec)
+        upload_map(actor=self.user, upload=self.upload, spec=spec | self._sent())
         if form.cleaned_data["name"] and parts:
             mapping_keep(actor=self.user, kind=COMBINED.kind, name=form.cleaned_data["name"], spec=spec)
         if request.POST.get("then") == "add" and form.cleaned_data["add"]:
@@ -182,6 +194,10 @@ class CombinedPartView(CombinedMixin, TemplateView):
         spec = self.upload.spec | {"parts": self.parts | {self.kind.kind: form.spec()}}
         upload_map(actor=self.user, upload=self.upload, spec=spec)
         return redirect("combined_parts", self.upload.key)
+
+
+def _without_files(spec):
+    return {name: value for name, value in spec.items() if name != SECOND_FILES}
 
 
 def _source_words(given):

@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.views.generic import View
 
 from plantings.forms.sheets import StoreForm
-from plantings.imports.combined.loading import PlanChanged, combined_plan, combined_upload_load
+from plantings.imports.combined.loading import PlanChanged, combined_plan, combined_upload_load, upload_files
 from plantings.imports.loading import upload_content
 from plantings.views.sheets.combined import CombinedMixin
 from plantings.views.sheets.preview import SheetPreviewView
@@ -59,7 +59,9 @@ class CombinedPreviewView(CombinedMixin, SheetPreviewView):
     def plan(self):
         """(table, plan) of the whole sheet. Raises SheetError, Busy."""
         upload = self.upload
-        return combined_plan(actor=self.user, content=upload_content(upload), filename=upload.filename, spec=upload.spec)
+        return combined_plan(
+            actor=self.user, content=upload_content(upload), filename=upload.filename, spec=upload.spec, files=upload_files(upload)
+        )
 
     def _page(self, plan, form):
         note = "“Said again” are rows that repeat an earlier row of the sheet, such as the site of each of its trees."
@@ -89,7 +91,7 @@ class CombinedPreviewView(CombinedMixin, SheetPreviewView):
         rows = table["rows"][: _NEW_SHOWN if outcome == NEW else None]
         count = part.plan.counts[outcome]
         unit = table["unit"] if len(rows) == count else f"rows shown of {count:,}"
-        return table | {"title": f"{part.sheet.title}: {outcome} rows", "rows": rows, "count": len(rows), "unit": unit}
+        return table | {"title": f"{part.sheet.title}: {outcome}", "rows": rows, "count": len(rows), "unit": unit}
 
     def post(self, request, *args, **kwargs):
         form = StoreForm(request.POST, changes="reason" in request.POST)

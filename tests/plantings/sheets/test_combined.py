@@ -10,6 +10,7 @@ from django.urls import reverse
 
 from plantings.imports.combined.loading import combined_load, combined_plan
 from plantings.imports.combined.parts import sheet_parts
+from plantings.imports.combined.second_sheets import second_files
 from plantings.models import Block, CensusRound, Observation, Planting, Site, Tree
 from plantings.views.overview.mapping_help import COMBINED_HELP
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused
@@ -113,10 +114,12 @@ def test_what_the_records_refuse_stops_the_check_of_what_builds_on_it():
     assert "Not checked yet, since they build on what is wrong: Census rounds, Census." in plan.notes
 
 
-def test_the_example_of_help_is_a_mapping_and_is_in_the_readme():
-    [(_title, example, _words)] = COMBINED_HELP
-    assert [kind for kind, _part in sheet_parts(json.loads(example))] == ["lot", "tree"]
-    assert example in (PROJECT / "README.md").read_text(encoding="utf-8")
+def test_the_examples_of_help_are_read_and_are_in_the_readme():
+    kinds, second = (example for _title, example, _words in COMBINED_HELP)
+    assert [kind for kind, _part in sheet_parts(json.loads(kinds))] == ["lot", "tree"]
+    assert second_files(json.loads(second)) == ["plots.csv"]
+    readme = (PROJECT / "README.md").read_text(encoding="utf-8")
+    assert kinds in readme and second in readme
 
 
 @pytest.mark.parametrize(
@@ -149,6 +152,79 @@ def test_the_command_loads_a_mapping_with_parts(tmp_path):
     assert "stored taxa: 1 new; lots: 2 new; partners: 1 new" in out.getvalue() and Observation.objects.count() == 3
     with pytest.raises(CommandError, match="does not say what kinds"):
         call_command("load", "combined", tmp_path / "trees.csv")
+
+
+def test_several_files_are_loaded_together_or_not_at_all(tmp_path):
+    """By a pattern; the name of each file says its visit."""
+    factories.person("lead")
+    later = {"columns": KINDS["census"]["columns"] | {"round": {"given": "year"}}}
+    window = {
+        name: {"join": [{"given": "year"}, {"constant": day}], "with": "-"} for name, day in (("opens_on", "09-01"), ("closes_on", "10-15"))
+    }
+    rounds = {"columns": KINDS["round"]["columns"] | {"label": {"given": "year"}} | window}
+    rows = [row.replace("2020-", "2021-") for row in ROWS]
+    spec = {"file_name": "visit_{year}.csv", "parts": KINDS | {"census": later, "round": rounds}}
+    (tmp_path / "all.json").write_text(json.dumps(spec))
+    (tmp_path / "visit_2020.csv").write_bytes(sheet())
+    (tmp_path / "visit_2021.csv").write_bytes(sheet(rows[0].replace("alive", "asleep")))
+    err = io.StringIO()
+    with pytest.raises(SystemExit):
+        call_command("load", "combined", tmp_path / "visit_*.csv", columns=tmp_path / "all.json", stdout=io.StringIO(), stderr=err)
+    assert "File 2 of 2 is refused, so nothing of the others is stored either." in err.getvalue()
+    assert not Tree.objects.exists()
+    (tmp_path / "visit_2021.csv").write_bytes(sheet(*rows))
+    call_command("load", "combined", tmp_path / "visit_*.csv", columns=tmp_path / "all.json", stdout=io.StringIO())
+    assert sorted(Observation.objects.values_list("round__label", flat=True)) == ["2020"] * 3 + ["2021"] * 3
+    with pytest.raises(CommandError, match="No file has a name like"):
+        call_command("load", "combined", tmp_path / "none_*.csv", columns=tmp_path / "all.json")
+
+
+PLOTS = b"Block,Lon,Lat\n1,-73.2,44.4\n2,-73.3,44.5\n"
+BESIDE = {"second_sheets": {"plots": {"file": "plots.csv", "by": {"Plot": "Block"}}}}
+POINTS = {
+    "block": {"columns": KINDS["block"]["columns"] | {"longitude": "plots.Lon", "latitude": "plots.Lat"}} | {"rows": KINDS["block"]["rows"]}
+}
+JOINED = BESIDE | {"parts": KINDS | POINTS}
+
+
+def test_a_second_sheet_is_joined_by_a_key(tmp_path):
+    factories.person("lead")
+    for name, content in (("trees.csv", sheet()), ("plots.csv", PLOTS), ("all.json", json.dumps(JOINED).encode())):
+        (tmp_path / name).write_bytes(content)
+    out = io.StringIO()
+    call_command("load", "combined", tmp_path / "trees.csv", columns=tmp_path / "all.json", stdout=out)
+    assert "1 row without a partner in “plots”" in out.getvalue()
+    assert Block.objects.values_list("code", "longitude", "latitude").get() == ("1", -73.2, 44.4)
+
+
+@pytest.mark.parametrize(
+    ("plots", "given", "says"),
+    [
+        (None, {}, "“plots” is in plots.csv, which was not sent"),
+        (PLOTS + b"1,-73.9,44.9\n", {}, "plots.csv, rows 2 and 4 are both “1” and differ"),
+        (PLOTS, {"by": {"Plot": "Name"}}, "joins by “Name”, but plots.csv has: Block, Lon, Lat"),
+        (PLOTS, {"by": {"Place": "Block"}}, "joins by “Place”, but trees.csv has"),
+        (PLOTS, {"by": "Plot"}, '"second_sheets" of the mapping is'),
+    ],
+)
+def test_a_second_sheet_that_cannot_be_joined_is_refused_in_words(plots, given, says):
+    spec = JOINED | {"second_sheets": {"plots": BESIDE["second_sheets"]["plots"] | given}}
+    with pytest.raises(SheetError, match=says):
+        load(sheet(), spec, files={"plots.csv": plots} if plots else {})
+
+
+def test_the_page_takes_a_second_sheet_and_stores_it_with_the_first(client):
+    client.force_login(factories.person("lead"))
+    files = {"file": ("trees.csv", sheet()), "second": ("plots.csv", PLOTS), "mapping": ("all.json", json.dumps(JOINED).encode())}
+    sent = client.post(reverse("combined_send"), {name: SimpleUploadedFile(*file) for name, file in files.items()})
+    page = client.get(sent.url)
+    assert page.context["plan"].counts["block"]["new"] == 1
+    first = SheetUpload.objects.get(kind="combined")
+    part = client.get(reverse("combined_part", args=[first.key, "block"]))
+    assert part.context["form"].initial["from_longitude"] == "plots.Lon"
+    client.post(sent.url, {"shown": page.context["form"].initial["shown"]})
+    assert Block.objects.get().longitude == -73.2
+    assert "plots.csv" not in client.get(reverse("sheet_list")).content.decode()
 
 
 @pytest.fixture

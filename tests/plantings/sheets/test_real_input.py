@@ -33,12 +33,10 @@ def shared(name):
     return SHARED / name
 
 
-def load_red_spruce(actor, monitoring, plots=None):
+def load_red_spruce(actor, monitoring, plots):
     spec = json.loads((EXAMPLE / "seedlings.json").read_text())
-    combined_load(actor=actor, content=monitoring, filename="tnc_spring_2022.csv", spec=spec)
-    if plots:
-        spec = json.loads((EXAMPLE / "plots.json").read_text())
-        sheet_load(actor=actor, kind="block", content=plots, filename="plot_coordinates.csv", spec=spec, reason="points of the plots")
+    files = {"plot_coordinates.csv": plots}
+    return combined_load(actor=actor, content=monitoring, filename="tnc_spring_2022.csv", spec=spec, files=files)
 
 
 def counts(*names):
@@ -73,7 +71,8 @@ def test_the_red_spruce_mappings_read_a_sheet_of_that_shape():
         for number in range(planted):
             height = "" if number >= alive else "NA" if number == 0 and site == "Finzel" else "25.5"
             lines.append(f"{site},R,S,XCS,XCS_1_{site},XCS_1_{site}_{number},{height},,,,")
-    load_red_spruce(factories.person(), "\n".join(lines).encode())
+    plan = load_red_spruce(factories.person(), "\n".join(lines).encode(), b"Replication,POINT_X,POINT_Y\nXCS_1_Finzel,-78.9,39.7\n")
+    assert plan.notes == ["1,720 rows without a partner in “plots”: their cells from it are blank."]
     assert counts("entry__planting__site__code") == BY_SITE
 
 
