@@ -19,7 +19,11 @@ class SheetUploadForm(forms.Form):
     )
 
     def clean_file(self):
-        file = self.cleaned_data["file"]
+        return self.sized(self.cleaned_data["file"])
+
+    @staticmethod
+    def sized(file):
+        """A file of a size that is read. Raises ValidationError."""
         if file.size > settings.SHEET_MAX_BYTES:
             raise forms.ValidationError(
                 f"{file.name} has {file.size / 1e6:.0f} MB; the limit is {settings.SHEET_MAX_BYTES / 1e6:.0f} MB. "
@@ -180,12 +184,12 @@ def parse_changes(text):
     return {"values": values} if values else {}
 
 
-def parse_more(text):
+def parse_more(text, names=MORE_NAMES):
     """The parts of a mapping that have no box of their own. Raises ValueError in words."""
     more = _object(text) if text.strip() else {}
-    wrong = sorted(set(more) - set(MORE_NAMES))
+    wrong = sorted(set(more) - set(names))
     if wrong:
-        raise ValueError(f"“{wrong[0]}” is not one of the parts that are written here: {', '.join(MORE_NAMES)}.")
+        raise ValueError(f"“{wrong[0]}” is not one of the parts that are written here: {', '.join(names)}.")
     return more
 
 

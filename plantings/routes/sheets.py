@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from plantings.views.sheets import columns, preview, sheets
+from plantings.views.sheets import columns, combined, combined_preview, preview, sheets
 
 urlpatterns = [
     path("sheets/", sheets.SheetListView.as_view(), name="sheet_list"),
@@ -10,6 +10,14 @@ urlpatterns = [
     path("sheets/sent/<uuid:key>/columns/", columns.SheetColumnsView.as_view(), name="sheet_columns"),
     path("sheets/sent/<uuid:key>/to-correct.<str:wanted>", preview.SheetProblemsView.as_view(), name="sheet_problems"),
     path("sheets/sent/<uuid:key>/original", sheets.SheetOriginalView.as_view(), name="sheet_original"),
+    path("sheets/combined/", combined.CombinedSendView.as_view(), name="combined_send"),
+    path("sheets/combined/<uuid:combined>/", combined_preview.CombinedPreviewView.as_view(), name="combined_preview"),
+    path("sheets/combined/<uuid:combined>/original", combined_preview.CombinedOriginalView.as_view(), name="combined_original"),
+    path("sheets/combined/<uuid:combined>/kinds/", combined.CombinedPartsView.as_view(), name="combined_parts"),
+    path("sheets/combined/<uuid:combined>/kinds/<slug:kind>/", combined.CombinedPartView.as_view(), name="combined_part"),
+    path(
+        "sheets/combined/<uuid:combined>/to-correct.<str:wanted>", combined_preview.CombinedProblemsView.as_view(), name="combined_problems"
+    ),
     path("sheets/<slug:kind>/", sheets.SheetSendView.as_view(), name="sheet_send"),
     path("sheets/<slug:kind>/template.<str:wanted>", sheets.SheetTemplateView.as_view(), name="sheet_template"),
     path("sheets/<slug:kind>/all.<str:wanted>", sheets.SheetExportView.as_view(), name="sheet_export"),

@@ -46,3 +46,8 @@ class SheetUpload(models.Model):
 
     def __str__(self):
         return self.filename
+
+    @property
+    def preview_route(self):
+        """The name of the page that shows what saving it would do."""
+        return "combined_preview" if self.kind == "combined" else "sheet_preview"

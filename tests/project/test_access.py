@@ -42,7 +42,7 @@ from registry.services.lots.seed_tests import seed_test_enter
 from registry.services.permits.authorizations import document_add
 from registry.services.prints.issued import print_record
 from registry.services.safety.cautions import caution_add
-from registry.services.sheets.uploads import upload_keep
+from registry.services.sheets.uploads import upload_keep, upload_map
 from tests import factories
 from tests.people import everyone, names
 from tests.places import PROJECT
@@ -221,6 +221,8 @@ ROUTES |= dict.fromkeys(["how_many", "orchard_diversity"], (READERS, None))
 ROUTES |= dict.fromkeys(["pedigreetree_numbers", "lot_numbers", "lot_diversity", "pollenpool_diversity"], (READERS, READERS))
 ROUTES |= dict.fromkeys(["pollenpool_gather", "pollenpool_members"], (OFFICE, OFFICE))
 ROUTES |= dict.fromkeys(["sheet_send", "sheet_template", "sheet_export"], (OFFICE, None))  # of the kind "lot"
+ROUTES["combined_send"] = (OFFICE, None)
+ROUTES |= dict.fromkeys(["combined_preview", "combined_parts", "combined_part", "combined_problems", "combined_original"], (OFFICE, OFFICE))
 ROUTES |= dict.fromkeys(["sheet_preview", "sheet_columns", "sheet_problems", "sheet_original"], (OFFICE, OFFICE))
 
 
@@ -294,6 +296,8 @@ def world():
     issued = print_record(actor=lead, kind="labels", title="Labels", filename="labels.pdf", content=b"made for a test", lots=[lot])
     answer = determination_store(actor=lead, asked=gate_ask(Question("hold", factories.day(2020))))
     upload = upload_keep(actor=lead, kind="lot", content=b"Lot,Mother\nx,nobody\n", filename="lots.csv")
+    combined = upload_keep(actor=lead, kind="combined", content=b"Lot,Mother\nx,nobody\n", filename="all.csv")
+    upload_map(actor=lead, upload=combined, spec={"parts": {"lot": {"columns": {"code": "Lot"}}}})
     duty = factories.duty(actor=lead, first_due_on=factories.day(2019), responsible=people["volunteer"])
     proof = {"content": b"%PDF-1.7 proof", "filename": "proof.pdf"}
     done = duty_done_enter(
@@ -333,7 +337,7 @@ def world():
         "identityquestion": question_raise(actor=lead, about=lot, raised_on=factories.day(2020), reason="label lost").pk, "impact": lot.pk,
         "issuedreport": factories.issued_report(actor=lead).pk,
         "job": job_ask(actor=lead, kind="permit_zip", title="Permit file", given={}).pk,
-        "identityevidence": lot.pk, "leftover": sent.lines.get().pk, "key": upload.key, "seedtest": test.pk, "handbook": factories.handbook_row().pk,
+        "identityevidence": lot.pk, "leftover": sent.lines.get().pk, "key": upload.key, "combined": combined.key, "seedtest": test.pk, "handbook": factories.handbook_row().pk,
         "boundary": BoundaryLayer.objects.create(name="Districts", source="invented", code_column="iso", file="districts.geojson").pk,
         "rating": rating.pk, "ratingscale": scale.pk, "decision": decision.pk, "setting": "status_number", "year": 2019,
     }  # fmt: skip

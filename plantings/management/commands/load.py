@@ -1,24 +1,51 @@
+import glob
 import json
 import pathlib
 import sys
 
 from django.core.management.base import BaseCommand, CommandError
 
+from plantings.imports.combined.loading import combined_load
+from plantings.imports.combined.parts import COMBINED
+from plantings.imports.combined.second_sheets import second_files
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused, grouped
 from registry.imports.sheets.table import MAX_BYTES, SheetError
 from registry.models import Person
 from registry.selectors.people.acting import acting_person
-from registry.services.audit.busy import Busy
+from registry.services.audit.busy import Busy, loading
+from registry.services.audit.write import writing
+
+
+def named_files(paths):
+    """The files that the command line names, those of a pattern in the order of their names. Raises CommandError."""
+    files = []
+    for path in paths:
+        if path.exists() or not any(sign in str(path) for sign in "*?["):
+            files.append(path)  # one that is not there is named where it is read
+            continue
+        found = [pathlib.Path(name) for name in sorted(glob.glob(str(path)))]
+        if not found:
+            raise CommandError(f"No file has a name like {path}.")
+        files += found
+    return list(dict.fromkeys(files))
 
 
 class Command(BaseCommand):
     help = "Load a sheet (CSV or XLSX) of one kind, all or nothing. Row errors go to standard error, and the exit code is 1."
 
     def add_arguments(self, parser):
-        parser.add_argument("kind", choices=KINDS, help="kind of sheet", metavar="KIND")
-        parser.add_argument("file", type=pathlib.Path, metavar="FILE")
+        parser.add_argument(
+            "kind", choices=[*KINDS, COMBINED.kind], help="kind of sheet; combined: several by a mapping with parts", metavar="KIND"
+        )
+        parser.add_argument(
+            "file",
+            type=pathlib.Path,
+            nargs="+",
+            metavar="FILE",
+            help="one file, several, or a pattern in quotation marks such as 'plots/*_2022.csv'; of several all are stored, or none",
+        )
         parser.add_argument("--dry-run", action="store_true", help="say what would happen and store nothing")
         parser.add_argument("--columns", type=pathlib.Path, metavar="MAPPING", help="a mapping file (JSON) from their columns to ours")
         parser.add_argument(
@@ -32,8 +59,22 @@ class Command(BaseCommand):
         parser.add_argument("--as", dest="person", help="sign-in name of the person who loads; default: the first lead")
         parser.add_argument("--reason", default="", help="why existing records change; stored with each change")
 
-    def handle(self, *, kind, file, dry_run, columns, given, person, reason, **options):
+    def handle(self, *, file, **options):
+        files = named_files(file)
+        if len(files) == 1:
+            return self._load(file=files[0], **options)
+        with loading(), writing():
+            for number, path in enumerate(files, start=1):
+                try:
+                    self._load(file=path, **options)
+                except (CommandError, SystemExit):
+                    self.stderr.write(f"File {number} of {len(files)} is refused, so nothing of the others is stored either.")
+                    raise
+
+    def _load(self, *, kind, file, dry_run, columns, given, person, reason, **options):
         try:
+            if kind == COMBINED.kind:
+                return self._combined(file, self._actor(person, COMBINED), self._spec(columns, given), reason, dry_run)
             plan = sheet_load(
                 actor=self._actor(person, KINDS[kind]), kind=kind, content=self._read(file), filename=file.name,
                 spec=self._spec(columns, given), reason=reason, dry_run=dry_run,
@@ -52,6 +93,26 @@ class Command(BaseCommand):
             self.stderr.write(f"{file.name}: nothing stored. {refused.plan.summary()}.")
             sys.exit(1)
         for line in grouped(plan.warnings):
+            self.stderr.write(f"warning: {line}")
+        for note in filter(None, (plan.column_words(), *plan.notes)):
+            self.stdout.write(note)
+        self.stdout.write(f"{file.name}: {'would store' if dry_run else 'stored'} {plan.summary()}.")
+
+    def _combined(self, file, actor, spec, reason, dry_run):
+        """A sheet of several kinds."""
+        try:
+            files = {name: self._read(file.parent / pathlib.PurePath(name).name) for name in second_files(spec)}
+            plan = combined_load(
+                actor=actor, content=self._read(file), filename=file.name, spec=spec, reason=reason, dry_run=dry_run, files=files
+            )
+        except SheetRefused as refused:
+            for line in refused.plan.problem_lines():
+                self.stderr.write(line)
+            for note in filter(None, (refused.plan.column_words(), *refused.plan.notes)):
+                self.stderr.write(note)
+            self.stderr.write(f"{file.name}: nothing stored. {refused.plan.summary()}.")
+            sys.exit(1)
+        for line in plan.warning_lines():
             self.stderr.write(f"warning: {line}")
         for note in filter(None, (plan.column_words(), *plan.notes)):
             self.stdout.write(note)

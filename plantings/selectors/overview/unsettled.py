@@ -189,7 +189,7 @@ def upload_lines(user, on):
         day = timezone.localdate(upload.uploaded_at)
         text = f"Sheet {upload.filename} was uploaded on {day_words(day)} and not saved. Go on with it, or load it again"
         own = upload.uploaded_by_id == user.pk
-        yield Duty("odd", text, None, reverse("sheet_preview", args=[upload.key]), "" if own else str(upload.uploaded_by), mine=own)
+        yield Duty("odd", text, None, reverse(upload.preview_route, args=[upload.key]), "" if own else str(upload.uploaded_by), mine=own)
 
 
 _PLOTS = "plots counted"

@@ -1,6 +1,6 @@
 """What Help says about the mapping of columns: each part with an example. README prints the same examples, which a test compares."""
 
-__all__ = ["MAPPING_HELP", "MAPPING_PARTS"]
+__all__ = ["COMBINED_HELP", "MAPPING_HELP", "MAPPING_PARTS"]
 
 # (what it does, an example, what it means): what one column of ours may say
 MAPPING_HELP = (
@@ -56,5 +56,22 @@ MAPPING_PARTS = (
         '{"decimal": ",", "dates": ["DD.MM.YYYY", "D Mon YYYY"], "delimiter": "semicolon", "header_row": 2, "sheet": "2024"}',
         "Dates are made of YYYY, YY (20YY), MM, M, Mon (month names, English or French), DD, D and time, or are “days since 1900” or "
         "“days since 1904”. Several are tried; a date that two of them read as two days is refused.",
+    ),
+)
+
+# for a sheet that holds records of several kinds
+COMBINED_HELP = (
+    (
+        "Several kinds in one sheet",
+        '{"parts": {"lot": {"columns": {"code": "Source"}}, "tree": {"columns": {"tag": "Plant_ID", "lot": "Source"}, '
+        '"rows": [{"column": "Plant_ID", "blank": false}]}}}',
+        "A mapping for each kind, loaded together or not at all: “load combined”, or “Several kinds in one sheet” on the page. Rows that "
+        "repeat a record are stored once. What is written beside “parts” holds for every kind; rows to use are those that both name.",
+    ),
+    (
+        "A second sheet, joined by a key",
+        '{"second_sheets": {"plots": {"file": "plots.csv", "by": {"Plot": "Block"}}}}',
+        "Beside “parts”: each row takes the cells of the row of plots.csv whose Block is its Plot, as “plots.Longitude” and so on. The "
+        "file is in the same folder, or sent with the first on the page; with “sheet” in place of “file” it is in the same workbook.",
     ),
 )

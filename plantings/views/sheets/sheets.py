@@ -7,6 +7,7 @@ from django.urls import reverse
 from django.views.generic import FormView, TemplateView, View
 
 from plantings.forms.sheets import SheetUploadForm
+from plantings.imports.combined.parts import COMBINED
 from plantings.imports.kinds import KINDS, SHEET_GROUPS
 from plantings.imports.loading import upload_content
 from registry.access.views import AccessMixin
@@ -18,7 +19,7 @@ from registry.services.sheets.uploads import upload_keep
 from registry.views.shared.addresses import file_response
 from registry.views.shared.downloads import known_format, sheet_response
 from registry.views.shared.forms import add_errors
-from registry.views.shared.tables import Column, Link, ledger_table
+from registry.views.shared.tables import Column, ledger_table
 
 _RECENT = 20
 _CELL_LENGTH = 40
@@ -44,7 +45,7 @@ class SheetMixin(AccessMixin):
         return KINDS[kind].with_own_columns()
 
     def get_upload(self):
-        upload = get_object_or_404(self.scoped(SheetUpload), key=self.kwargs["key"])
+        upload = get_object_or_404(self.scoped(SheetUpload).exclude(kind=COMBINED.kind), key=self.kwargs["key"])
         self.sheet = self.allowed(upload.kind)
         return upload
 
@@ -61,11 +62,11 @@ class SheetListView(SheetMixin, TemplateView):
 
     def get_context_data(self, **kwargs):
         groups = [(title, [sheet for sheet in sheets if self.may_load(sheet)]) for title, sheets in SHEET_GROUPS]
-        kinds = [sheet.kind for _title, sheets in groups for sheet in sheets]
+        kinds = [COMBINED.kind, *(sheet.kind for _title, sheets in groups for sheet in sheets)]
         uploads = self.scoped(SheetUpload).filter(kind__in=kinds).select_related("uploaded_by")[:_RECENT]
         columns = (
-            Column("File", "filename", url=Link("sheet_preview", "key")),
-            Column("Kind", lambda upload: KINDS[upload.kind].title),
+            Column("File", "filename", url=lambda upload: reverse(upload.preview_route, args=[upload.key])),
+            Column("Kind", lambda upload: KINDS.get(upload.kind, COMBINED).title),
             Column("Uploaded by", "uploaded_by"),
             Column("Uploaded on", "uploaded_at", kind="date"),
             Column("Saved", lambda upload: outcome_words(upload) if upload.loaded_at else "not saved"),
@@ -74,13 +75,21 @@ class SheetListView(SheetMixin, TemplateView):
             "title": "Load a sheet",
             "question": "Which records do you want to load? Fill in a template, or upload your own sheet and match its columns to ours.",
             "groups": [(title, sheets) for title, sheets in groups if sheets],
+            "combined": COMBINED,
             "recent": ledger_table("Uploaded sheets", columns, uploads, unit="sheets", empty="No sheet has been uploaded yet."),
         }
 
 
 def outcome_words(upload):
-    """What saving an uploaded sheet did: "12 new, 3 changed"."""
-    return ", ".join(f"{count:,} {name}" for name, count in upload.outcome.items() if count) or "nothing new"
+    """What saving an uploaded sheet did: "12 new, 3 changed", or of several kinds "lots: 6 new; sites: 4 new"."""
+    if upload.kind == COMBINED.kind:
+        kinds = [(KINDS[kind].title.lower(), counts) for kind, counts in upload.outcome.items() if kind in KINDS]
+        return "; ".join(f"{title}: {_counts_words(counts)}" for title, counts in kinds)
+    return _counts_words(upload.outcome)
+
+
+def _counts_words(counts):
+    return ", ".join(f"{count:,} {name}" for name, count in counts.items() if count) or "nothing new"
 
 
 class SheetTemplateView(SheetMixin, View):
@@ -112,7 +121,10 @@ class SheetSendView(SheetMixin, FormView):
         except ValidationError as error:
             add_errors(form, error)
             return self.form_invalid(form)
-        return redirect("sheet_preview" if self._has_only_our_headers(upload) else "sheet_columns", key=upload.key)
+        return redirect(self.next_page(upload, form), upload.key)
+
+    def next_page(self, upload, form):
+        return "sheet_preview" if self._has_only_our_headers(upload) else "sheet_columns"
 
     def _has_only_our_headers(self, upload):
         try:
@@ -122,20 +134,22 @@ class SheetSendView(SheetMixin, FormView):
         except SheetError:
             return False
 
-    def get_context_data(self, **kwargs):
+    def columns_table(self):
         columns = (
             Column("Column", "column_name"),
             Column("Needed", lambda field: "yes" if field.required else "if known"),
             Column("Example", lambda field: str(field.example) or field.help),
         )
-        fields = self.sheet.sheet_fields().values()
+        return ledger_table("Columns of the template", columns, self.sheet.sheet_fields().values(), unit="columns")
+
+    def get_context_data(self, **kwargs):
         return super().get_context_data(**kwargs) | {
             "title": f"Load {self.sheet.title.lower()}",
             "question": self.sheet.about,
             "kind": self.sheet.kind,
             "submit_label": "Upload the sheet",
             "cancel_url": reverse("sheet_list"),
-            "section": ledger_table("Columns of the template", columns, fields, unit="columns"),
+            "section": self.columns_table(),
         }
 
 

@@ -29,7 +29,7 @@ SINGULARS = {
     "dates": "date", "days": "day", "decisions": "decision", "differences": "difference",
     "documents": "document", "draws": "draw", "duties": "duty", "entries": "entry",
     "families": "family", "fathers": "father", "files": "file", "founders": "founder", "growing seasons": "growing season",
-    "hours": "hour", "incidents": "incident", "items": "item", "jobs": "job", "kinds of entry": "kind of entry", "layers": "layer",
+    "hours": "hour", "incidents": "incident", "items": "item", "jobs": "job", "kinds": "kind", "kinds of entry": "kind of entry", "layers": "layer",
     "leftovers": "leftover", "lineages": "lineage", "lines": "line", "links": "link", "loci": "locus", "lots": "lot", "members": "member",
     "messages": "message",
     "minutes": "minute", "months": "month", "mothers": "mother", "notices": "notice", "other shapes": "other shape",

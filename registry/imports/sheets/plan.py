@@ -49,6 +49,7 @@ class Plan:
     mapped: dict = field(default_factory=dict)
     not_taken: list = field(default_factory=list)
     wrong_rows: set = field(default_factory=set)
+    repeats: dict = field(default_factory=dict)  # {row that says the same again: the first row that says it}
 
     def refuse(self, problem):
         """Note what is wrong with a row; the first thousand are listed, and every wrong row is counted."""

@@ -155,6 +155,7 @@ class Sheet(Storing, resources.Resource):
                 self._add_problem(plan, self._conflict(first, item, different))
             else:
                 plan.repeated += 1
+                plan.repeats[item.row] = first.row
         plan.items = list(firsts.values())
         current = self.current_for(plan.items)
         required = [name for name, field in self.sheet_fields().items() if field.required]

@@ -10,7 +10,9 @@ from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
 from registry.services.shared.disk_words import disk_words
 
-__all__ = ["mapping_keep", "upload_keep", "upload_map"]
+__all__ = ["SECOND_SHEET", "mapping_keep", "second_keep", "upload_keep", "upload_map"]
+
+SECOND_SHEET = "second_sheet"  # the kind of an upload that only goes with another
 
 
 @write
@@ -25,6 +27,15 @@ def upload_keep(*, actor, kind, content, filename):
     upload.save()
     audit_record(actor=actor, verb="sheetupload.added", obj=upload)
     return upload
+
+
+@write
+def second_keep(*, actor, upload, content, filename):
+    """Store a second sheet that goes with an upload, which names it in its mapping."""
+    second = upload_keep(actor=actor, kind=SECOND_SHEET, content=content, filename=filename)
+    second.loaded_at = second.uploaded_at  # nothing is saved from it by itself
+    second.save(update_fields=["loaded_at"])
+    return upload_map(actor=actor, upload=upload, spec=upload.spec | {"second_files": {filename: str(second.key)}})
 
 
 @write

@@ -14,6 +14,7 @@ from collections import Counter
 import pytest
 from django.db.models import Sum
 
+from plantings.imports.combined.loading import combined_load
 from plantings.imports.loading import plan_file, sheet_load
 from plantings.models import Site, SurvivalTally, Tree
 from registry.imports.sheets.plan import SheetRefused
@@ -32,14 +33,10 @@ def shared(name):
     return SHARED / name
 
 
-def load_red_spruce(actor, monitoring, plots=None):
-    for kind in ("taxon", "partner"):
-        sheet_load(actor=actor, kind=kind, content=(EXAMPLE / f"{kind}.csv").read_bytes(), filename=kind)
-    for kind in ("lot", "site", "planting", "block", "tree", "round", "census"):
-        content = plots if kind == "block" else monitoring
-        if content:
-            spec = json.loads((EXAMPLE / f"{kind}.json").read_text())
-            sheet_load(actor=actor, kind=kind, content=content, filename=f"{kind}.csv", spec=spec)
+def load_red_spruce(actor, monitoring, plots):
+    spec = json.loads((EXAMPLE / "seedlings.json").read_text())
+    files = {"plot_coordinates.csv": plots}
+    return combined_load(actor=actor, content=monitoring, filename="tnc_spring_2022.csv", spec=spec, files=files)
 
 
 def counts(*names):
@@ -62,6 +59,9 @@ def test_red_spruce_data_give_the_published_counts():
     assert len(truth) == 14
     assert truth == ours
     assert Tree.objects.values("block").distinct().count() == 51
+    for site in Site.objects.all():  # mapped at the mean of its plots
+        blocks = [block for planting in site.plantings.all() for block in planting.blocks.all()]
+        assert blocks and all(-82 < block.longitude < -78.9 and 36.9 < block.latitude < 39.8 for block in blocks)
 
 
 def test_the_red_spruce_mappings_read_a_sheet_of_that_shape():
@@ -71,16 +71,9 @@ def test_the_red_spruce_mappings_read_a_sheet_of_that_shape():
         for number in range(planted):
             height = "" if number >= alive else "NA" if number == 0 and site == "Finzel" else "25.5"
             lines.append(f"{site},R,S,XCS,XCS_1_{site},XCS_1_{site}_{number},{height},,,,")
-    load_red_spruce(factories.person(), "\n".join(lines).encode())
+    plan = load_red_spruce(factories.person(), "\n".join(lines).encode(), b"Replication,POINT_X,POINT_Y\nXCS_1_Finzel,-78.9,39.7\n")
+    assert plan.notes == ["1,720 rows without a partner in “plots”: their cells from it are blank."]
     assert counts("entry__planting__site__code") == BY_SITE
-
-
-def test_a_site_is_mapped_at_the_mean_of_its_plots():
-    raw = shared("redspruce_restoration/raw")
-    load_red_spruce(factories.person(), (raw / "tnc_spring_2022.csv").read_bytes(), (raw / "plot_coordinates.csv").read_bytes())
-    for site in Site.objects.all():
-        blocks = [block for planting in site.plantings.all() for block in planting.blocks.all()]
-        assert blocks and all(-82 < block.longitude < -78.9 and 36.9 < block.latitude < 39.8 for block in blocks)
 
 
 def test_the_damaged_workbook_of_the_source_is_refused():
@@ -99,6 +92,32 @@ def test_percentages_are_refused_whatever_they_are_mapped_to():
     for kind in ("plot_count", "counted_plot"):
         with pytest.raises(SheetError, match="no tree can be made from it"):
             plan_file(kind, content, "williams.trees.txt", {})
+
+
+def of_trials(code, site, lot, **parts):
+    """A mapping for a sheet of trials: lots, a partner, sites and a planting at each."""
+    constants = {"lot_kind": {"constant": "stock"}, "taxon": {"constant": "Picea rubens"}, "origin": {"constant": "outside"}}
+    owner = {"code": {"constant": code}, "name": {"constant": "Owner"}, "partner_kind": {"constant": "agency"}}
+    planted = {"planted_on": {"constant": "1985-07-01"}, "state": {"constant": "established"}, "supply": {"constant": "before_records"}}
+    columns = {
+        "taxon": {"name": {"constant": "Picea rubens"}, "role": {"constant": "native"}},
+        "lot": constants | {"code": lot, "outside_origin": {"constant": "as in the sheet"}},
+        "partner": owner,
+        "site": {"code": site, "name": site, "partner": {"constant": code}},
+        "planting": {"code": site, "site": site} | planted,
+    } | parts
+    return {"parts": {kind: {"columns": taken} for kind, taken in columns.items()}}
+
+
+def test_thai_sites_and_lots_load_and_their_percentages_do_not():
+    content = shared("thailand_seedlots/raw/williams.trees.txt").read_bytes()
+    given = {"actor": factories.person(), "content": content, "filename": "williams.trees.txt"}
+    plots = {"planting": "env", "code": "gen", "lot": "gen", "planted_count": "survival"}
+    with pytest.raises(SheetError, match="^Counted plots: The column 'survival' holds a percentage.*how many were planted"):
+        combined_load(**given, spec=of_trials("TH", "env", "gen", counted_plot=plots))
+    plan = combined_load(**given, spec=of_trials("TH", "env", "gen"))
+    new = {kind: counts["new"] for kind, counts in plan.counts.items()}
+    assert new == {"taxon": 1, "lot": 37, "partner": 1, "site": 6, "planting": 6}
 
 
 def gardens(actor, name="Growth_2019.csv"):
