@@ -76,6 +76,7 @@ class TreeSheet(Sheet):
                         self.header("tag"),
                         str(values["tag"]),
                         f"is at {where}, where row {first.row} has tree {first.values['tag']}; correct one of them",
+                        (first.row,),
                     ),
                 )
 
@@ -87,7 +88,10 @@ class TreeSheet(Sheet):
         for planting, rows in plantings.items():
             trees = [self._as_planted(item.values) for item in rows]
             self.attempt(
-                plan, rows[0], lambda planting=planting, trees=trees: asked(trees_plant, actor=actor, planting=planting, trees=trees)
+                plan,
+                rows[0],
+                lambda planting=planting, trees=trees: asked(trees_plant, actor=actor, planting=planting, trees=trees),
+                together=rows[1:],
             )
         for item in items:
             if item.outcome != NEW:

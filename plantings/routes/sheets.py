@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from plantings.views.sheets import columns, preview, sheets
+from plantings.views.sheets import columns, loads, preview, sheets
 
 urlpatterns = [
     path("sheets/", sheets.SheetListView.as_view(), name="sheet_list"),
@@ -10,6 +10,11 @@ urlpatterns = [
     path("sheets/sent/<uuid:key>/columns/", columns.SheetColumnsView.as_view(), name="sheet_columns"),
     path("sheets/sent/<uuid:key>/to-correct.<str:wanted>", preview.SheetProblemsView.as_view(), name="sheet_problems"),
     path("sheets/sent/<uuid:key>/original", sheets.SheetOriginalView.as_view(), name="sheet_original"),
+    path("sheets/loads/", loads.LoadListView.as_view(), name="load_list"),
+    path("sheets/loads/<int:pk>/", loads.LoadDetailView.as_view(), name="load_detail"),
+    path("sheets/loads/<int:pk>/rest.<str:wanted>", loads.LoadRestView.as_view(), name="load_rest"),
+    path("sheets/loads/<int:pk>/leave-out/", loads.LoadLeaveOutView.as_view(), name="load_leave_out"),
+    path("sheets/loads/<int:pk>/withdraw/", loads.LoadWithdrawView.as_view(), name="load_withdraw"),
     path("sheets/<slug:kind>/", sheets.SheetSendView.as_view(), name="sheet_send"),
     path("sheets/<slug:kind>/template.<str:wanted>", sheets.SheetTemplateView.as_view(), name="sheet_template"),
     path("sheets/<slug:kind>/all.<str:wanted>", sheets.SheetExportView.as_view(), name="sheet_export"),

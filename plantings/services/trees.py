@@ -13,7 +13,7 @@ from plantings.services.additions import additions_pass, lots_to_ask_about
 from plantings.services.supply import supply_draw
 from plantings.services.tallies import tallies_rebuild
 from registry.models import Lot
-from registry.services.audit.trail import audit_record, state_note
+from registry.services.audit.trail import audit_record, made_note, state_note
 from registry.services.audit.write import write
 from registry.services.gate.determinations import stores_refusal
 from registry.services.shared.records import record_save
@@ -79,6 +79,7 @@ def trees_plant(*, actor, planting, trees, on=None, override_reason=""):
     )  # fmt: skip
     planting_renumber(planting)
     tallies_rebuild(planting)
+    made_note(Tree, [tree.pk for tree in made])
     for tree in made[:1]:
         state_note(Tree, tree)  # one of them notes the trees of the planting
     audit_record(actor=actor, verb="planting.trees_planted", obj=planting, changes={"trees": [start, start + len(made)]})

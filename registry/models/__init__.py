@@ -3,6 +3,7 @@ from registry.models.duties import CalendarFeed, Duty, DutyDone, Incident, Incid
 from registry.models.files import StoredFile
 from registry.models.gate import Determination, MaterialClass, Requirement, RuleVerification
 from registry.models.land import AgreementSignature, AgreementText, CautionSeen, CautionText, LandNotice, PrivateLink
+from registry.models.loads import Load, LoadWithdrawal, RowsSettled
 from registry.models.lot_work import Harvest, SeedTest, SeedTestReplicate, SpeciesHandbook, StorageRecord, Treatment
 from registry.models.lots import LedgerEntry, Lot, LotComponent
 from registry.models.movements import Leftover, Receipt, ReceiptLine, Shipment, ShipmentLine
@@ -51,6 +52,8 @@ __all__ = [
     "LandNotice",
     "LedgerEntry",
     "Leftover",
+    "Load",
+    "LoadWithdrawal",
     "Lot",
     "LotComponent",
     "MaterialClass",
@@ -71,6 +74,7 @@ __all__ = [
     "ReminderSent",
     "ReportingClock",
     "Requirement",
+    "RowsSettled",
     "RuleVerification",
     "SeedTest",
     "SeedTestReplicate",

@@ -14,6 +14,7 @@ from django.apps import apps
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
+from plantings.imports.loading import sheet_load
 from plantings.models import BoundaryLayer, SecondMeasurement
 from plantings.services.census import CensusRow, plot_count_record
 from plantings.services.field_form.keyings import page_key, second_keying_store
@@ -205,6 +206,8 @@ ROUTES |= dict.fromkeys(["how_many", "orchard_diversity"], (READERS, None))
 ROUTES |= dict.fromkeys(["pedigreetree_numbers", "lot_numbers", "lot_diversity", "pollenpool_diversity"], (READERS, READERS))
 ROUTES |= dict.fromkeys(["pollenpool_gather", "pollenpool_members"], (OFFICE, OFFICE))
 ROUTES |= dict.fromkeys(["sheet_send", "sheet_template", "sheet_export"], (OFFICE, None))  # of the kind "lot"
+ROUTES["load_list"] = (OFFICE, None)
+ROUTES |= dict.fromkeys(["load_detail", "load_rest", "load_leave_out", "load_withdraw"], (OFFICE, OFFICE))
 ROUTES |= dict.fromkeys(["sheet_preview", "sheet_columns", "sheet_problems", "sheet_original"], (OFFICE, OFFICE))
 
 
@@ -231,6 +234,9 @@ ROUTES |= dict.fromkeys(
 ROUTES |= dict.fromkeys(["cautiontext_list", "caution_read"], (EVERYONE, None))
 ROUTES["cautiontext_detail"] = (EVERYONE, EVERYONE)
 ROUTES |= dict.fromkeys(["authorization_file", "authorization_year"], (STAFF | {"auditor"}, STAFF | {"auditor"}))
+
+
+LOTS_HEAD = b"Lot,Kind (seed/stock),Binomial,Origin,Outside origin\n"
 
 
 def world():
@@ -278,6 +284,13 @@ def world():
     issued = print_record(actor=lead, kind="labels", title="Labels", filename="labels.pdf", content=b"made for a test", lots=[lot])
     answer = determination_store(actor=lead, asked=gate_ask(Question("hold", factories.day(2020))))
     upload = upload_keep(actor=lead, kind="lot", content=b"Lot,Mother\nx,nobody\n", filename="lots.csv")
+    loaded = sheet_load(
+        actor=lead,
+        kind="lot",
+        content=LOTS_HEAD + f"LL-1,seed,{lot.taxon},outside,gift\nLL-2,seed,nobody,outside,gift\n".encode(),
+        filename="lots.csv",
+        set_aside=True,
+    ).load
     duty = factories.duty(actor=lead, first_due_on=factories.day(2019), responsible=people["volunteer"])
     proof = {"content": b"%PDF-1.7 proof", "filename": "proof.pdf"}
     done = duty_done_enter(
@@ -315,7 +328,7 @@ def world():
         "tree": trees[0].pk, "round": census_round.pk, "census": census_round.pk, "observation": trees[0].observations.get().pk, "plotcount": count.pk,
         "seconddraw": draw.pk, "secondmeasurement": SecondMeasurement.objects.get().pk, "photo": factories.photo(trees[0].observations.get()).pk,
         "identityquestion": question_raise(actor=lead, about=lot, raised_on=factories.day(2020), reason="label lost").pk, "impact": lot.pk,
-        "identityevidence": lot.pk, "leftover": sent.lines.get().pk, "key": upload.key, "seedtest": test.pk, "handbook": factories.handbook_row().pk,
+        "identityevidence": lot.pk, "leftover": sent.lines.get().pk, "key": upload.key, "load": loaded.pk, "seedtest": test.pk, "handbook": factories.handbook_row().pk,
         "boundary": BoundaryLayer.objects.create(name="Districts", source="invented", code_column="iso", file="districts.geojson").pk,
         "rating": rating.pk, "ratingscale": scale.pk, "decision": decision.pk, "setting": "status_number", "year": 2019,
     }  # fmt: skip

@@ -10,11 +10,13 @@ from plantings.forms.sheets import SheetUploadForm
 from plantings.imports.kinds import KINDS, SHEET_GROUPS
 from plantings.imports.loading import upload_content
 from registry.access.views import AccessMixin
+from registry.imports.loads.rest import rest_load, rest_spec
 from registry.imports.sheets.formats import export_bytes, template_bytes
 from registry.imports.sheets.mapping import bind
 from registry.imports.sheets.table import TO_CORRECT, SheetError, read_table
 from registry.models import SheetUpload
-from registry.services.sheets.uploads import upload_keep
+from registry.selectors.loads.loads import open_load
+from registry.services.sheets.uploads import upload_keep, upload_map
 from registry.views.shared.addresses import file_response
 from registry.views.shared.downloads import known_format, sheet_response
 from registry.views.shared.forms import add_errors
@@ -68,19 +70,20 @@ class SheetListView(SheetMixin, TemplateView):
             Column("Kind", lambda upload: KINDS[upload.kind].title),
             Column("Uploaded by", "uploaded_by"),
             Column("Uploaded on", "uploaded_at", kind="date"),
-            Column("Saved", lambda upload: outcome_words(upload) if upload.loaded_at else "not saved"),
+            Column("Saved", lambda upload: count_words(upload.outcome) if upload.loaded_at else "not saved"),
         )
         return super().get_context_data(**kwargs) | {
             "title": "Load a sheet",
             "question": "Which records do you want to load? Fill in a template, or upload your own sheet and match its columns to ours.",
             "groups": [(title, sheets) for title, sheets in groups if sheets],
+            "loads_url": reverse("load_list"),
             "recent": ledger_table("Uploaded sheets", columns, uploads, unit="sheets", empty="No sheet has been uploaded yet."),
         }
 
 
-def outcome_words(upload):
-    """What saving an uploaded sheet did: "12 new, 3 changed"."""
-    return ", ".join(f"{count:,} {name}" for name, count in upload.outcome.items() if count) or "nothing new"
+def count_words(counts):
+    """What saving a sheet did: "12 new, 3 changed"."""
+    return ", ".join(f"{count:,} {name}" for name, count in counts.items() if count) or "nothing new"
 
 
 class SheetTemplateView(SheetMixin, View):
@@ -108,11 +111,21 @@ class SheetSendView(SheetMixin, FormView):
     def form_valid(self, form):
         file = form.cleaned_data["file"]
         try:
-            upload = upload_keep(actor=self.user, kind=self.sheet.kind, content=file.read(), filename=file.name)
+            content = file.read()
+            upload = upload_keep(actor=self.user, kind=self.sheet.kind, content=content, filename=file.name)
         except ValidationError as error:
             add_errors(form, error)
             return self.form_invalid(form)
+        if earlier := self._earlier_load(content, file.name):
+            upload_map(actor=self.user, upload=upload, spec=rest_spec(earlier))
+            return redirect("sheet_preview", key=upload.key)
         return redirect("sheet_preview" if self._has_only_our_headers(upload) else "sheet_columns", key=upload.key)
+
+    def _earlier_load(self, content, filename):
+        """The load that a file is the rest of: as the address says, or as its rows say."""
+        said = self.request.GET.get("rest_of", "")
+        key = int(said) if said.isascii() and said.isdigit() and len(said) < 13 else rest_load(content, filename)
+        return open_load(key, self.sheet.kind) if key else None
 
     def _has_only_our_headers(self, upload):
         try:
