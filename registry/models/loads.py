@@ -33,6 +33,11 @@ class Load(AppendOnly, Entered):
     def __str__(self):
         return f"load {self.pk} of {self.filename}"
 
+    @property
+    def withdrawn(self):
+        """Its withdrawal, None where there is none."""
+        return getattr(self, "withdrawal", None)
+
 
 class RowsSettled(AppendOnly, Entered):
     """Rows that a load had set aside and that are settled: they came with a later load (`by`), or somebody said why they are left out."""

@@ -9,7 +9,7 @@ from django.views.generic import View
 from plantings.forms.sheets import LoadReasonForm
 from plantings.imports.kinds import KINDS
 from plantings.imports.withdrawing import load_take_back
-from plantings.views.sheets.sheets import SheetMixin, count_words
+from plantings.views.sheets.sheets import MayLoad, SheetMixin, count_words
 from registry.calc.shared.screen import amount_words
 from registry.calc.sheets.key_ranges import keys_in
 from registry.imports.loads.rest import rest_bytes
@@ -32,12 +32,12 @@ _RECORDS_SHOWN, _HINDRANCES_SHOWN = 50, 20
 
 def load_state(load):
     """What became of a load, in a few words."""
-    if hasattr(load, "withdrawal"):
+    if load.withdrawn:
         return "withdrawn"
     return f"{amount_words(load.rows_out, 'rows')} still out" if load.rows_out else "complete"
 
 
-class LoadMixin(SheetMixin):
+class LoadMixin(MayLoad):
     """A person sees the loads of the kinds they may load."""
 
     def scoped(self, model):
@@ -119,9 +119,9 @@ class LoadDetailView(LoadMixin, RecordDetailView):
         Fact("Reason for changes", "reason"),
         Fact("File", "filename", url=lambda page: reverse("sheet_original", args=[page.object.upload.key])),
         Fact("SHA-256 of the file", "sha256"),
-        Fact("Withdrawn", "withdrawal.entered_at"),
-        Fact("Withdrawn by", "withdrawal.entered_by"),
-        Fact("Why it was withdrawn", "withdrawal.reason"),
+        Fact("Withdrawn", "withdrawn.entered_at"),
+        Fact("Withdrawn by", "withdrawn.entered_by"),
+        Fact("Why it was withdrawn", "withdrawn.reason"),
     )
     actions = (
         Action("Send the corrected rest", "sheet_send", "import.run", when=lambda page: page.rows_out, key=lambda page: page.object.kind,
@@ -132,7 +132,7 @@ class LoadDetailView(LoadMixin, RecordDetailView):
             for wanted in ("csv", "xlsx")
         ),
         Action("Leave the rest out", "load_leave_out", "import.run", when=lambda page: page.rows_out),
-        Action("Withdraw this load", "load_withdraw", "import.run", when=lambda page: not hasattr(page.object, "withdrawal")),
+        Action("Withdraw this load", "load_withdraw", "import.run", when=lambda page: not page.object.withdrawn),
     )  # fmt: skip
     sections = (
         _OUT,
@@ -151,7 +151,7 @@ class LoadDetailView(LoadMixin, RecordDetailView):
                 Column("Kind", lambda line: line[0], kind="soft"),
             ),
             unit="records shown",
-            when=lambda page: not hasattr(page.object, "withdrawal"),
+            when=lambda page: not page.object.withdrawn,
         ),
         Section(
             title="Records it changed",
@@ -213,7 +213,7 @@ class LoadRestView(LoadMixin, View):
         if not out:
             raise Http404("No row of this load is out.")
         name = f"{load.filename.rpartition('.')[0] or load.filename}-rest"
-        return sheet_response(rest_bytes(load, self.content(load.upload), out, known_format(wanted)), name, wanted)
+        return sheet_response(rest_bytes(load, SheetMixin.content(load.upload), out, known_format(wanted)), name, wanted)
 
 
 class LoadLeaveOutView(LoadMixin, RecordActionView):
@@ -245,7 +245,7 @@ class LoadWithdrawView(LoadMixin, RecordActionView):
 
     @property
     def cautions(self):
-        if hasattr(self.object, "withdrawal"):
+        if self.object.withdrawn:
             return []
         found = hindrances(self.object, KINDS[self.object.kind].model)
         if not found:

@@ -26,17 +26,21 @@ _RECENT = 20
 _CELL_LENGTH = 40
 
 
-class SheetMixin(AccessMixin):
-    """The kind named in the route. A person loads only the kinds whose records their role may edit."""
+class MayLoad(AccessMixin):
+    """A person loads only the kinds whose records their role may edit."""
 
     action = "import.run"
+
+    def may_load(self, sheet):
+        return self.may(sheet.action) and self.may(sheet.edit_action)
+
+
+class SheetMixin(MayLoad):
+    """The kind named in the route."""
 
     def find_rows(self):
         if "kind" in self.kwargs:
             self.sheet = self.allowed(self.kwargs["kind"])
-
-    def may_load(self, sheet):
-        return self.may(sheet.action) and self.may(sheet.edit_action)
 
     def allowed(self, kind):
         if kind not in KINDS:

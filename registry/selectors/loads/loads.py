@@ -26,7 +26,7 @@ def loads_with_rows_out(user):
 
 def rows_still_out(load):
     """[[row of the file, what to correct]] of the rows that a load set aside and nothing has settled; none once it is withdrawn."""
-    if hasattr(load, "withdrawal"):
+    if load.withdrawn:
         return []
     settled = {row for rows in _settled().filter(load=load).values_list("rows", flat=True) for row in rows}
     return [line for line in load.aside if line[0] not in settled]

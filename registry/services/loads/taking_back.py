@@ -57,7 +57,7 @@ def load_withdraw(*, actor, load, reason, changed_model, restore=None):
     if not reason:
         raise ValidationError({"reason": "Say why the load is withdrawn."})
     load = Load.objects.select_for_update().get(pk=load.pk)
-    if hasattr(load, "withdrawal"):
+    if load.withdrawn:
         raise ValidationError("This load is already withdrawn.")
     if found := hindrances(load, changed_model):
         raise ValidationError([hindrance.words for hindrance in found])

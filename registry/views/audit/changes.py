@@ -58,6 +58,7 @@ VERBS = {
     "result_given_out": "printed its result",
     "retagged": "gave it a new tag",
     "revoked": "revoked it",
+    "rows_settled": "settled rows that were out",
     "sample_drawn": "drew the sample",
     "settled": "settled the question",
     "signed": "recorded the signature",
