@@ -6,7 +6,7 @@ from django.core.exceptions import ValidationError
 
 from plantings import choices
 from plantings.models import CountedPlot, Planting, Tree
-from plantings.services.trees import TreeAsPlanted, counted_plot_add, tree_move, tree_replace, trees_plant
+from plantings.services.trees import PlotAsPlanted, TreeAsPlanted, counted_plots_add, tree_move, tree_replace, trees_plant
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell
 from registry.imports.sheets.plan import NEW, Problem
 from registry.imports.sheets.sheet import Sheet
@@ -148,10 +148,24 @@ class CountedPlotSheet(Sheet):
     def refuse_sheet(self, headers, spec):
         refuse_percentages(headers, spec, ("planted_count",))
 
-    def save_row(self, values, item, actor, reason):
-        if item.current:
-            raise ValidationError("A counted plot cannot be changed once its counts depend on it.")
-        return asked(counted_plot_add, actor=actor, **values)
+    def store_items(self, items, actor, reason, plan):
+        """The plots of one planting together: it is locked, asked the gate about and counted once."""
+        plantings = defaultdict(list)
+        for item in items:
+            if item.outcome == NEW:
+                plantings[item.values["planting"]].append(item)
+            else:
+                message = "differs from the record. A counted plot cannot be changed once its counts depend on it."
+                name = next(iter(item.changes))
+                self._add_problem(plan, Problem(item.row, self.header(name), self.words(name, item.values[name]), message))
+        for planting, rows in plantings.items():
+            plots = [PlotAsPlanted(**{name: value for name, value in item.values.items() if name != "planting"}) for item in rows]
+            self.attempt(
+                plan,
+                rows[0],
+                lambda planting=planting, plots=plots: asked(counted_plots_add, actor=actor, planting=planting, plots=plots),
+                together=rows[1:],
+            )
 
 
 _RATE_WORDS = ("surviv", "percent", "pct", "%", "rate", "proportion", "share")
