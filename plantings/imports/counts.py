@@ -9,7 +9,7 @@ from plantings.calc.arrival.counts import CountSeen
 from plantings.calc.census.rules import NOTE_LENGTH_MAX
 from plantings.choices import Arrival, ReviewState
 from plantings.imports.identifiers import Identified, corrects_column, identifier_column
-from plantings.imports.trees import refuse_percentages
+from plantings.imports.percentages import declares_counts, percentages_found, refuse_percentages
 from plantings.models import CensusRound, CountedPlot, Planting, PlotCount
 from plantings.selectors.census.count_queue import count_findings
 from plantings.selectors.census.reviews import is_accepted
@@ -48,6 +48,7 @@ class PlotCountSheet(Identified, Sheet):
 
     def refuse_sheet(self, headers, spec):
         refuse_percentages(headers, spec, ("alive", "dead"))
+        self.are_counts = declares_counts(spec)
 
     def stored_records(self):
         """A rejected count is compared with too, before those that are not: the same sheet again stores nothing."""
@@ -80,8 +81,16 @@ class PlotCountSheet(Identified, Sheet):
             if self._is_of_place_on_file(plan, item) and item.outcome != UNCHANGED and {"alive", "observed_on"} <= item.values.keys():
                 by_round[item.key[:2]].append(item)
                 self._check_count(plan, item)
+        if not self.are_counts:
+            self._refuse_percentages(plan, [item for items in by_round.values() for item in items])
         for key, items in by_round.items():
             self._warn(plan, self.rounds[key], items)
+
+    def _refuse_percentages(self, plan, items):
+        planted = [self.plots[item.key[0], item.key[2]].planted_count for item in items]
+        found = percentages_found(self.sources["alive"].header or "", [item.values["alive"] for item in items], planted) if items else None
+        if found:
+            self._add_problem(plan, found)
 
     def _is_of_place_on_file(self, plan, item):
         planting, label, code = item.key[:3]

@@ -5,12 +5,12 @@ from collections import defaultdict
 from django.core.exceptions import ValidationError
 
 from plantings import choices
+from plantings.imports.percentages import refuse_percentages
 from plantings.models import CountedPlot, Planting, Tree
 from plantings.services.trees import PlotAsPlanted, TreeAsPlanted, counted_plots_add, tree_move, tree_replace, trees_plant
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell
 from registry.imports.sheets.plan import NEW, Problem
 from registry.imports.sheets.sheet import Sheet
-from registry.imports.sheets.table import SheetError
 from registry.models import Lot
 from registry.services.gate.determinations import GateStopped
 
@@ -166,22 +166,3 @@ class CountedPlotSheet(Sheet):
                 lambda planting=planting, plots=plots: asked(counted_plots_add, actor=actor, planting=planting, plots=plots),
                 together=rows[1:],
             )
-
-
-_RATE_WORDS = ("surviv", "percent", "pct", "%", "rate", "proportion", "share")
-
-
-def refuse_percentages(headers, spec, counts):
-    """Refuse a sheet whose counts would be made up from a percentage: no trees are invented."""
-    rates = [header for header in headers if any(word in header.casefold() for word in _RATE_WORDS)]
-    columns = (spec or {}).get("columns") or {}
-    # what the mapping says is checked later: here it may be anything
-    sources = [columns.get(name) for name in counts] if isinstance(columns, dict) else []
-    used = [given.get("from") if isinstance(given, dict) else given for given in sources]
-    from_rate = [header for header in rates if header in used]
-    if from_rate or (rates and not columns and not any("count" in header.casefold() for header in headers)):
-        raise SheetError(
-            f"The column '{(from_rate or rates)[0]}' holds a percentage or a rate, and no tree can be made from it. "
-            "Needed for every plot: how many were planted (count) and how many were alive (count). "
-            "Ask whoever made the sheet for the counts behind the percentages."
-        )

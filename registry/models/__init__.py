@@ -3,7 +3,6 @@ from registry.models.duties import CalendarFeed, Duty, DutyDone, Incident, Incid
 from registry.models.files import StoredFile
 from registry.models.gate import Determination, MaterialClass, Requirement, RuleVerification
 from registry.models.land import AgreementSignature, AgreementText, CautionSeen, CautionText, LandNotice, PrivateLink
-from registry.models.loads import Load, LoadWithdrawal, RowsSettled
 from registry.models.lot_work import Harvest, SeedTest, SeedTestReplicate, SpeciesHandbook, StorageRecord, Treatment
 from registry.models.lots import LedgerEntry, Lot, LotComponent
 from registry.models.movements import Leftover, Receipt, ReceiptLine, Shipment, ShipmentLine
@@ -23,7 +22,7 @@ from registry.models.pedigree import PedigreeTree, PollenPool, PollenPoolMember,
 from registry.models.people import PasswordAsked, Person
 from registry.models.permits import Authorization, AuthorizationDraw, AuthorizationStateRecord, AuthorizationVersion, PaperDocument
 from registry.models.prints import IssuedPrint, ProgrammeSetting
-from registry.models.sheets import ColumnMapping, SheetUpload
+from registry.models.sheets import ColumnMapping, Load, LoadWithdrawal, RowsSettled, SheetUpload
 
 __all__ = [
     "AgreementSignature",

@@ -95,8 +95,8 @@ _OUT = Section(
     rows=lambda page: groups(Problem(row, "", "", words) for row, words in page.rows_out),
     columns=(
         Column("Rows", lambda group: len(group.rows), "right"),
-        Column("Which", lambda group: group.row_words()),
         Column("What to correct", "message", wide=True),
+        Column("Which", lambda group: group.row_words()),
     ),
     unit="kinds of fault",
     note="Download the rest, correct it and send it here. Leave the column “What to correct” in: it says which row is which.",
@@ -150,7 +150,8 @@ class LoadDetailView(LoadMixin, RecordDetailView):
                 Column("Record", lambda line: str(line[1]), url=lambda line: address_or_none(line[1])),
                 Column("Kind", lambda line: line[0], kind="soft"),
             ),
-            unit="records shown",
+            unit="records",
+            note=lambda page, rows: f"The first {len(rows):,}." if len(rows) == _RECORDS_SHOWN else "",
             when=lambda page: not page.object.withdrawn,
         ),
         Section(

@@ -1,14 +1,25 @@
-"""Keys of many records, written short: those of one load mostly follow each other."""
+"""Keys of many records, written short: those of one load mostly follow each other.
+
+Source
+------
+A definition of this programme.
+"""
 
 from collections.abc import Iterable, Iterator
 
 
 def key_ranges(keys: Iterable[int]) -> list[list[int]]:
-    """Keys as [[first, last], ...], in order, each key once.
+    """Keys as ranges, in order, each key once.
 
-    Source
-    ------
-    None: a form of our own.
+    Parameters
+    ----------
+    keys : iterable of int
+        Keys of records, in any order.
+
+    Returns
+    -------
+    list of [first, last]
+        Both ends belong to the range.
 
     Examples
     --------
@@ -27,9 +38,15 @@ def key_ranges(keys: Iterable[int]) -> list[list[int]]:
 def keys_in(ranges: Iterable[Iterable[int]]) -> Iterator[int]:
     """The keys of ranges again.
 
-    Source
-    ------
-    None: a form of our own.
+    Parameters
+    ----------
+    ranges : iterable of [first, last]
+        As `key_ranges` gives them, keys of records.
+
+    Returns
+    -------
+    iterator of int
+        Keys in the order of the ranges.
 
     Examples
     --------

@@ -1,4 +1,9 @@
-"""The mark that a row of a rest carries: which load set it aside, and in which row of that file it was."""
+"""The mark that a row of a rest carries: which load set it aside, and in which row of that file it was.
+
+Source
+------
+A definition of this programme.
+"""
 
 import re
 
@@ -8,9 +13,12 @@ _MARK = re.compile(r"\s*Load ([0-9]{1,12}), row ([0-9]{1,9})(?![0-9])")
 def rest_mark(load: int, row: int) -> str:
     """The mark as it begins the cell "What to correct" of a row.
 
-    Source
-    ------
-    None: a form of our own.
+    Parameters
+    ----------
+    load : int
+        Number of the load.
+    row : int
+        Number of the row in its file, from 1.
 
     Examples
     --------
@@ -21,11 +29,12 @@ def rest_mark(load: int, row: int) -> str:
 
 
 def read_rest_mark(text: str) -> tuple[int, int] | None:
-    """(load, row) of a cell that begins with a mark; None for any other text.
+    """The load and the row that a cell begins with.
 
-    Source
-    ------
-    None: a form of our own.
+    Returns
+    -------
+    tuple of int, or None
+        Number of the load and of the row; None for a text without a mark.
 
     Examples
     --------

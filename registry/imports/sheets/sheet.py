@@ -166,12 +166,16 @@ class Sheet(Storing, resources.Resource):
             item.current = current.get(item.key)
             if item.current is None:
                 for name in required:
-                    if name not in item.values:
+                    if name not in item.values and self.needs(item, name):
                         self._add_problem(plan, Problem(item.row, self.header(name), "", "is blank, and a new row needs it"))
                 continue
             stored = self.current_values(item.current, item.values)
             item.changes = {name: (stored.get(name), item.values[name]) for name in self.differences(stored, item.values)}
             item.outcome = CHANGED if item.changes else UNCHANGED
+
+    def needs(self, item, name):
+        """Whether a new row needs a field that is required as a rule."""
+        return True
 
     def row_key(self, item):
         """What tells a row from another: the values of the key fields."""

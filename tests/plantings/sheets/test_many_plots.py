@@ -5,8 +5,9 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
 from plantings.imports.loading import plan_file, sheet_load
-from plantings.models import CountedPlot, PlotCount
+from plantings.models import CountedPlot, Observation, PlotCount
 from registry.imports.sheets.plan import SheetRefused
+from registry.imports.sheets.table import SheetError
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -23,9 +24,9 @@ def place():
     return lead, planting, lot, factories.census_round(planting)
 
 
-def load(lead, kind, text):
+def load(lead, kind, text, spec=None):
     with CaptureQueriesContext(connection) as captured:
-        sheet_load(actor=lead, kind=kind, content=text.encode(), filename=f"{kind}.csv")
+        sheet_load(actor=lead, kind=kind, content=text.encode(), filename=f"{kind}.csv", spec=spec)
     return len(captured)
 
 
@@ -61,3 +62,36 @@ def test_counts_of_plots_that_are_not_on_file_are_wrong_and_not_new(place):
     assert "51 alive and 0 dead are more than the 50 planted" in str(plan.problems[0])
     with pytest.raises(SheetRefused):
         load(lead, "counted_plot", PLOTS + "P,D1,L,60\n")
+
+
+def test_percentages_under_a_header_of_survival_are_not_counts(place):
+    lead, _planting, _lot, one = place
+    rows = "".join(f"D{number},{(90, 85, 100, 70, 65)[number % 5]}\n" for number in range(24))
+    columns = {"planting": {"constant": "P"}, "code": "Plot", "lot": {"constant": "L"}, "planted_count": {"constant": 100}}
+    with pytest.raises(SheetError, match="'Surv' holds a percentage or a rate"):
+        load(lead, "counted_plot", f"Plot,Surv\n{rows}", {"columns": columns})
+    load(lead, "counted_plot", f"Plot,Y\n{rows}", {"columns": columns})
+    alive = {
+        "planting": {"constant": "P"},
+        "round": {"constant": one.label},
+        "plot": "Plot",
+        "observed_on": {"constant": one.opens_on.isoformat()},
+    }
+    with pytest.raises(SheetRefused, match="24 values from 65 to 100, and 100 planted in every plot"):
+        load(lead, "plot_count", f"Plot,Y\n{rows}", {"columns": alive | {"alive": "Y"}})
+    assert not PlotCount.objects.exists()
+    load(lead, "plot_count", f"Plot,Surv\n{rows}", {"columns": alive | {"alive": "Surv"}, "these_are_counts": True})
+    assert PlotCount.objects.count() == 24
+    with pytest.raises(SheetError, match="neither true nor false"):
+        load(lead, "plot_count", f"Plot,Surv\n{rows}", {"columns": alive | {"alive": "Surv"}, "these_are_counts": "yes"})
+
+
+def test_a_tree_that_was_not_visited_needs_no_day(place):
+    lead, planting, lot, one = place
+    first, second = factories.trees(planting, lot, 2, actor=lead)
+    head = "Planting,Season,Tag,Status,Observed on\n"
+    load(lead, "census", head + f"P,{one.label},{first.tag},NV,\n")
+    assert Observation.objects.get().observed_on == one.opens_on
+    assert plan_file("census", (head + f"P,{one.label},{first.tag},NV,\n").encode(), "c.csv", {})[2].counts["unchanged"] == 1
+    with pytest.raises(SheetRefused, match="'Observed on': is blank"):
+        load(lead, "census", head + f"P,{one.label},{second.tag},A,\n")
