@@ -49,7 +49,7 @@ class SheetPreviewView(SheetMixin, TemplateView):
         return self.render_to_response(context | self._page(upload, sheet, plan, form))
 
     def sets_aside(self):
-        return "aside" in self.request.GET
+        return bool(self.request.GET.get("aside"))
 
     def _plan(self, upload):
         """(sheet, plan) of what the page shows."""
