@@ -12,12 +12,26 @@ class PlantingsConfig(AppConfig):
     verbose_name = "Plantings: sites, trees, census, survival"
 
     def ready(self):
-        from plantings.models import Observation, Planting, Review, Site, Tree
+        from plantings.models import (
+            CauseTally,
+            CountedPlot,
+            Observation,
+            Planting,
+            PlotCount,
+            Review,
+            ReviewTally,
+            RoundProgress,
+            Site,
+            SurvivalTally,
+            Tree,
+        )
         from plantings.selectors.census.verify import check_census, check_reviews
         from plantings.selectors.gate.facts import land_of_site
+        from plantings.selectors.loads.corrected import counts_corrected_since, observations_corrected_since
         from plantings.selectors.overview.census_lines import closing_part
         from plantings.selectors.reports.reports import check_reports
         from plantings.selectors.sites.stored_files import layer_files
+        from plantings.services.loads.records import counts_take_back, observations_take_back, plantings_follow
         from plantings.services.reviews import tallies_follow_reviews
         from plantings.services.supply import line_unplanted
         from plantings.services.tallies import recount_older_tallies
@@ -25,10 +39,12 @@ class PlantingsConfig(AppConfig):
         from registry.selectors.audit.record_states import stated_by
         from registry.selectors.audit.stored_files import files_named_by
         from registry.selectors.audit.verify import also_checked, summed_by
+        from registry.selectors.loads.resting import counted_from, hindered_by
         from registry.selectors.movements.leftovers import count_unplanted_by
         from registry.selectors.movements.site_land import find_sites_by
         from registry.services.duties.reminders import remind_of
         from registry.services.jobs.running import runs_job
+        from registry.services.loads.taking_back import after_removal, taken_back_by
         from registry.services.people.programme import after_setting
 
         files_named_by(layer_files)
@@ -40,6 +56,13 @@ class PlantingsConfig(AppConfig):
         runs_job(JobKind.PERMIT_ZIP, "permitfile.view", "plantings.views.permit_file.files.permit_zip_make")
         runs_job(JobKind.SURVIVAL_REPORT, "report.issue", "plantings.views.reports.reports.report_make")
         also_checked(check_reports)
+        counted_from(SurvivalTally, RoundProgress, CauseTally, ReviewTally)
+        hindered_by(Observation, observations_corrected_since)
+        hindered_by(PlotCount, counts_corrected_since)
+        taken_back_by(Observation, observations_take_back)
+        taken_back_by(PlotCount, counts_take_back)
+        after_removal(Tree, plantings_follow)
+        after_removal(CountedPlot, plantings_follow)
         after_setting(ProgrammeKey.UNREAD_COUNT, tallies_follow_reviews)
         post_migrate.connect(recount_older_tallies, sender=self)
         stated_by(Site, ("code", "partner_id", "longitude", "latitude", "jurisdiction"))

@@ -243,3 +243,9 @@ class StoreForm(forms.Form):
             self.fields["reason"].help_text = "Rows that differ from the records on file are corrected. The reason is saved with each."
         else:
             del self.fields["reason"]
+
+
+class LoadReasonForm(forms.Form):
+    """Why a load is withdrawn, or its rest left out."""
+
+    reason = forms.CharField(label="Reason", max_length=150)

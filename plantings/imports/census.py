@@ -7,7 +7,7 @@ from django.db.models import Case, Exists, OuterRef, When
 
 from plantings import choices
 from plantings.calc.arrival.tags import Place, TagRead, tag_findings
-from plantings.calc.census.codes import UNSEEN
+from plantings.calc.census.codes import NOT_VISITED, UNSEEN
 from plantings.calc.census.measurements import ERROR, FIELDS
 from plantings.calc.census.own_measurements import row_values
 from plantings.calc.census.rules import NOTE_LENGTH_MAX
@@ -61,7 +61,8 @@ class CensusSheet(Identified, OwnColumns, _Measured):
         "One row for each tree and round. A row that differs from the record on file becomes a correction with your reason; the "
         "earlier record stays on file. What a second crew saw is a second record, saved beside the first until somebody decides "
         "which is right. Rows with “yes” under “Accepted” need no review; all others are received and wait for one. Block, row and "
-        "position are compared with the register and not stored."
+        "position are compared with the register and not stored. A row of a tree that was not visited needs no day: it is stored with the "
+        "first day of its round, so that any record of a visit in that round counts before it."
     )
     edit_action = "census.enter"
     model = Observation
@@ -82,6 +83,9 @@ class CensusSheet(Identified, OwnColumns, _Measured):
     @classmethod
     def own_column(cls, item):
         return _OwnField(item.sheet_header, item.field, own_cell(item))
+
+    def needs(self, item, name):
+        return name != "observed_on" or item.values.get("status") != NOT_VISITED
 
     @property
     def recorded(self):
@@ -203,7 +207,9 @@ class CensusSheet(Identified, OwnColumns, _Measured):
             if item.outcome == CHANGED:
                 values["supersedes_id"] = item.current.pk
         if "observed_on" not in values:
-            return  # already listed as blank
+            if values.get("status") != NOT_VISITED:
+                return  # already listed as blank
+            values["observed_on"] = census_round.opens_on
         row = CensusRow(census_round.pk, tree[0], **values, **own)
         if census_round.pk not in self.asked:
             self.asked[census_round.pk] = protocol_asks(census_round)

@@ -9,16 +9,17 @@ from plantings.calc.arrival.counts import CountSeen
 from plantings.calc.census.rules import NOTE_LENGTH_MAX
 from plantings.choices import Arrival, ReviewState
 from plantings.imports.identifiers import Identified, corrects_column, identifier_column
-from plantings.imports.trees import refuse_percentages
+from plantings.imports.percentages import declares_counts, percentages_found, refuse_percentages
 from plantings.models import CensusRound, CountedPlot, Planting, PlotCount
 from plantings.selectors.census.count_queue import count_findings
 from plantings.selectors.census.reviews import is_accepted
 from plantings.services.arrival.sorting import CORRECTED
-from plantings.services.census import plot_count_correct, plot_count_record
+from plantings.services.census import PlotCountRefused, plot_count_check, plot_count_correct, plot_counts_record
 from registry.imports.sheets.append_only_sheets import AGAIN
 from registry.imports.sheets.cells import DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.plan import UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
+from registry.services.audit.write import writing
 
 
 class PlotCountSheet(Identified, Sheet):
@@ -47,6 +48,7 @@ class PlotCountSheet(Identified, Sheet):
 
     def refuse_sheet(self, headers, spec):
         refuse_percentages(headers, spec, ("alive", "dead"))
+        self.are_counts = declares_counts(spec)
 
     def stored_records(self):
         """A rejected count is compared with too, before those that are not: the same sheet again stores nothing."""
@@ -66,21 +68,59 @@ class PlotCountSheet(Identified, Sheet):
         return None if name == "accepted" else super().current_value(record, name, field)
 
     def check_items(self, plan):
-        """Warn of counts that the queue of the round will list as odd. What a row lacks is refused when it is stored."""
+        """Refuse rows of rounds and plots that are not on file, and counts that break a rule; warn of those the queue will list as odd."""
+        plantings = {item.key[0] for item in plan.items}
+        self.rounds = {
+            (one.planting_id, one.label): one for one in CensusRound.objects.filter(planting__in=plantings).select_related("planting")
+        }
+        self.plots = {
+            (plot.planting_id, plot.code): plot for plot in CountedPlot.objects.filter(planting__in=plantings).select_related("entry__lot")
+        }
         by_round = defaultdict(list)
         for item in plan.items:
-            if item.outcome != UNCHANGED and {"alive", "observed_on"} <= item.values.keys():
+            if self._is_of_place_on_file(plan, item) and item.outcome != UNCHANGED and {"alive", "observed_on"} <= item.values.keys():
                 by_round[item.key[:2]].append(item)
-        rounds = {
-            (one.planting_id, one.label): one for one in CensusRound.objects.filter(planting__in={place for place, _label in by_round})
-        }
-        for (planting, label), items in by_round.items():
-            if census_round := rounds.get((planting, label)):
-                self._warn(plan, census_round, items)
+                self._check_count(plan, item)
+        if not self.are_counts:
+            self._refuse_percentages(plan, [item for items in by_round.values() for item in items])
+        for key, items in by_round.items():
+            self._warn(plan, self.rounds[key], items)
+
+    def _refuse_percentages(self, plan, items):
+        planted = [self.plots[item.key[0], item.key[2]].planted_count for item in items]
+        found = percentages_found(self.sources["alive"].header or "", [item.values["alive"] for item in items], planted) if items else None
+        if found:
+            self._add_problem(plan, found)
+
+    def _is_of_place_on_file(self, plan, item):
+        planting, label, code = item.key[:3]
+        words = item.values["planting"].code
+        if (planting, label) not in self.rounds:
+            message = f"is not a round of planting {words}; load or add the round first"
+            self._add_problem(plan, Problem(item.row, self.header("round"), label, message))
+        elif (planting, code) not in self.plots:
+            message = f"is not a counted plot of planting {words}; load it with its planted count first"
+            self._add_problem(plan, Problem(item.row, self.header("plot"), code, message))
+        else:
+            return True
+        return False
+
+    def _check_count(self, plan, item):
+        """What the service would refuse, of every row at once."""
+        values = item.values
+        dead = values.get("dead", getattr(item.current, "dead", 0))
+        try:
+            plot_count_check(
+                planting=values["planting"], plot=self.plots[item.key[0], item.key[2]], alive=values["alive"], dead=dead,
+                observed_on=values["observed_on"],
+            )  # fmt: skip
+        except ValidationError as error:
+            for name, messages in error.message_dict.items():
+                for message in messages:
+                    self._add_problem(plan, Problem(item.row, self.header(name), self.words(name, values[name]), message))
 
     def _warn(self, plan, census_round, items):
-        plots = {plot.code: plot for plot in CountedPlot.objects.filter(planting=census_round.planting_id).select_related("entry__lot")}
-        given = [(item, plots[item.key[2]]) for item in items if item.key[2] in plots]
+        given = [(item, self.plots[item.key[0], item.key[2]]) for item in items]
         seen = [
             (
                 plot,
@@ -98,22 +138,36 @@ class PlotCountSheet(Identified, Sheet):
     def store_items(self, items, actor, reason, plan):
         for wave in self.in_order(items):
             if not plan.problems:
-                super().store_items(wave, actor, reason, plan)
+                new = [item for item in wave if not item.current and "corrects" not in item.values]
+                super().store_items([item for item in wave if item not in new], actor, reason, plan)
+                self._store_new(new, actor, plan)
 
-    def save_row(self, values, item, actor, reason):
-        planting = values.pop("planting")
-        census_round = planting.rounds.filter(label=values.pop("round")).first()
-        plot = CountedPlot.objects.filter(planting=planting, code=values.pop("plot")).first()
-        if census_round is None:
-            raise ValidationError({"round": f"is not a round of planting {planting.code}; load or add the round first"})
-        if plot is None:
-            raise ValidationError({"plot": f"is not a counted plot of planting {planting.code}; load it with its planted count first"})
+    def _store_new(self, items, actor, plan):
+        """The counts of one round together: its planting is locked and counted once."""
+        by_round = defaultdict(list)
+        for item in items:
+            by_round[item.key[:2]].append(item)
+        for key, rows in by_round.items():
+            counts = [self._count_of(item, actor) for item in rows]
+            try:
+                with writing():
+                    plot_counts_record(actor=actor, census_round=self.rounds[key], counts=counts)
+            except PlotCountRefused as refused:
+                self._add_problem(plan, Problem(rows[refused.number].row, "", "", " ".join(refused.messages)))
+
+    def _count_of(self, item, actor):
+        """What the service takes of a row, besides its round."""
+        values = {name: value for name, value in item.values.items() if name not in ("planting", "round", "corrects")}
         if values.pop("accepted", None) and actor.may("observation.review"):
             values["arrived_as"] = Arrival.ACCEPTED.value
-        if corrected := values.pop("corrects", None):
+        return values | {"plot": self.plots[item.key[0], item.key[2]]}
+
+    def save_row(self, values, item, actor, reason):
+        corrected = values.get("corrects")
+        values = self._count_of(item, actor)
+        del values["plot"]
+        if corrected:
             count = self.records_with([corrected])[corrected]
             said = {"dead": 0, "observer": "", "note": "", "arrived_as": Arrival.RECEIVED.value} | values
             return plot_count_correct(actor=actor, count=count, reason=CORRECTED, **said)
-        if item.current:
-            return plot_count_correct(actor=actor, count=item.current, reason=reason or AGAIN, **values)
-        return plot_count_record(actor=actor, census_round=census_round, plot=plot, **values)
+        return plot_count_correct(actor=actor, count=item.current, reason=reason or AGAIN, **values)

@@ -93,13 +93,13 @@ class Identified:
         for item in items:
             uuid = item.values.get("uuid")
             if uuid and rows.setdefault(uuid, item.row) != item.row:
-                self._refuse_cell(plan, item, "uuid", f"is in row {rows[uuid]} already; remove one of the two rows")
+                self._refuse_cell(plan, item, "uuid", f"is in row {rows[uuid]} already; remove one of the two rows", (rows[uuid],))
             else:
                 kept.append(item)
         return kept
 
-    def _refuse_cell(self, plan, item, name, message):
-        self._add_problem(plan, Problem(item.row, self.header(name), self.words(name, item.values[name]), message))
+    def _refuse_cell(self, plan, item, name, message, tied=()):
+        self._add_problem(plan, Problem(item.row, self.header(name), self.words(name, item.values[name]), message, tied))
 
     def _compare(self, plan, item):
         """A row whose identifier is on file: unchanged, or refused where it says anything else."""

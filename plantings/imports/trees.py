@@ -5,12 +5,12 @@ from collections import defaultdict
 from django.core.exceptions import ValidationError
 
 from plantings import choices
+from plantings.imports.percentages import refuse_percentages
 from plantings.models import CountedPlot, Planting, Tree
-from plantings.services.trees import TreeAsPlanted, counted_plot_add, tree_move, tree_replace, trees_plant
+from plantings.services.trees import PlotAsPlanted, TreeAsPlanted, counted_plots_add, tree_move, tree_replace, trees_plant
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell
 from registry.imports.sheets.plan import NEW, Problem
 from registry.imports.sheets.sheet import Sheet
-from registry.imports.sheets.table import SheetError
 from registry.models import Lot
 from registry.services.gate.determinations import GateStopped
 
@@ -76,6 +76,7 @@ class TreeSheet(Sheet):
                         self.header("tag"),
                         str(values["tag"]),
                         f"is at {where}, where row {first.row} has tree {first.values['tag']}; correct one of them",
+                        (first.row,),
                     ),
                 )
 
@@ -87,7 +88,10 @@ class TreeSheet(Sheet):
         for planting, rows in plantings.items():
             trees = [self._as_planted(item.values) for item in rows]
             self.attempt(
-                plan, rows[0], lambda planting=planting, trees=trees: asked(trees_plant, actor=actor, planting=planting, trees=trees)
+                plan,
+                rows[0],
+                lambda planting=planting, trees=trees: asked(trees_plant, actor=actor, planting=planting, trees=trees),
+                together=rows[1:],
             )
         for item in items:
             if item.outcome != NEW:
@@ -144,26 +148,21 @@ class CountedPlotSheet(Sheet):
     def refuse_sheet(self, headers, spec):
         refuse_percentages(headers, spec, ("planted_count",))
 
-    def save_row(self, values, item, actor, reason):
-        if item.current:
-            raise ValidationError("A counted plot cannot be changed once its counts depend on it.")
-        return asked(counted_plot_add, actor=actor, **values)
-
-
-_RATE_WORDS = ("surviv", "percent", "pct", "%", "rate", "proportion", "share")
-
-
-def refuse_percentages(headers, spec, counts):
-    """Refuse a sheet whose counts would be made up from a percentage: no trees are invented."""
-    rates = [header for header in headers if any(word in header.casefold() for word in _RATE_WORDS)]
-    columns = (spec or {}).get("columns") or {}
-    # what the mapping says is checked later: here it may be anything
-    sources = [columns.get(name) for name in counts] if isinstance(columns, dict) else []
-    used = [given.get("from") if isinstance(given, dict) else given for given in sources]
-    from_rate = [header for header in rates if header in used]
-    if from_rate or (rates and not columns and not any("count" in header.casefold() for header in headers)):
-        raise SheetError(
-            f"The column '{(from_rate or rates)[0]}' holds a percentage or a rate, and no tree can be made from it. "
-            "Needed for every plot: how many were planted (count) and how many were alive (count). "
-            "Ask whoever made the sheet for the counts behind the percentages."
-        )
+    def store_items(self, items, actor, reason, plan):
+        """The plots of one planting together: it is locked, asked the gate about and counted once."""
+        plantings = defaultdict(list)
+        for item in items:
+            if item.outcome == NEW:
+                plantings[item.values["planting"]].append(item)
+            else:
+                message = "differs from the record. A counted plot cannot be changed once its counts depend on it."
+                name = next(iter(item.changes))
+                self._add_problem(plan, Problem(item.row, self.header(name), self.words(name, item.values[name]), message))
+        for planting, rows in plantings.items():
+            plots = [PlotAsPlanted(**{name: value for name, value in item.values.items() if name != "planting"}) for item in rows]
+            self.attempt(
+                plan,
+                rows[0],
+                lambda planting=planting, plots=plots: asked(counted_plots_add, actor=actor, planting=planting, plots=plots),
+                together=rows[1:],
+            )

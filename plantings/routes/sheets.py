@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from plantings.views.sheets import columns, combined, combined_preview, preview, sheets
+from plantings.views.sheets import columns, combined, combined_preview, loads, preview, sheets
 
 urlpatterns = [
     path("sheets/", sheets.SheetListView.as_view(), name="sheet_list"),
@@ -18,6 +18,11 @@ urlpatterns = [
     path(
         "sheets/combined/<uuid:combined>/to-correct.<str:wanted>", combined_preview.CombinedProblemsView.as_view(), name="combined_problems"
     ),
+    path("sheets/loads/", loads.LoadListView.as_view(), name="load_list"),
+    path("sheets/loads/<int:pk>/", loads.LoadDetailView.as_view(), name="load_detail"),
+    path("sheets/loads/<int:pk>/rest.<str:wanted>", loads.LoadRestView.as_view(), name="load_rest"),
+    path("sheets/loads/<int:pk>/leave-out/", loads.LoadLeaveOutView.as_view(), name="load_leave_out"),
+    path("sheets/loads/<int:pk>/withdraw/", loads.LoadWithdrawView.as_view(), name="load_withdraw"),
     path("sheets/<slug:kind>/", sheets.SheetSendView.as_view(), name="sheet_send"),
     path("sheets/<slug:kind>/template.<str:wanted>", sheets.SheetTemplateView.as_view(), name="sheet_template"),
     path("sheets/<slug:kind>/all.<str:wanted>", sheets.SheetExportView.as_view(), name="sheet_export"),

@@ -41,6 +41,7 @@ __all__ = [
     "observation_correct",
     "observations_record",
     "odd_readings",
+    "plot_count_check",
     "plot_count_correct",
     "plot_count_record",
     "plot_counts_record",
@@ -320,6 +321,23 @@ def _checked_count(
     """A count that keeps the rules, not stored yet."""
     if plot.planting_id != planting.pk:
         raise ValidationError({"plot": f"Plot {plot} is not in planting {planting}."})
+    plot_count_check(planting=planting, plot=plot, alive=alive, dead=dead, observed_on=observed_on)
+    count = PlotCount(
+        uuid=uuid, round=census_round, plot=plot, alive=alive, dead=dead, observed_on=observed_on, observer=observer, note=note,
+        entered_by=actor, received_at=received_at or timezone.now(), supersedes=supersedes, reason=reason, arrived_as=arrived_as,
+    )  # fmt: skip
+    if supersedes is None:
+        # the links were read just before; a query for each of them, of thousands of counts, would be most of the work
+        count.clean_fields(exclude=["round", "plot", "entered_by", "supersedes"])
+        count.clean()
+        count.validate_constraints(exclude=["uuid", "supersedes"])
+    else:
+        count.full_clean()
+    return count
+
+
+def plot_count_check(*, planting, plot, alive, dead, observed_on):
+    """Raise ValidationError where a count of a plot breaks a rule by itself; a sheet asks this of every row before it stores any."""
     day_check(observed_on=observed_on)
     if planting.planted_on and observed_on < planting.planted_on:
         days = {"counted": local_day(observed_on), "planted": local_day(planting.planted_on)}
@@ -329,9 +347,3 @@ def _checked_count(
         counts = {"alive": alive, "dead": dead, "planted": plot.planted_count, "plot": plot}
         words = gettext("%(alive)s alive and %(dead)s dead are more than the %(planted)s planted in plot %(plot)s.") % counts
         raise ValidationError({"alive": words})
-    count = PlotCount(
-        uuid=uuid, round=census_round, plot=plot, alive=alive, dead=dead, observed_on=observed_on, observer=observer, note=note,
-        entered_by=actor, received_at=received_at or timezone.now(), supersedes=supersedes, reason=reason, arrived_as=arrived_as,
-    )  # fmt: skip
-    count.full_clean()
-    return count

@@ -13,12 +13,22 @@ from plantings.services.additions import additions_pass, lots_to_ask_about
 from plantings.services.supply import supply_draw
 from plantings.services.tallies import tallies_rebuild
 from registry.models import Lot
-from registry.services.audit.trail import audit_record, state_note
+from registry.services.audit.trail import audit_record, made_note, state_note
 from registry.services.audit.write import write
 from registry.services.gate.determinations import stores_refusal
 from registry.services.shared.records import record_save
 
-__all__ = ["TreeAsPlanted", "counted_plot_add", "planting_renumber", "tree_move", "tree_replace", "tree_retag", "trees_plant"]
+__all__ = [
+    "PlotAsPlanted",
+    "TreeAsPlanted",
+    "counted_plot_add",
+    "counted_plots_add",
+    "planting_renumber",
+    "tree_move",
+    "tree_replace",
+    "tree_retag",
+    "trees_plant",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +41,16 @@ class TreeAsPlanted:
     position: int | None = None
     planted_on: datetime.date | None = None
     note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PlotAsPlanted:
+    """A plot whose trees are counted, not tagged."""
+
+    code: str
+    lot: Lot
+    planted_count: int
+    role: str = EntryRole.TEST
 
 
 def _entry(planting, lot, role):
@@ -79,6 +99,7 @@ def trees_plant(*, actor, planting, trees, on=None, override_reason=""):
     )  # fmt: skip
     planting_renumber(planting)
     tallies_rebuild(planting)
+    made_note(Tree, [tree.pk for tree in made])
     for tree in made[:1]:
         state_note(Tree, tree)  # one of them notes the trees of the planting
     audit_record(actor=actor, verb="planting.trees_planted", obj=planting, changes={"trees": [start, start + len(made)]})
@@ -98,6 +119,14 @@ def _refuse_taken(planting, trees):
             f"Planting {planting.code}: block {first.block or '–'}, row {first.row}, position {first.position} is taken "
             f"(tree {first.tag}). Enter a replacement as a replacement of the tree that was there."
         )
+
+
+def _refuse_plots(planting, plots):
+    codes = Counter(plot.code for plot in plots)
+    there = set(planting.counted_plots.filter(code__in=codes).values_list("code", flat=True))
+    taken = sorted(there | {code for code, count in codes.items() if count > 1})
+    if taken:
+        raise ValidationError({"code": f"Planting {planting.code} already has a plot {', '.join(taken[:5])}. Give it another code."})
 
 
 def _blocks(planting, codes):
@@ -123,18 +152,36 @@ def planting_renumber(planting):
 @stores_refusal
 def counted_plot_add(*, actor, planting, code, lot, planted_count, role=EntryRole.TEST, on=None, override_reason=""):
     """Enter a plot whose trees are counted, not tagged (direct seeding, old records). The gate decides as in `trees_plant`."""
+    plots = [PlotAsPlanted(code, lot, planted_count, role)]
+    return counted_plots_add(actor=actor, planting=planting, plots=plots, on=on, override_reason=override_reason)[0]
+
+
+@stores_refusal
+def counted_plots_add(*, actor, planting, plots, on=None, override_reason=""):
+    """Enter counted plots of one planting, all or none: `plots` is a list of PlotAsPlanted. Returns them. As `counted_plot_add`."""
     planting = _locked(planting)
     on = on or planting.planted_on
-    new = lots_to_ask_about(planting, [(lot, on)])
-    entry = _entry(planting, lot, role)
-    plot = CountedPlot(planting=planting, entry=entry, code=code, planted_count=planted_count)
-    plot.full_clean()
-    plot.save()
-    supply_draw(actor=actor, entry=entry, count=planted_count, on=on)
+    new = lots_to_ask_about(planting, [(plot.lot, on) for plot in plots])
+    entries = {key: _entry(planting, *key) for key in dict.fromkeys((plot.lot, plot.role) for plot in plots)}
+    _refuse_plots(planting, plots)
+    made = [
+        CountedPlot(planting=planting, entry=entries[plot.lot, plot.role], code=plot.code, planted_count=plot.planted_count)
+        for plot in plots
+    ]
+    for record in made:
+        record.clean_fields(exclude=["planting", "entry"])  # those are locked and just made: no query for each
+    made = CountedPlot.objects.bulk_create(made, batch_size=2_000)
+    made_note(CountedPlot, [record.pk for record in made])
+    counts = Counter()
+    for plot in plots:
+        counts[plot.lot, plot.role] += plot.planted_count
+    for key, count in counts.items():
+        supply_draw(actor=actor, entry=entries[key], count=count, on=on)
     additions_pass(actor=actor, planting=planting, lots_by_day=new, override_reason=override_reason)
     tallies_rebuild(planting)
-    audit_record(actor=actor, verb="countedplot.added", obj=plot)
-    return plot
+    for record in made:
+        audit_record(actor=actor, verb="countedplot.added", obj=record)
+    return made
 
 
 @stores_refusal

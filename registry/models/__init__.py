@@ -22,7 +22,7 @@ from registry.models.pedigree import PedigreeTree, PollenPool, PollenPoolMember,
 from registry.models.people import PasswordAsked, Person
 from registry.models.permits import Authorization, AuthorizationDraw, AuthorizationStateRecord, AuthorizationVersion, PaperDocument
 from registry.models.prints import IssuedPrint, ProgrammeSetting
-from registry.models.sheets import ColumnMapping, SheetUpload
+from registry.models.sheets import ColumnMapping, Load, LoadWithdrawal, RowsSettled, SheetUpload
 
 __all__ = [
     "AgreementSignature",
@@ -52,6 +52,8 @@ __all__ = [
     "LandNotice",
     "LedgerEntry",
     "Leftover",
+    "Load",
+    "LoadWithdrawal",
     "Lot",
     "LotComponent",
     "MaterialClass",
@@ -72,6 +74,7 @@ __all__ = [
     "ReminderSent",
     "ReportingClock",
     "Requirement",
+    "RowsSettled",
     "RuleVerification",
     "SeedTest",
     "SeedTestReplicate",

@@ -1,6 +1,7 @@
 """Inputs that nobody means: texts, sheets, workbooks, mappings, outlines and archives, each made from a seeded generator."""
 
 import csv
+import hashlib
 import io
 import json
 import zipfile
@@ -174,7 +175,8 @@ def mapping(random, fields, headers):
             columns[name] = value(random)
     spec = {"columns": columns} if random.random() < 0.9 else {"columns": value(random)}
     if random.random() < 0.4:
-        parts = ("delimiter", "sheet", "header_row", "decimal", "dates", "rows", "visits", "given", "file_name", "sheet_name", text(random))
+        parts = ("delimiter", "sheet", "header_row", "decimal", "dates", "rows", "visits", "given", "set", "file_name", "these_are_counts")
+        parts += ("sheet_name", text(random))
         spec[random.choice(parts)] = value(random)
     if random.random() < 0.3:
         spec |= random.choice(
@@ -186,6 +188,31 @@ def mapping(random, fields, headers):
             )
         )
     return json.loads(json.dumps(spec))
+
+
+def book_folder(random, root):
+    """A folder of `export_book` with one file damaged, or one cell changed; often the manifest has the hash of what it became."""
+    path = random.choice(sorted(path for path in root.rglob("*") if path.is_file() and path.stat().st_size))
+    content = path.read_bytes()
+    if path.suffix == ".csv" and random.random() < 0.7:
+        rows = list(csv.reader(io.StringIO(content.decode(), newline="")))
+        row = random.choice(rows)
+        row[random.randrange(len(row))] = text(random).encode(errors="replace").decode()
+        made = io.StringIO(newline="")
+        csv.writer(made).writerows(rows)
+        content = made.getvalue().encode()
+    elif path.suffix == ".json" and random.random() < 0.7:
+        said = json.loads(content)
+        _change_somewhere(random, said)
+        content = json.dumps(said).encode()
+    else:
+        content = damaged(random, content)
+    manifest = root / "manifest-sha256.txt"
+    if path != manifest and random.random() < 0.9:
+        was, now = (hashlib.sha256(data).hexdigest() for data in (path.read_bytes(), content))
+        manifest.write_text(manifest.read_text().replace(was, now))
+    path.write_bytes(content)
+    return path.relative_to(root).as_posix(), content
 
 
 OUTLINE = {"type": "Polygon", "coordinates": [[[-73.2, 44.5], [-73.1, 44.5], [-73.1, 44.6], [-73.2, 44.5]]]}

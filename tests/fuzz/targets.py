@@ -2,6 +2,7 @@
 
 import io
 import re
+import shutil
 import tempfile
 import zipfile
 from pathlib import Path
@@ -13,19 +14,25 @@ from django.test import Client
 
 from plantings.calc.census.photos import phone_jpeg, read_photo
 from plantings.calc.census.sent import UnreadableRecord
+from plantings.exports.book import book_export
 from plantings.forms.sheets import MappingForm, mapping_initial, parse_rule
 from plantings.imports.kinds import KINDS
-from plantings.imports.loading import plan_file, plan_trial
+from plantings.imports.loading import plan_file, plan_trial, sheet_load
+from plantings.imports.withdrawing import load_take_back
 from plantings.maps.boundary_files import read_boundary, read_layer
 from plantings.maps.geo_files import BoundaryFileError
 from registry.calc.pedigree.generation import parse_generation
 from registry.choices import ProgrammeKey
 from registry.compliance.gate.place_codes import check_region
 from registry.compliance.gate.places import read_pattern
+from registry.imports.loads.rest import rest_bytes, rest_load
 from registry.imports.sheets.mapping import missing_headers
+from registry.imports.sheets.plan import ReasonMissing, SheetRefused
 from registry.imports.sheets.table import ReadingOptions, SheetError, read_table, sheet_names
 from registry.models import Lot, Partner, PedigreeTree
+from registry.selectors.audit.book_tables import book_tables
 from registry.selectors.people.programme import parse_setting
+from registry.services.audit.book_folder import BookFolder, BookRefused
 from tests.factories import jpeg
 from tests.fuzz import inputs
 from tests.places import PROJECT
@@ -59,12 +66,15 @@ class Targets:
             }
         )
         self.shapefile = _shapefile()
+        self.exported = None
         # how often each is tried in a hundred inputs
         self.all = {
             self.page: 16,
             self.form: 7,
             self.sheet: 28,
-            self.mapped: 20,
+            self.mapped: 16,
+            self.aside: 3,
+            self.folder: 1,
             self.table: 8,
             self.shapes: 12,
             self.layer: 4,
@@ -140,6 +150,40 @@ class Targets:
         )
         form.as_p()
         plan_trial(actor=self.lead, sheet=sheet, plan=plan)
+
+    def aside(self, random, tried):
+        """A sheet without its wrong rows, its rest, and the load withdrawn again."""
+        kind = random.choice(sorted(KINDS))
+        content, filename = inputs.sheet(random, *KINDS[kind].template_rows(), self.known)
+        tried += [kind, content, filename]
+        try:
+            load = sheet_load(actor=self.lead, kind=kind, content=content, filename=filename, reason="fuzz", set_aside=True).load
+            if load is not None:
+                if load.aside:
+                    rest_load(rest_bytes(load, content, load.aside, random.choice(("csv", "xlsx"))), filename)
+                load_take_back(actor=self.lead, load=load, reason=inputs.text(random)[:150])
+        except (SheetRefused, ReasonMissing, ValidationError) as refused:
+            if not str(refused).strip():
+                raise Unexpected("a refusal without words") from refused
+
+    def folder(self, random, tried):
+        """A folder of export_book that somebody changed, read as import_book reads it."""
+        if self.exported is None:
+            self.exported = tempfile.TemporaryDirectory()
+            book_export(Path(self.exported.name) / "book")
+        with tempfile.TemporaryDirectory() as copied:
+            root = Path(copied) / "book"
+            shutil.copytree(Path(self.exported.name) / "book", root)
+            tried += inputs.book_folder(random, root)
+            try:
+                found = BookFolder(root)
+                for table in book_tables():
+                    for _row in found.rows(table):
+                        pass
+                list(found.documents())
+            except BookRefused as refused:
+                if not str(refused).strip():
+                    raise Unexpected("a refusal without words") from refused
 
     def table(self, random, tried):
         content, filename = inputs.sheet(random, ["Code", "Name"], ["A", "B"], self.known)

@@ -14,6 +14,7 @@ from django.apps import apps
 from django.urls import URLPattern, URLResolver, get_resolver, reverse
 from django.utils import timezone
 
+from plantings.imports.loading import sheet_load
 from plantings.models import BoundaryLayer, SecondMeasurement
 from plantings.services.census import CensusRow, plot_count_record
 from plantings.services.field_form.keyings import page_key, second_keying_store
@@ -223,6 +224,8 @@ ROUTES |= dict.fromkeys(["pollenpool_gather", "pollenpool_members"], (OFFICE, OF
 ROUTES |= dict.fromkeys(["sheet_send", "sheet_template", "sheet_export"], (OFFICE, None))  # of the kind "lot"
 ROUTES["combined_send"] = (OFFICE, None)
 ROUTES |= dict.fromkeys(["combined_preview", "combined_parts", "combined_part", "combined_problems", "combined_original"], (OFFICE, OFFICE))
+ROUTES["load_list"] = (OFFICE, None)
+ROUTES |= dict.fromkeys(["load_detail", "load_rest", "load_leave_out", "load_withdraw"], (OFFICE, OFFICE))
 ROUTES |= dict.fromkeys(["sheet_preview", "sheet_columns", "sheet_problems", "sheet_original"], (OFFICE, OFFICE))
 
 
@@ -249,6 +252,9 @@ ROUTES |= dict.fromkeys(
 ROUTES |= dict.fromkeys(["cautiontext_list", "caution_read"], (EVERYONE, None))
 ROUTES["cautiontext_detail"] = (EVERYONE, EVERYONE)
 ROUTES |= dict.fromkeys(["authorization_file", "authorization_year"], (STAFF | {"auditor"}, STAFF | {"auditor"}))
+
+
+LOTS_HEAD = b"Lot,Kind (seed/stock),Binomial,Origin,Outside origin\n"
 
 
 def world():
@@ -298,6 +304,13 @@ def world():
     upload = upload_keep(actor=lead, kind="lot", content=b"Lot,Mother\nx,nobody\n", filename="lots.csv")
     combined = upload_keep(actor=lead, kind="combined", content=b"Lot,Mother\nx,nobody\n", filename="all.csv")
     upload_map(actor=lead, upload=combined, spec={"parts": {"lot": {"columns": {"code": "Lot"}}}})
+    loaded = sheet_load(
+        actor=lead,
+        kind="lot",
+        content=LOTS_HEAD + f"LL-1,seed,{lot.taxon},outside,gift\nLL-2,seed,nobody,outside,gift\n".encode(),
+        filename="lots.csv",
+        set_aside=True,
+    ).load
     duty = factories.duty(actor=lead, first_due_on=factories.day(2019), responsible=people["volunteer"])
     proof = {"content": b"%PDF-1.7 proof", "filename": "proof.pdf"}
     done = duty_done_enter(
@@ -337,7 +350,7 @@ def world():
         "identityquestion": question_raise(actor=lead, about=lot, raised_on=factories.day(2020), reason="label lost").pk, "impact": lot.pk,
         "issuedreport": factories.issued_report(actor=lead).pk,
         "job": job_ask(actor=lead, kind="permit_zip", title="Permit file", given={}).pk,
-        "identityevidence": lot.pk, "leftover": sent.lines.get().pk, "key": upload.key, "combined": combined.key, "seedtest": test.pk, "handbook": factories.handbook_row().pk,
+        "identityevidence": lot.pk, "leftover": sent.lines.get().pk, "key": upload.key, "combined": combined.key, "load": loaded.pk, "seedtest": test.pk, "handbook": factories.handbook_row().pk,
         "boundary": BoundaryLayer.objects.create(name="Districts", source="invented", code_column="iso", file="districts.geojson").pk,
         "rating": rating.pk, "ratingscale": scale.pk, "decision": decision.pk, "setting": "status_number", "year": 2019,
     }  # fmt: skip

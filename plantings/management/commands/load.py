@@ -9,10 +9,13 @@ from plantings.imports.combined.loading import combined_load
 from plantings.imports.combined.parts import COMBINED
 from plantings.imports.combined.second_sheets import second_files
 from plantings.imports.kinds import KINDS
-from plantings.imports.loading import sheet_load
+from plantings.imports.loading import sheet_load, upload_content
+from registry.calc.shared.screen import amount_words
+from registry.imports.loads.rest import rest_bytes, rest_load, rest_spec
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused, grouped
 from registry.imports.sheets.table import MAX_BYTES, SheetError
 from registry.models import Person
+from registry.selectors.loads.loads import open_load
 from registry.selectors.people.acting import acting_person
 from registry.services.audit.busy import Busy, loading
 from registry.services.audit.write import writing
@@ -33,7 +36,10 @@ def named_files(paths):
 
 
 class Command(BaseCommand):
-    help = "Load a sheet (CSV or XLSX) of one kind, all or nothing. Row errors go to standard error, and the exit code is 1."
+    help = (
+        "Load a sheet (CSV or XLSX) of one kind, all or nothing, or without its wrong rows (--set-aside). "
+        "Row errors go to standard error, and the exit code is 1 where nothing was stored."
+    )
 
     def add_arguments(self, parser):
         parser.add_argument(
@@ -56,11 +62,24 @@ class Command(BaseCommand):
             metavar="NAME=VALUE",
             help='a value that the mapping takes as {"given": NAME}',
         )
+        parser.add_argument(
+            "--set-aside",
+            type=pathlib.Path,
+            metavar="REST",
+            help="store the good rows and write the wrong ones to this file (.csv or .xlsx), with what to correct; send it again corrected",
+        )
+        parser.add_argument(
+            "--rest-of",
+            type=int,
+            metavar="LOAD",
+            help="the number of the load this file is the rest of; needed only where its rows do not say so in their first row",
+        )
         parser.add_argument("--as", dest="person", help="sign-in name of the person who loads; default: the first lead")
         parser.add_argument("--reason", default="", help="why existing records change; stored with each change")
 
     def handle(self, *, file, **options):
         files = named_files(file)
+        self._check_rest(options["set_aside"], options["kind"], files)
         if len(files) == 1:
             return self._load(file=files[0], **options)
         with loading(), writing():
@@ -71,13 +90,15 @@ class Command(BaseCommand):
                     self.stderr.write(f"File {number} of {len(files)} is refused, so nothing of the others is stored either.")
                     raise
 
-    def _load(self, *, kind, file, dry_run, columns, given, person, reason, **options):
+    def _load(self, *, kind, file, dry_run, columns, given, person, reason, set_aside, rest_of, **options):
+        content, spec = self._read(file), self._spec(columns, given)
         try:
             if kind == COMBINED.kind:
-                return self._combined(file, self._actor(person, COMBINED), self._spec(columns, given), reason, dry_run)
+                return self._combined(file, self._actor(person, COMBINED), spec, reason, dry_run)
+            spec = spec or self._earlier_spec(rest_of, kind, content, file.name)
             plan = sheet_load(
-                actor=self._actor(person, KINDS[kind]), kind=kind, content=self._read(file), filename=file.name,
-                spec=self._spec(columns, given), reason=reason, dry_run=dry_run,
+                actor=self._actor(person, KINDS[kind]), kind=kind, content=content, filename=file.name,
+                spec=spec, reason=reason, dry_run=dry_run, set_aside=set_aside is not None,
             )  # fmt: skip
         except SheetError as error:
             raise CommandError(str(error)) from error
@@ -86,17 +107,43 @@ class Command(BaseCommand):
         except ReasonMissing as error:
             raise CommandError(f"{error} Give it with --reason, in quotation marks.") from error
         except SheetRefused as refused:
-            for problem in refused.plan.problems:
-                self.stderr.write(str(problem))
+            for line in grouped(refused.plan.problems):
+                self.stderr.write(line)
             if refused.plan.not_taken:
                 self.stderr.write(refused.plan.column_words())
             self.stderr.write(f"{file.name}: nothing stored. {refused.plan.summary()}.")
             sys.exit(1)
+        for line in grouped([problem for problems in plan.aside.values() for problem in problems]):
+            self.stderr.write(f"set aside: {line}")
         for line in grouped(plan.warnings):
             self.stderr.write(f"warning: {line}")
         for note in filter(None, (plan.column_words(), *plan.notes)):
             self.stdout.write(note)
         self.stdout.write(f"{file.name}: {'would store' if dry_run else 'stored'} {plan.summary()}.")
+        if plan.load is not None:
+            self._write_rest(plan.load, set_aside)
+
+    @staticmethod
+    def _check_rest(path, kind, files):
+        if path is not None and kind == COMBINED.kind:
+            raise CommandError("A sheet of several kinds is stored as a whole. Leave --set-aside out, and correct the rows that are named.")
+        if path is not None and len(files) > 1:
+            raise CommandError("--set-aside takes one file at a time: each load has a rest of its own.")
+        if path is not None and path.suffix.lower() not in (".csv", ".xlsx"):
+            raise CommandError("Give --set-aside a file that ends in .csv or .xlsx: the wrong rows are written to it.")
+        if path is not None and path.exists():
+            raise CommandError(f"{path} is there already. Give --set-aside a new file, so that no rest is overwritten.")
+
+    def _write_rest(self, load, path):
+        self.stdout.write(f"This is load {load.pk}.")
+        if not load.aside:
+            return
+        rest = rest_bytes(load, upload_content(load.upload), load.aside, path.suffix.lower().removeprefix("."))
+        try:
+            path.write_bytes(rest)
+        except OSError as error:
+            raise CommandError(f"{path} cannot be written: {error.strerror}. Download the rest on the page of load {load.pk}.") from error
+        self.stdout.write(f"{amount_words(load.aside_count, 'rows')} to correct: {path}. Correct them there and load that file.")
 
     def _combined(self, file, actor, spec, reason, dry_run):
         """A sheet of several kinds."""
@@ -135,6 +182,14 @@ class Command(BaseCommand):
         if any("=" not in pair for pair in given) or "" in named:
             raise CommandError("Write --set as NAME=VALUE, such as --set year=2022.")
         return spec | {"set": named} if named else spec
+
+    @staticmethod
+    def _earlier_spec(rest_of, kind, content, filename):
+        """The mapping of the load a file is the rest of."""
+        earlier = open_load(rest_of or rest_load(content, filename), kind)
+        if rest_of and earlier is None:
+            raise CommandError(f"There is no load {rest_of} of {KINDS[kind].title.lower()}, or it was withdrawn.")
+        return rest_spec(earlier) if earlier else {}
 
     def _mapping(self, path):
         if path is None:

@@ -15,6 +15,7 @@ from plantings.models import CensusRound, Observation, Planting
 from plantings.selectors.census.records import plots_counted_differently, trees_recorded_differently
 from plantings.selectors.census.rounds import expected, rounds_with_progress
 from plantings.selectors.overview.census_lines import asked_back_lines, second_lines, unread_lines
+from plantings.selectors.overview.load_lines import rest_lines
 from plantings.selectors.overview.unsettled import (
     came_in_lines,
     contradiction_lines,
@@ -313,6 +314,7 @@ _KINDS = (
     ),
     Kind("job.view", job_lines, (), _amount("jobs", "under way or ready"), "job_list"),
     Kind("import.run", lambda user, on, now: upload_lines(user, on), (), _amount("sheets", "uploaded and not saved"), "sheet_list"),
+    Kind("import.run", lambda user, on, now: rest_lines(user), (), _amount("loads", "with rows to correct"), "load_list"),
     Kind(
         "planting.view", _land, (),
         lambda count: ngettext("%(n)s planting on your land", "%(n)s plantings on your land", count), "planting_list",

@@ -14,6 +14,7 @@ from plantings.calc.survival.words import definitions
 from plantings.selectors.census.asked import asked_text, own_measurements
 from plantings.selectors.census.limits import check_limits
 from plantings.views.overview.glossary import GLOSSARY
+from plantings.views.overview.load_help import LOAD_HELP
 from plantings.views.overview.mapping_help import COMBINED_HELP, MAPPING_HELP, MAPPING_PARTS
 from plantings.views.overview.phone_help import PHONE_HELP
 from plantings.views.overview.what_to_do import what_to_do
@@ -104,6 +105,7 @@ class HelpView(PageView):
             "what_to_do": what_to_do(),
             # sheets are loaded by the office alone
             "mapping": [*MAPPING_HELP, *MAPPING_PARTS, *COMBINED_HELP] if user.may("import.run") else (),
+            "loads": LOAD_HELP if user.may("import.run") else (),
             "definitions": _in_words((*definitions(complete_percent=setting(ProgrammeKey.COMPLETE_PERCENT)), *survival_formulas())),
             "lineages": _in_words(lineage_definitions()),
             "lifetimes": _in_words(lifetime_definitions()),

@@ -52,6 +52,12 @@ MAPPING_PARTS = (
     ("Parts of the sheet's name", '{"sheet_name": "{season} {year}"}', "The same of the sheet of a workbook."),
     ("Values for all rows, by name", '{"given": {"year": "2022"}}', "--set and the name of the file go before them."),
     (
+        "Numbers are counts",
+        '{"these_are_counts": true}',
+        "Counts of living trees in plots that look like percentages, by their header or because all are below 101, often multiples of 5 or "
+        "exactly 100, with the same number planted everywhere, are refused unless this is declared.",
+    ),
+    (
         "How it is written",
         '{"decimal": ",", "dates": ["DD.MM.YYYY", "D Mon YYYY"], "delimiter": "semicolon", "header_row": 2, "sheet": "2024"}',
         "Dates are made of YYYY, YY (20YY), MM, M, Mon (month names, English or French), DD, D and time, or are “days since 1900” or "

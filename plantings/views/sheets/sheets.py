@@ -11,11 +11,13 @@ from plantings.imports.combined.parts import COMBINED
 from plantings.imports.kinds import KINDS, SHEET_GROUPS
 from plantings.imports.loading import upload_content
 from registry.access.views import AccessMixin
+from registry.imports.loads.rest import rest_load, rest_spec
 from registry.imports.sheets.formats import export_bytes, template_bytes
 from registry.imports.sheets.mapping import bind
 from registry.imports.sheets.table import TO_CORRECT, SheetError, read_table
 from registry.models import SheetUpload
-from registry.services.sheets.uploads import upload_keep
+from registry.selectors.loads.loads import open_load
+from registry.services.sheets.uploads import upload_keep, upload_map
 from registry.views.shared.addresses import file_response
 from registry.views.shared.downloads import known_format, sheet_response
 from registry.views.shared.forms import add_errors
@@ -25,17 +27,21 @@ _RECENT = 20
 _CELL_LENGTH = 40
 
 
-class SheetMixin(AccessMixin):
-    """The kind named in the route. A person loads only the kinds whose records their role may edit."""
+class MayLoad(AccessMixin):
+    """A person loads only the kinds whose records their role may edit."""
 
     action = "import.run"
+
+    def may_load(self, sheet):
+        return self.may(sheet.action) and self.may(sheet.edit_action)
+
+
+class SheetMixin(MayLoad):
+    """The kind named in the route."""
 
     def find_rows(self):
         if "kind" in self.kwargs:
             self.sheet = self.allowed(self.kwargs["kind"])
-
-    def may_load(self, sheet):
-        return self.may(sheet.action) and self.may(sheet.edit_action)
 
     def allowed(self, kind):
         if kind not in KINDS:
@@ -69,13 +75,14 @@ class SheetListView(SheetMixin, TemplateView):
             Column("Kind", lambda upload: KINDS.get(upload.kind, COMBINED).title),
             Column("Uploaded by", "uploaded_by"),
             Column("Uploaded on", "uploaded_at", kind="date"),
-            Column("Saved", lambda upload: outcome_words(upload) if upload.loaded_at else "not saved"),
+            Column("Saved", lambda upload: count_words(upload.outcome) if upload.loaded_at else "not saved"),
         )
         return super().get_context_data(**kwargs) | {
             "title": "Load a sheet",
             "question": "Which records do you want to load? Fill in a template, or upload your own sheet and match its columns to ours.",
             "groups": [(title, sheets) for title, sheets in groups if sheets],
             "combined": COMBINED,
+            "loads_url": reverse("load_list"),
             "recent": ledger_table("Uploaded sheets", columns, uploads, unit="sheets", empty="No sheet has been uploaded yet."),
         }
 
@@ -84,11 +91,12 @@ def outcome_words(upload):
     """What saving an uploaded sheet did: "12 new, 3 changed", or of several kinds "lots: 6 new; sites: 4 new"."""
     if upload.kind == COMBINED.kind:
         kinds = [(KINDS[kind].title.lower(), counts) for kind, counts in upload.outcome.items() if kind in KINDS]
-        return "; ".join(f"{title}: {_counts_words(counts)}" for title, counts in kinds)
-    return _counts_words(upload.outcome)
+        return "; ".join(f"{title}: {count_words(counts)}" for title, counts in kinds)
+    return count_words(upload.outcome)
 
 
-def _counts_words(counts):
+def count_words(counts):
+    """What saving a sheet did: "12 new, 3 changed"."""
     return ", ".join(f"{count:,} {name}" for name, count in counts.items() if count) or "nothing new"
 
 
@@ -117,14 +125,24 @@ class SheetSendView(SheetMixin, FormView):
     def form_valid(self, form):
         file = form.cleaned_data["file"]
         try:
-            upload = upload_keep(actor=self.user, kind=self.sheet.kind, content=file.read(), filename=file.name)
+            content = file.read()
+            upload = upload_keep(actor=self.user, kind=self.sheet.kind, content=content, filename=file.name)
         except ValidationError as error:
             add_errors(form, error)
             return self.form_invalid(form)
+        if earlier := self._earlier_load(content, file.name):
+            upload_map(actor=self.user, upload=upload, spec=rest_spec(earlier))
+            return redirect("sheet_preview", key=upload.key)
         return redirect(self.next_page(upload, form), upload.key)
 
     def next_page(self, upload, form):
         return "sheet_preview" if self._has_only_our_headers(upload) else "sheet_columns"
+
+    def _earlier_load(self, content, filename):
+        """The load that a file is the rest of: as the address says, or as its rows say."""
+        said = self.request.GET.get("rest_of", "")
+        key = int(said) if said.isascii() and said.isdigit() and len(said) < 13 else rest_load(content, filename)
+        return open_load(key, self.sheet.kind) if key else None
 
     def _has_only_our_headers(self, upload):
         try:

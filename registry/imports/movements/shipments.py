@@ -25,6 +25,7 @@ class BoxSheet(Sheet):
     """A sheet whose rows of one box are stored together. `head` names what a row says of the box."""
 
     head = ()
+    aside_refused = "The rows of one box are stored together: without a wrong one the box would be short"
 
     def box_of(self, item):
         raise NotImplementedError

@@ -8,6 +8,7 @@ from itertools import chain
 from django.http import HttpResponse
 
 from registry.calc.sheets.written_days import write_day
+from registry.imports.sheets.plan import groups
 from registry.imports.sheets.table import GUESSED_DELIMITERS, TO_CORRECT, ReadingOptions, SheetError
 from registry.imports.sheets.text import safe_text
 
@@ -95,8 +96,10 @@ def template_bytes(sheet_class, wanted):
 def problems_bytes(table, plan, wanted="csv"):
     """The sheet as it was sent, with one more column that says what is wrong in each row; it can be corrected and sent again."""
     by_row = {}
-    for problem in plan.problems:
-        by_row.setdefault(problem.row, []).append(f"{problem.column}: {problem.message}" if problem.column else problem.message)
+    for group in groups(plan.problems):
+        said = f"{group.column}: {group.message}" if group.column else group.message
+        for place, row in enumerate(group.rows):
+            by_row.setdefault(row, []).append(said if place else said + group.first_words())
     columns = [number for number, header in enumerate(table.headers) if header != TO_CORRECT]
     rows = (
         (*(row[number] for number in columns), "; ".join(by_row.get(at, []))) for at, row in enumerate(table.rows, start=table.first_row)

@@ -9,6 +9,7 @@ A mapping is a dict. README, "A mapping, part by part", has an example of each:
      "rows": [{"column": "Plot", "blank": false}],                         which rows are used, see `rows.py`
      "visits": {"height": "H_{year}"}, "blank_visits": "use",              columns that are visits, see `visits.py`
      "file_name": "{site}_{year}.csv", "sheet_name": "{season}", "given": {"year": "2022"},     see `given.py`
+     "these_are_counts": true,                     numbers of living trees are counts, whatever they look like
      "delimiter": "semicolon", "sheet": "2024", "header_row": 3, "decimal": ",", "dates": ["DD.MM.YYYY", "D Mon YYYY"],
      "unlisted_parents": {"taxon": "Juglans cinerea", "generation": "native"}}      of trees: parents without a row are founders like this
 
@@ -22,7 +23,7 @@ from registry.imports.sheets.visits import sheet_visits
 __all__ = ["MORE_NAMES", "Source", "bind", "bind_visits", "missing_headers"]
 
 # what a mapping may say besides its columns and how the file is written
-MORE_NAMES = ("rows", "visits", "blank_visits", "file_name", "sheet_name", "given", "about")
+MORE_NAMES = ("rows", "visits", "blank_visits", "file_name", "sheet_name", "given", "about", "these_are_counts")
 _SPEC_NAMES = {"columns", "delimiter", "sheet", "header_row", "decimal", "dates", "kind", "unlisted_parents", *MORE_NAMES}
 
 

@@ -4,18 +4,22 @@ from dataclasses import dataclass, field
 
 from registry.calc.shared.screen import amount_words, unit_words
 
-NEW, CHANGED, UNCHANGED, REPEATED, WRONG = "new", "changed", "unchanged", "repeated", "wrong"
-PROBLEMS_MAX = 1_000
+NEW, CHANGED, UNCHANGED, REPEATED, WRONG, ASIDE = "new", "changed", "unchanged", "repeated", "wrong", "set aside"
+PROBLEMS_MAX = 10_000
 
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """One thing wrong with a row (or, with row None, with the sheet): where, what it said, what to do."""
+    """One thing wrong with a row (or, with row None, with the sheet): where, what it said, what to do.
+
+    `tied` are rows that cannot be stored without this one: those it contradicts, or that one service would store with it.
+    """
 
     row: int | None
     column: str
     value: str
     message: str
+    tied: tuple = ()
 
     def __str__(self):
         where = [f"row {self.row}"] if self.row is not None else []
@@ -50,6 +54,8 @@ class Plan:
     not_taken: list = field(default_factory=list)
     wrong_rows: set = field(default_factory=set)
     repeats: dict = field(default_factory=dict)  # {row that says the same again: the first row that says it}
+    aside: dict = field(default_factory=dict)  # {row that was set aside: its problems}
+    load: object = None  # the record of the load, once it is stored
 
     def refuse(self, problem):
         """Note what is wrong with a row; the first thousand are listed, and every wrong row is counted."""
@@ -67,7 +73,19 @@ class Plan:
     def counts(self):
         """How many rows come to what; a wrong row is wrong and nothing else."""
         counts = {outcome: len(self.sound(outcome)) for outcome in (NEW, CHANGED, UNCHANGED)}
-        return counts | {REPEATED: self.repeated, WRONG: len(self.wrong_rows)}
+        counts |= {REPEATED: self.repeated, WRONG: len(self.wrong_rows)}
+        return counts | {ASIDE: len(self.aside)} if self.aside else counts
+
+    def rows_out(self):
+        """{row: its problems} of every row that cannot be stored as it is, with those tied to it. Raises SheetRefused where they cannot
+        be told: one is about no row, or there are more than are listed."""
+        if None in self.wrong_rows or len(self.problems) >= PROBLEMS_MAX:
+            raise SheetRefused(self)
+        found = {}
+        for problem in self.problems:
+            for row in (problem.row, *problem.tied):
+                found.setdefault(row, []).append(problem)
+        return found
 
     def column_words(self):
         """One sentence on the columns of the file that nothing is taken from; empty when there are none."""
@@ -80,17 +98,49 @@ class Plan:
         return ", ".join(f"{count:,} {name}" for name, count in self.counts.items() if count) or "nothing"
 
 
-def grouped(problems, rows_shown=3):
-    """The same thing said of many rows, said once: problems with equal column and message become one line each."""
-    rows = {}
-    for problem in problems:
-        rows.setdefault((problem.column, problem.message), []).append(problem.row)
-    lines = []
-    for (column, message), numbers in rows.items():
-        shown = ", ".join(str(number) for number in numbers[:rows_shown])
-        more = f" and {len(numbers) - rows_shown:,} more" if len(numbers) > rows_shown else ""
-        lines.append(f"{unit_words(len(numbers), 'rows')} {shown}{more}{f', column {column!r}' if column else ''}: {message}")
-    return lines
+@dataclass(frozen=True, slots=True)
+class Group:
+    """The same thing said of several rows, said once; `values` are the different cells, in the order of the rows."""
+
+    rows: tuple
+    column: str
+    values: tuple
+    message: str
+
+    def row_words(self, shown=3):
+        """The rows it is about, the first of them by number."""
+        rows = [row for row in self.rows if row is not None]
+        return ", ".join(f"{row}" for row in rows[:shown]) + (f" and {len(rows) - shown:,} more" if len(rows) > shown else "")
+
+    def value_words(self, shown=3):
+        """The cells it is about, the first of them as written."""
+        values = [value for value in self.values if value != ""]
+        return ", ".join(values[:shown]) + (f" and {len(values) - shown:,} others" if len(values) > shown else "")
+
+    def first_words(self):
+        """For the first row of a group, in a sheet that goes back: how many rows have the same fault."""
+        return f" (the same in {amount_words(len(self.rows), 'rows')}, this is the first)" if len(self.rows) > 1 else ""
+
+    def __str__(self):
+        rows = self.row_words()
+        where = [f"{unit_words(len(self.rows), 'rows')} {rows}"] if rows else []
+        where += [f"column {self.column!r}"] if self.column else []
+        said = f": '{self.value_words()}' {self.message}" if self.value_words() else f": {self.message}"
+        return (", ".join(where) + said).removeprefix(": ")
+
+
+def groups(problems):
+    """Problems with equal column and message as one Group each, in the order in which the file has the first row of each."""
+    found = {}
+    for problem in sorted(problems, key=lambda problem: problem.row or 0):
+        rows, values = found.setdefault((problem.column, problem.message), ({}, {}))
+        rows[problem.row] = values[problem.value] = None
+    return [Group(tuple(rows), column, tuple(values), message) for (column, message), (rows, values) in found.items()]
+
+
+def grouped(problems):
+    """The lines of `groups`, for a command or a list."""
+    return [str(group) for group in groups(problems)]
 
 
 class SheetRefused(Exception):

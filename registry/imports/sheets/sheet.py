@@ -43,6 +43,7 @@ class Sheet(Storing, resources.Resource):
 
     kind = title = about = ""
     parent_fields = ()  # fields whose records a mapping may declare founders where they are not listed
+    aside_refused = ""  # why wrong rows of this kind cannot be set aside
     action = "import.run"
     edit_action = ""
     model = None
@@ -67,8 +68,8 @@ class Sheet(Storing, resources.Resource):
 
     # -- reading -------------------------------------------------------------------------------
 
-    def plan(self, dataset, spec=None, first_row=2):
-        """Check every row of a dataset against the records. Nothing is written."""
+    def plan(self, dataset, spec=None, first_row=2, without=frozenset()):
+        """Check every row of a dataset against the records, but for those `without` names by number. Nothing is written."""
         spec = spec or {}
         fields = self.sheet_fields()
         self.refuse_sheet(dataset.headers, spec)
@@ -78,6 +79,8 @@ class Sheet(Storing, resources.Resource):
         if missing_keys:
             raise SheetError(f"No column gives {' and '.join(missing_keys)}; without it rows cannot be told apart. Map it.")
         rows = rows_used(dataset[:], dataset.headers, spec, first_row)
+        if without:
+            rows = [row for row in rows if row[0] not in without]
         options = ReadingOptions.from_spec(spec)
         founders = unlisted.UnlistedParents(self, spec, options)
         listed = self._codes_in_sheet(rows)
@@ -163,12 +166,16 @@ class Sheet(Storing, resources.Resource):
             item.current = current.get(item.key)
             if item.current is None:
                 for name in required:
-                    if name not in item.values:
+                    if name not in item.values and self.needs(item, name):
                         self._add_problem(plan, Problem(item.row, self.header(name), "", "is blank, and a new row needs it"))
                 continue
             stored = self.current_values(item.current, item.values)
             item.changes = {name: (stored.get(name), item.values[name]) for name in self.differences(stored, item.values)}
             item.outcome = CHANGED if item.changes else UNCHANGED
+
+    def needs(self, item, name):
+        """Whether a new row needs a field that is required as a rule."""
+        return True
 
     def row_key(self, item):
         """What tells a row from another: the values of the key fields."""
@@ -184,7 +191,7 @@ class Sheet(Storing, resources.Resource):
         return Problem(
             item.row, header, self.words(name, item.values[name]),
             f"contradicts row {first.row}, which says '{self.words(name, first.values.get(name))}' "
-            f"for the same {self.key_words(item)}; remove the wrong one",
+            f"for the same {self.key_words(item)}; remove the wrong one", (first.row,),
         )  # fmt: skip
 
     def key_words(self, item):

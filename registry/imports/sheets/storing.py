@@ -74,8 +74,8 @@ class Storing:
             return None  # what it builds on was refused; that problem is listed
         return self.attempt(plan, item, lambda: self.save_row(values, item, actor, reason))
 
-    def attempt(self, plan, item, save):
-        """Run one service call for one row; what it refuses becomes a problem of that row."""
+    def attempt(self, plan, item, save, together=()):
+        """Run one service call for one row; what it refuses becomes a problem of that row, and of those stored `together` with it."""
         try:
             with writing():
                 return save()
@@ -83,7 +83,7 @@ class Storing:
             for name, message in _messages(error):
                 header = self.header(name) if name in self.sheet_fields() else ""
                 value = self.words(name, item.values.get(name)) if header else ""
-                self._add_problem(plan, Problem(item.row, header, value, message))
+                self._add_problem(plan, Problem(item.row, header, value, message, tuple(other.row for other in together)))
         return None
 
     def save_row(self, values, item, actor, reason):

@@ -301,8 +301,10 @@ def _table(rows, filename, options, notes, cells_max=_CELLS_MAX):
         if blank > _BLANK_ROWS_MAX:
             raise SheetError(f"{filename} has {amount_words(blank, 'blank rows')} above row {number}. Delete them and send it again.")
         if len(row) > width and any(_filled(cell) for cell in row[width:]):
+            beyond, cell = next((place, cell) for place, cell in enumerate(row[width:], start=width + 1) if _filled(cell))
             raise SheetError(
-                f"{filename}, row {number} has {len(row)} cells, but the header has {width}. Check for a delimiter inside a text."
+                f"{filename}, row {number} has {len(row)} cells, but the header has {width}: cell {beyond} holds '{cell_text(cell)[:40]}', "
+                "which is under no column name. Name that column, or check for a delimiter inside a text."
             )
         # blank rows between others keep the rows below at their own numbers; those at the end do not count
         data.extend([empty] * blank)

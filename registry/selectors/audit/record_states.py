@@ -12,7 +12,7 @@ from registry.calc.audit.chain import chain_sha256
 from registry.models import Lot, PedigreeTree, Person
 from registry.selectors.audit.record_hashes import json_value, sum_words
 
-__all__ = ["STATED", "Stated", "state_key", "state_of_rows", "states_of", "stated_by"]
+__all__ = ["STATED", "Stated", "state_key", "state_name", "state_of_rows", "states_of", "stated_by"]
 
 _CHUNK = 500
 _PARENTS = ("mother_id", "father_id", "pollen_pool_id")
@@ -44,6 +44,12 @@ def state_key(model, record):
     """What the state of a record is found by: its key, or that of its group."""
     stated = STATED[model]
     return getattr(record, stated.group) if stated.group else record.pk
+
+
+def state_name(model, key):
+    """What the state of a record, or of a group of rows, is called in the trail, by its `state_key`."""
+    stated, name = STATED[model], model._meta.model_name
+    return f"state of {name} of {stated.group.removesuffix('_id')} {key}" if stated.group else f"state of {name} {key}"
 
 
 def states_of(model, keys=None) -> Iterator[tuple[str, dict]]:

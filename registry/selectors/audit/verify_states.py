@@ -27,7 +27,7 @@ def state_faults():
                 unknown += 1
             elif before != state:
                 faults.append(f"{_who(model, stated, name)}: {_difference(model, before, state)}. It was changed outside the program")
-    faults += [f"{name.removeprefix('state of ')}: it was removed" for name in wanted]
+    faults += [f"{name.removeprefix('state of ')}: it was removed" for name, state in wanted.items() if state is not None]
     seen = amount_words(count, "records")
     return f"{seen}, {unknown:,} of them not in the audit trail" if unknown else seen, faults
 

@@ -18,7 +18,7 @@ from registry.calc.audit.chain import chain_sha256
 from registry.models import AuditEntry, AuditHead
 from registry.models.audit import stored_name
 from registry.selectors.audit.record_hashes import HASHES, record_hashes, row_name, sum_words
-from registry.selectors.audit.record_states import STATED, state_key, states_of
+from registry.selectors.audit.record_states import STATED, state_key, state_name, states_of
 from registry.services.audit.changes import record_words
 from registry.services.shared.bulk_insert import bulk_insert
 
@@ -30,6 +30,7 @@ __all__ = [
     "append_row",
     "append_rows",
     "audit_record",
+    "made_note",
     "state_note",
     "trail_append",
 ]
@@ -54,6 +55,7 @@ class OpenWrite:
     in_bulk: Counter = field(default_factory=Counter)  # {model: rows stored less rows whose sum an entry has}
     models: set = field(default_factory=set)  # types of the records it wrote
     states: set = field(default_factory=set)  # (model, key) of records whose state goes into the trail
+    made: dict = field(default_factory=lambda: defaultdict(list))  # {model: keys of the records it made}
     is_trial: bool = False  # everything is taken back at its end
 
     def take_over(self, inner):
@@ -64,6 +66,8 @@ class OpenWrite:
         self.in_bulk.update(inner.in_bulk)
         self.models |= inner.models
         self.states |= inner.states
+        for model, keys in inner.made.items():
+            self.made[model] += keys
 
 
 def _open_write():
@@ -90,6 +94,7 @@ def audit_record(*, actor, verb, obj, changes=None, reason="", in_bulk=None):
     if in_bulk is not None:
         model, keys = in_bulk
         hashes = [sha256 for _key, sha256 in _hashes_of(model, keys)]
+        now.made[model] += keys
         changes[HASHES] = [None, {stored_name(model): {"rows": len(hashes), "sum": sum_words(hashes)}}]
         now.in_bulk[model] -= len(hashes)
     now.models.add(type(obj))
@@ -114,8 +119,17 @@ def state_note(model, record):
         now.states.add((model, state_key(model, record)))
 
 
+def made_note(model, keys):
+    """The open write made these records. Saves note themselves; bulk inserts of records that a load can be asked about call this."""
+    now = OPEN_WRITE.get()
+    if now is not None:
+        now.made[model] += keys
+
+
 @receiver(post_save)
-def _note_save(sender, instance, update_fields=None, **kwargs):
+def _note_save(sender, instance, created=False, update_fields=None, **kwargs):
+    if created:
+        made_note(sender, [instance.pk])
     stated = STATED.get(sender)
     if stated and (update_fields is None or {name.removesuffix("_id") for name in stated.names} & set(update_fields)):
         state_note(sender, instance)
@@ -135,6 +149,7 @@ def append_rows(rows):
     model = type(rows[0])
     QuerySet(model).bulk_create(rows, batch_size=_ROWS_AT_ONCE)  # past the manager of the model, which refuses this
     now.models.add(model)
+    now.made[model] += [row.pk for row in rows]
     now.rows += [(model, row.pk, len(now.entries)) for row in rows]
     return rows
 
@@ -198,7 +213,7 @@ def _hashes_of(model, keys):
 
 
 def _add_states(write):
-    """Put the state of each record that was written into the entry about it, or the last one."""
+    """Put the state of each record that was written into the entry about it, or the last one; None for one that is gone."""
     number_of = {(entry["record_type"], entry["record_id"]): number for number, entry in enumerate(write.entries)}
     keys = defaultdict(list)
     for model, key in write.states:
@@ -206,7 +221,8 @@ def _add_states(write):
     for model, wanted in keys.items():
         wanted.sort()
         for start in range(0, len(wanted), _ROWS_AT_ONCE):
-            for name, state in states_of(model, wanted[start : start + _ROWS_AT_ONCE]):
+            keys_now = wanted[start : start + _ROWS_AT_ONCE]
+            for name, state in (dict.fromkeys(state_name(model, key) for key in keys_now) | dict(states_of(model, keys_now))).items():
                 record = (model._meta.model_name, int(name.rpartition(" ")[2]))
                 changes = write.entries[number_of.get(record, len(write.entries) - 1)]["changes"]
                 changes.setdefault(HASHES, [None, {}])[1][name] = state

@@ -20,6 +20,7 @@ from registry.services.shared.records import record_save
 __all__ = [
     "ledger_enter",
     "ledger_reverse",
+    "ledger_reverse_loaded",
     "ledger_reverse_moved",
     "lot_bulk",
     "lot_close",
@@ -75,6 +76,13 @@ def ledger_reverse(*, actor, entry, reason, on=None):
         raise ValidationError(f"This entry belongs to {words}")
     reversal_check(entry=entry, on=on or entry.on)
     return _take_back(actor, entry, reason, on or entry.on)
+
+
+@write
+def ledger_reverse_loaded(*, actor, entry, reason):
+    """An entry that a load had written gets its opposite, on its own day, when that load is withdrawn."""
+    reversal_check(entry=entry, on=entry.on)
+    return _take_back(actor, entry, reason, entry.on)
 
 
 @write

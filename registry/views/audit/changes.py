@@ -61,6 +61,7 @@ VERBS = {
     "result_given_out": "printed its result",
     "retagged": "gave it a new tag",
     "revoked": "revoked it",
+    "rows_settled": "settled rows that were out",
     "started_again": "started it again",
     "sample_drawn": "drew the sample",
     "settled": "settled the question",

@@ -30,7 +30,7 @@ SECTIONS = (
         "duty reportingclock incident calendar",
     ),
     (gettext_noop("Results"), "map.view", "results", "results survival map issuedreport"),
-    (gettext_noop("Help"), "help.view", "help", "help sheet person audit"),
+    (gettext_noop("Help"), "help.view", "help", "help sheet load person audit"),
 )  # fmt: skip
 
 

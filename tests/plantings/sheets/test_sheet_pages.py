@@ -217,7 +217,8 @@ def test_a_wrong_row_is_wrong_and_nothing_else(client, lead):
     assert tables == {"Wrong rows": 2, "Changed rows": 1, "New rows": 1}
 
 
-def test_wrong_rows_beyond_those_listed_are_counted_as_wrong(client, lead):
+def test_wrong_rows_beyond_those_listed_are_counted_as_wrong(client, lead, monkeypatch):
+    monkeypatch.setattr("registry.imports.sheets.plan.PROBLEMS_MAX", 1_000)
     rows = "".join(f"Juglans {number},nativ\n" for number in range(1_200))
     _address, page = preview(client, b"Binomial,Role here\n" + rows.encode() + b"Juglans b,native\n")
     assert dict(page.context["counts"])["wrong"] == 1_200 and dict(page.context["counts"])["new"] == 1

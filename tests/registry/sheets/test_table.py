@@ -138,7 +138,7 @@ def zip_of(name):
         (b"PK\x03\x04 broken", "is damaged"),
         (zip_of("letter.txt"), "not an XLSX workbook"),
         (b'a,b\n"never closed,1\n', "quotation mark"),
-        (b"a,b\n1,2,3\n", "row 2 has 3 cells, but the header has 2"),
+        (b"a,b\n1,2,3\n", "row 2 has 3 cells, but the header has 2: cell 3 holds '3', which is under no column name"),
         (b"a,a\n1,2\n", "column 'a' twice"),
         (b"x" * 50_000_001, "the limit is 50 MB"),
     ],

@@ -1,0 +1,29 @@
+"""Loading sheets, for Help: wrong rows set aside, the rest, and withdrawing a load. For the office, which alone loads sheets."""
+
+LOAD_HELP = (
+    (
+        "All or nothing",
+        "A sheet with a wrong row stores nothing. The preview says each fault once, with its rows, and gives you back your "
+        "sheet with a column “What to correct”.",
+    ),
+    (
+        "Set the wrong rows aside",
+        "A button of the preview, or load --set-aside REST on the command line: the good rows are saved as if only they had "
+        "come. A row that builds on a wrong one, or contradicts another, is set aside with it. Rows of a shipment or a receipt "
+        "cannot be set aside, since the box would be short.",
+    ),
+    (
+        "The rest",
+        "The page of the load gives you the rows that are still out, in the columns of your file, as CSV or XLSX; the command "
+        "writes them to REST. Correct them and send that file: it is read by the same mapping. Leave the column “What to "
+        "correct” in, since it says which row is which. Rows that come are ticked off. Today reminds you and the lead of those "
+        "that are out; if some will never come, “Leave the rest out” asks for the reason.",
+    ),
+    (
+        "Withdraw a load",
+        "On its page, with a reason, while nothing rests on what it stored; otherwise the page says what does. Ledger entries "
+        "get their opposite, census records are rejected, what the load had changed gets its earlier values, and plain records "
+        "are removed. The audit trail keeps what they said, the file stays on file. A census record that was rejected comes "
+        "back by accepting it, not by loading the file again.",
+    ),
+)

@@ -1,0 +1,256 @@
+"""Loads: the sheets that were loaded, what each stored, the rows still out, and withdrawing one."""
+
+import json
+
+from django.http import Http404
+from django.urls import NoReverseMatch, reverse
+from django.views.generic import View
+
+from plantings.forms.sheets import LoadReasonForm
+from plantings.imports.kinds import KINDS
+from plantings.imports.withdrawing import load_take_back
+from plantings.views.sheets.sheets import MayLoad, SheetMixin, count_words
+from registry.calc.shared.screen import amount_words
+from registry.calc.sheets.key_ranges import keys_in
+from registry.imports.loads.rest import rest_bytes
+from registry.imports.sheets.plan import Problem, groups
+from registry.models import Load
+from registry.models.audit import stored_name
+from registry.selectors.loads.loads import loads_listed, rows_still_out
+from registry.selectors.loads.resting import hindrances, made_models
+from registry.services.loads.loads import rows_leave_out
+from registry.views.shared.addresses import record_url
+from registry.views.shared.details import RecordDetailView
+from registry.views.shared.downloads import known_format, sheet_response
+from registry.views.shared.forms import RecordActionView
+from registry.views.shared.lists import RecordListView
+from registry.views.shared.sections import Action, Fact, Section, as_written
+from registry.views.shared.tables import Column, Link
+
+_RECORDS_SHOWN, _HINDRANCES_SHOWN = 50, 20
+
+
+def load_state(load):
+    """What became of a load, in a few words."""
+    if load.withdrawn:
+        return "withdrawn"
+    return f"{amount_words(load.rows_out, 'rows')} still out" if load.rows_out else "complete"
+
+
+class LoadMixin(MayLoad):
+    """A person sees the loads of the kinds they may load."""
+
+    def scoped(self, model):
+        rows = super().scoped(model)
+        return rows.filter(kind__in=[kind for kind, sheet in KINDS.items() if self.may_load(sheet)]) if model is Load else rows
+
+
+class LoadListView(LoadMixin, RecordListView):
+    model = Load
+    title = "Loads"
+    question = "Which sheets were loaded, when and by whom, and are rows still out?"
+    read = staticmethod(loads_listed)
+    empty = ("Nothing was loaded yet", "Each sheet that is saved is listed here, with what it stored.", None)
+    others = (("Load a sheet", "import.run", "sheet_list"),)
+    columns = (
+        Column("Load", "pk", "right", url=Link("load_detail")),
+        Column("File", "filename", url=Link("load_detail"), wide=True),
+        Column("State", load_state, kind="state"),
+        Column("Kind", lambda load: KINDS[load.kind].title),
+        Column("Stored", lambda load: count_words(load.counts)),
+        Column("By", "entered_by", kind="soft"),
+        Column("On", "entered_at", kind="date"),
+    )
+
+
+def _stored(page):
+    """(record type, how many, its first records) of what a load made."""
+    models = {stored_name(model): model for model in made_models()}
+    return [
+        (models[name]._meta.verbose_name_plural, sum(last - first + 1 for first, last in ranges), models[name], ranges)
+        for name, ranges in page.object.stored.items()
+    ]
+
+
+def _first_records(page):
+    """The first records that a load made, of each type in turn."""
+    found = []
+    for words, _count, model, ranges in page.stored:
+        keys = [key for key, _place in zip(keys_in(ranges), range(_RECORDS_SHOWN), strict=False)]
+        found += [(words, record) for record in model._base_manager.filter(pk__in=keys).order_by("pk")]
+    return found[:_RECORDS_SHOWN]
+
+
+def address_or_none(record):
+    """The page of a record, where it has one."""
+    try:
+        return record_url(record) if hasattr(record, "pk") else None
+    except NoReverseMatch:
+        return None
+
+
+_OUT = Section(
+    title="Rows still out",
+    id="out",
+    rows=lambda page: groups(Problem(row, "", "", words) for row, words in page.rows_out),
+    columns=(
+        Column("Rows", lambda group: len(group.rows), "right"),
+        Column("What to correct", "message", wide=True),
+        Column("Which", lambda group: group.row_words()),
+    ),
+    unit="kinds of fault",
+    note="Download the rest, correct it and send it here. Leave the column “What to correct” in: it says which row is which.",
+)
+
+
+class LoadDetailView(LoadMixin, RecordDetailView):
+    model = Load
+    question = "What did this sheet store, and are rows of it still out?"
+    title = "Load {object.pk} · {object.filename}"
+    related = ("upload", "entered_by")
+    read = staticmethod(loads_listed)
+    trace_code = ""
+    state = property(lambda page: load_state(page.object))
+    facts = (
+        Fact("Kind", lambda page: KINDS[page.object.kind].title),
+        Fact("Loaded", "entered_at"),
+        Fact("By", "entered_by"),
+        Fact("Rows", lambda page: count_words(page.object.counts)),
+        Fact("Reason for changes", "reason"),
+        Fact("File", "filename", url=lambda page: reverse("sheet_original", args=[page.object.upload.key])),
+        Fact("SHA-256 of the file", "sha256"),
+        Fact("Withdrawn", "withdrawn.entered_at"),
+        Fact("Withdrawn by", "withdrawn.entered_by"),
+        Fact("Why it was withdrawn", "withdrawn.reason"),
+    )
+    actions = (
+        Action("Send the corrected rest", "sheet_send", "import.run", when=lambda page: page.rows_out, key=lambda page: page.object.kind,
+               query=lambda page: {"rest_of": page.object.pk}),
+        *(
+            Action(f"Rest to correct, {wanted.upper()}", "load_rest", "import.run", when=lambda page: page.rows_out,
+                   key=lambda page, wanted=wanted: (page.object.pk, wanted))
+            for wanted in ("csv", "xlsx")
+        ),
+        Action("Leave the rest out", "load_leave_out", "import.run", when=lambda page: page.rows_out),
+        Action("Withdraw this load", "load_withdraw", "import.run", when=lambda page: not page.object.withdrawn),
+    )  # fmt: skip
+    sections = (
+        _OUT,
+        Section(
+            title="What it stored",
+            rows=lambda page: page.stored,
+            columns=(Column("Records", lambda kind: kind[0].capitalize()), Column("How many", lambda kind: kind[1], "right")),
+            unit="kinds of record",
+            missing="new records",
+        ),
+        Section(
+            title="The first of its records",
+            rows=_first_records,
+            columns=(
+                Column("Record", lambda line: str(line[1]), url=lambda line: address_or_none(line[1])),
+                Column("Kind", lambda line: line[0], kind="soft"),
+            ),
+            unit="records",
+            note=lambda page, rows: f"The first {len(rows):,}." if len(rows) == _RECORDS_SHOWN else "",
+            when=lambda page: not page.object.withdrawn,
+        ),
+        Section(
+            title="Records it changed",
+            rows=lambda page: page.changed,
+            columns=(
+                Column("Record", lambda line: str(line[0]), url=lambda line: address_or_none(line[0])),
+                Column("Before the load", lambda line: "; ".join(f"{name}: {cell or 'blank'}" for name, cell in line[1]), wide=True),
+            ),
+            unit="records",
+            most=_RECORDS_SHOWN,
+        ),
+        Section(
+            title="Rows settled",
+            rows=lambda page: page.object.settled.select_related("by", "entered_by"),
+            columns=(
+                Column("Rows", "count", "right"),
+                Column("How", lambda one: "came with a load" if one.by else "left out"),
+                Column("Load", "by.pk", url=lambda one: reverse("load_detail", args=[one.by_id]) if one.by_id else None),
+                Column("Reason", "reason", wide=True),
+                Column("By", "entered_by", kind="soft"),
+                Column("On", "entered_at", kind="date"),
+            ),
+        ),
+        as_written("Mapping", lambda page: json.dumps(page.mapping, ensure_ascii=False, indent=1) if page.mapping else ""),
+    )
+
+    @property
+    def stored(self):
+        return _stored(self)
+
+    @property
+    def mapping(self):
+        return {name: value for name, value in self.object.spec.items() if name != "set"}
+
+    @property
+    def rows_out(self):
+        if not hasattr(self, "_rows_out"):
+            self._rows_out = rows_still_out(self.object)
+        return self._rows_out
+
+    @property
+    def changed(self):
+        sheet = KINDS[self.object.kind]
+        records = sheet.model._base_manager.in_bulk([key for key, _cells in self.object.before[:_RECORDS_SHOWN]])
+        fields = sheet.with_own_columns().sheet_fields()
+        words = {name: field.column_name for name, field in fields.items()}
+        return [
+            (records.get(key, f"record {key}"), [(words.get(name, name), cell) for name, cell in cells.items()])
+            for key, cells in self.object.before
+        ]
+
+
+class LoadRestView(LoadMixin, View):
+    """The rows of a load that are still out, as they were sent, with what to correct in each."""
+
+    def get(self, request, pk, wanted):
+        load = self.scoped(Load).filter(pk=pk).select_related("upload").first()
+        out = rows_still_out(load) if load else []
+        if not out:
+            raise Http404("No row of this load is out.")
+        name = f"{load.filename.rpartition('.')[0] or load.filename}-rest"
+        return sheet_response(rest_bytes(load, SheetMixin.content(load.upload), out, known_format(wanted)), name, wanted)
+
+
+class LoadLeaveOutView(LoadMixin, RecordActionView):
+    model = Load
+    form_class = LoadReasonForm
+    service = rows_leave_out
+    title = "Leave the rest of load {object.pk} out"
+    question = "Why will these rows not come?"
+    text = property(lambda page: f"{amount_words(len(rows_still_out(page.object)), 'rows')} of {page.object.filename} will no longer be "
+                                 "listed as out. The file stays on file, and so does your reason.")  # fmt: skip
+    submit_label = "Leave the rest out"
+    success_message = "The rest is left out."
+
+
+class LoadWithdrawView(LoadMixin, RecordActionView):
+    model = Load
+    form_class = LoadReasonForm
+    service = load_take_back
+    confirm = True
+    title = "Withdraw load {object.pk}"
+    question = "Take back everything this sheet stored?"
+    submit_label = "Withdraw the load"
+    success_message = "Load withdrawn. What it had stored is taken back."
+    text = (
+        "Ledger entries get their opposite, census records are rejected or corrected back, changed records get their earlier values, and "
+        "records that nothing rests on are removed; the audit trail keeps all they said. The file and this page stay. All of it is taken "
+        "back, or nothing."
+    )
+
+    @property
+    def cautions(self):
+        if self.object.withdrawn:
+            return []
+        found = hindrances(self.object, KINDS[self.object.kind].model)
+        if not found:
+            return []
+        lines = [hindrance.words for hindrance in found[:_HINDRANCES_SHOWN]]
+        more = f" And {len(found) - len(lines):,} more." if len(found) > len(lines) else ""
+        return [{"title": "It cannot be withdrawn while something rests on it", "text": " ".join(lines) + more}]

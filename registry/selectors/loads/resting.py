@@ -1,0 +1,129 @@
+"""What a load stored, and what later rests on it: while anything does, the load cannot be withdrawn."""
+
+from collections.abc import Callable
+from typing import NamedTuple
+
+from django.db.models import Count
+
+from registry.calc.shared.screen import amount_words
+from registry.calc.sheets.key_ranges import keys_in
+from registry.choices import LedgerKind
+from registry.models import AuditEntry, Determination, LedgerEntry, Leftover, Person, Receipt, ReceiptLine, Shipment, ShipmentLine
+from registry.models.append_only import AppendOnly
+from registry.models.audit import stored_name
+from registry.selectors.audit.book_tables import book_tables
+
+__all__ = ["Hindrance", "counted_from", "counted_models", "hindered_by", "hindrances", "made_models", "stored_by"]
+
+AT_ONCE = 900
+_STAYS = {Determination}  # an answer of the gate stays on file as it was given
+_ON_THEIR_PAGES = {Leftover, Person, Receipt, ReceiptLine, Shipment, ShipmentLine}  # each has a way of its own to be taken back or closed
+_COUNTED = set()
+# ledger entries that another step made go back with that step
+_REVERSED = set(LedgerKind.values) - {
+    LedgerKind.BULKED_IN, LedgerKind.BULKED_OUT, LedgerKind.SPLIT_IN, LedgerKind.SPLIT_OUT, LedgerKind.SHIPPED, LedgerKind.RECEIVED_BACK,
+}  # fmt: skip
+
+
+class Hindrance(NamedTuple):
+    """What rests on records of a load, in words; `record` is one of those that rest on it, or the one it is about."""
+
+    words: str
+    record: object = None
+
+
+def made_models():
+    """The record types that a load can name, those that point to others last."""
+    return [table.model for table in book_tables()]
+
+
+def stored_by(load):
+    """{model: keys of the records that a load made}, those that point to others last."""
+    models = {stored_name(model): model for model in made_models()}
+    order = {name: place for place, name in enumerate(models)}
+    named = sorted(load.stored.items(), key=lambda pair: order[pair[0]])
+    return {models[name]: list(keys_in(ranges)) for name, ranges in named}
+
+
+def counted_from(*models):
+    """Called once by an app whose tables of counts follow from the records: rows of these rest on nothing."""
+    _COUNTED.update(models)
+
+
+def counted_models():
+    """The tables of counts that apps have named."""
+    return frozenset(_COUNTED)
+
+
+def _ledger_hindrances(keys):
+    entries = LedgerEntry.objects.filter(pk__in=keys).exclude(kind__in=_REVERSED).select_related("lot")
+    for entry in entries[:1]:
+        yield Hindrance(f"Lot {entry.lot}: “{entry.get_kind_display()}” was written by another step. Take that step back first.", entry.lot)
+
+
+_WAYS: dict[type, Callable] = {LedgerEntry: _ledger_hindrances}
+
+
+def hindered_by(model, find):
+    """Called once by an app whose append-only records can be taken back: `find(keys)` yields a Hindrance for each reason why not."""
+    _WAYS[model] = find
+
+
+def hindrances(load, changed_model):
+    """Why a load cannot be withdrawn: a Hindrance each, none where it can. `changed_model` is the type of the records it changed."""
+    found, made = [], stored_by(load)
+    removed = {model: set(keys) for model, keys in made.items() if not issubclass(model, AppendOnly)}
+    for model, keys in made.items():
+        if model in _WAYS:
+            for start in range(0, len(keys), AT_ONCE):
+                found += _WAYS[model](keys[start : start + AT_ONCE])
+        elif issubclass(model, AppendOnly) or model in _ON_THEIR_PAGES:
+            if model not in _STAYS:
+                found.append(_never_goes(model, keys))
+        else:
+            found += _references(model, keys, removed)
+    last = AuditEntry.objects.filter(record_type="load", record_id=load.pk, verb="load.added").values_list("pk", flat=True).first()
+    for model, keys in (*removed.items(), (changed_model, [key for key, _cells in load.before])):
+        found += _changed_since(model, sorted(keys), last)
+    return found
+
+
+def _never_goes(model, keys):
+    record = model._base_manager.filter(pk=keys[0]).first()
+    words = amount_words(len(keys), "records")
+    return Hindrance(f"{words} of the kind “{model._meta.verbose_name}” cannot be taken back together. Correct each on its page.", record)
+
+
+def _references(model, keys, removed):
+    """Records outside the load, or that never go, which point to records of it."""
+    for relation in model._meta.get_fields(include_hidden=True):
+        if not relation.auto_created or relation.concrete or relation.many_to_many:
+            continue
+        other, name = relation.related_model, relation.field.name
+        if other in _COUNTED or other._meta.auto_created is model:
+            continue
+        for start in range(0, len(keys), AT_ONCE):
+            rows = other._base_manager.filter(**{f"{name}__in": keys[start : start + AT_ONCE]})
+            outside = [pk for pk in rows.values_list("pk", flat=True) if pk not in removed.get(other, ())]
+            if outside:
+                yield _reference(model, other, name, outside)
+                break
+
+
+def _reference(model, other, name, outside):
+    row = other._base_manager.get(pk=outside[0])
+    target = getattr(row, name)
+    shown = next((getattr(row, field.name) for field in other._meta.fields if field.is_relation and field.related_model is not model), row)
+    kind = other._meta.verbose_name if other._meta.auto_created is False else f"link of {other._meta.auto_created._meta.verbose_name}"
+    record = shown if other._meta.auto_created else row
+    return Hindrance(f"{model._meta.verbose_name.capitalize()} {target}: a record of the kind “{kind}” rests on it ({record}).", record)
+
+
+def _changed_since(model, keys, last):
+    for start in range(0, len(keys), AT_ONCE):
+        later = AuditEntry.objects.filter(record_type=stored_name(model), record_id__in=keys[start : start + AT_ONCE], pk__gt=last)
+        for entry in later.order_by("pk")[:1]:
+            count = later.aggregate(n=Count("record_id", distinct=True))["n"]
+            record = model._base_manager.filter(pk=entry.record_id).first()
+            more = f" ({amount_words(count, 'records')} in all)" if count > 1 else ""
+            yield Hindrance(f"{entry.record_label} was changed after the load{more}.", record)

@@ -1,0 +1,108 @@
+"""Taking back what a load stored, by the means of every correction: opposite ledger entries, reviews, corrections; plain records that
+nothing rests on leave the tables, and the audit trail keeps everything they said."""
+
+from collections.abc import Callable
+
+from django.core.exceptions import ValidationError
+from django.db.models import QuerySet
+from django.utils import timezone
+
+from registry.models import LedgerEntry, Load, LoadWithdrawal
+from registry.models.append_only import AppendOnly
+from registry.models.audit import stored_name
+from registry.selectors.loads.resting import AT_ONCE, counted_models, hindrances, stored_by
+from registry.services.audit.changes import field_values
+from registry.services.audit.trail import append_row, audit_record, state_note
+from registry.services.audit.write import write
+from registry.services.lots.ledger import ledger_reverse_loaded
+
+__all__ = ["after_removal", "load_withdraw", "taken_back_by"]
+
+
+def _reverse_entries(actor, keys, reason):
+    entries = LedgerEntry.objects.in_effect().filter(pk__in=keys).select_related("lot", "counterpart")
+    for entry in sorted(entries, key=lambda entry: (entry.quantity > 0, -entry.pk)):  # losses first, so that no balance falls below zero
+        ledger_reverse_loaded(actor=actor, entry=entry, reason=reason)
+
+
+_WAYS: dict[type, Callable] = {LedgerEntry: _reverse_entries}
+_AFTER: dict[type, Callable] = {}
+
+
+def taken_back_by(model, take_back):
+    """Called once by an app whose append-only records can be taken back: `take_back(actor, keys, reason)` does it."""
+    _WAYS[model] = take_back
+
+
+def after_removal(model, follow):
+    """Called once by an app where something follows from plain records: `follow(actor, records)` corrects it once they are gone."""
+    _AFTER[model] = follow
+
+
+@write
+def load_withdraw(*, actor, load, reason, changed_model, restore=None):
+    """Withdraw a load as one: everything it stored is taken back, or nothing is.
+
+    Parameters
+    ----------
+    changed_model : the type of the records it changed
+    restore : function of (actor, reason), which gives the records that the load changed their earlier cells again
+
+    Raises
+    ------
+    ValidationError
+        Without a reason, for a load that was withdrawn already, or while anything rests on what it stored.
+    """
+    reason = reason.strip()
+    if not reason:
+        raise ValidationError({"reason": "Say why the load is withdrawn."})
+    load = Load.objects.select_for_update().get(pk=load.pk)
+    if load.withdrawn:
+        raise ValidationError("This load is already withdrawn.")
+    if found := hindrances(load, changed_model):
+        raise ValidationError([hindrance.words for hindrance in found])
+    why = f"load {load.pk} withdrawn: {reason}"[:200]
+    if restore is not None and load.before:
+        restore(actor, why)
+    gone = []
+    for model, keys in reversed(stored_by(load).items()):
+        if model in _WAYS:
+            _WAYS[model](actor, keys, why)
+        elif not issubclass(model, AppendOnly):
+            gone.append((model, _remove(actor, model, keys, why)))
+    for model, records in gone:
+        if model in _AFTER:
+            _AFTER[model](actor, records)
+    withdrawal = LoadWithdrawal(load=load, reason=reason, entered_by=actor, entered_at=timezone.now())
+    withdrawal.full_clean()
+    append_row(withdrawal)
+    audit_record(actor=actor, verb="load.withdrawn", obj=load, reason=reason)
+    return withdrawal
+
+
+def _remove(actor, model, keys, reason):
+    """Plain records leave their table; the audit trail gets all they said. Returns the records as they were."""
+    removed = []
+    for start in range(0, len(keys), AT_ONCE):
+        rows = model._base_manager.filter(pk__in=keys[start : start + AT_ONCE])
+        records = list(rows)
+        for record in records:
+            said = {name: [value, None] for name, value in field_values(record).items() if value not in (None, "")}
+            audit_record(actor=actor, verb=f"{stored_name(model)}.withdrawn", obj=record, changes=said, reason=reason)
+            state_note(model, record)
+        found = [record.pk for record in records]
+        for field in model._meta.many_to_many:
+            through = field.remote_field.through
+            _delete(through._base_manager.filter(**{f"{field.m2m_field_name()}__in": found}))
+        for counts in counted_models():
+            for field in counts._meta.fields:
+                if field.related_model is model:
+                    _delete(counts._base_manager.filter(**{f"{field.name}__in": found}))
+        _delete(model._base_manager.filter(pk__in=found))
+        removed += records
+    return removed
+
+
+def _delete(rows):
+    # past the collector, which would look for rows that point to these: it was asked before whether anything does
+    QuerySet(rows.model).filter(pk__in=list(rows.values_list("pk", flat=True)))._raw_delete(rows.db)

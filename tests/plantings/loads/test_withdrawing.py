@@ -1,0 +1,149 @@
+"""A load is withdrawn as one, where nothing rests on what it stored; verify and recount are clean afterwards."""
+
+import pytest
+from django.core.exceptions import ValidationError
+
+from plantings.imports.kinds import KINDS
+from plantings.imports.loading import sheet_load
+from plantings.imports.withdrawing import load_take_back
+from plantings.models import Block, CountedPlot, EntrySupply, Observation, PlotCount, Site, SurvivalTally, Tree
+from plantings.selectors.census.recount import tally_differences
+from registry.models import AuditEntry, LedgerEntry, Load, LoadWithdrawal, Lot, Partner, Taxon
+from registry.selectors.audit.verify_states import state_faults
+from registry.services.lots.ledger import ledger_enter
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+
+
+@pytest.fixture
+def lead():
+    return factories.person("lead")
+
+
+def load(lead, kind, text, **given):
+    return sheet_load(actor=lead, kind=kind, content=text.encode(), filename=f"{kind}.csv", **given).load
+
+
+def withdraw(lead, found, reason="the wrong file"):
+    return load_take_back(actor=lead, load=found, reason=reason)
+
+
+def is_clean(planting=None):
+    return state_faults()[1] == [] and (planting is None or not tally_differences(planting)[2])
+
+
+def test_plain_records_leave_and_the_trail_keeps_what_they_said(lead):
+    partner = factories.partner(code="PT-1")
+    found = load(lead, "site", "Site,Name,Partner\nST-1,Hollow,PT-1\nST-2,Ridge,PT-1\n")
+    withdraw(lead, found)
+    assert not Site.objects.exists() and Partner.objects.get() == partner
+    entry = AuditEntry.objects.filter(verb="site.withdrawn").earliest("pk")
+    assert entry.changes["name"] == ["Hollow", None] and entry.reason == f"load {found.pk} withdrawn: the wrong file"
+    assert LoadWithdrawal.objects.get().entered_by == lead and Load.objects.get() == found
+    assert is_clean()
+    with pytest.raises(ValidationError, match="already withdrawn"):
+        withdraw(lead, found)
+    # the same file may come again
+    assert load(lead, "site", "Site,Name,Partner\nST-1,Hollow,PT-1\n").counts["new"] == 1
+
+
+def test_a_load_stays_while_something_rests_on_it(lead):
+    factories.taxon(name="Juglans cinerea")
+    found = load(lead, "lot", "Lot,Kind (seed/stock),Binomial,Origin,Outside origin\nL-1,seed,Juglans cinerea,outside,a gift\n")
+    ledger_enter(actor=lead, lot=Lot.objects.get(), kind="acquired", quantity=9, on=factories.day(2019))
+    with pytest.raises(ValidationError, match="ledger entry"):
+        withdraw(lead, found)
+    other = load(lead, "taxon", "Binomial,Role here\nJuglans nigra,native\n")
+    changed = Taxon.objects.get(name="Juglans nigra")
+    load(lead, "taxon", "Binomial,Common name\nJuglans nigra,black walnut\n", reason="missing")
+    with pytest.raises(ValidationError, match="Juglans nigra was changed after the load"):
+        withdraw(lead, other)
+    with pytest.raises(ValidationError, match="Say why"):
+        withdraw(lead, other, " ")
+    assert Lot.objects.exists() and changed.pk and not LoadWithdrawal.objects.exists()
+
+
+def test_changed_records_get_their_earlier_cells_again(lead):
+    factories.taxon(name="Juglans a", role="native", common_name="")
+    found = load(lead, "taxon", "Binomial,Common name,Role here\nJuglans a,walnut,donor\n", reason="list of 2024")
+    withdraw(lead, found)
+    taxon = Taxon.objects.get()
+    assert (taxon.role, taxon.common_name) == ("native", "")
+    assert AuditEntry.objects.filter(verb="taxon.changed").latest("pk").changes == {
+        "common_name": ["walnut", ""],
+        "role": ["donor", "native"],
+    }
+
+
+def test_ledger_entries_get_their_opposites(lead):
+    lot = factories.stock_lot(code="L-1", kind="seed")
+    head = 'Lot,Entry number,Entry,"Quantity (seeds or plants, without sign)",Date\n'
+    found = load(lead, "ledger", head + "L-1,1,acquired,400,2019-05-01\nL-1,2,discarded,100,2019-06-01\n")
+    withdraw(lead, found)
+    lot.refresh_from_db()
+    assert lot.balance == 0 and LedgerEntry.objects.count() == 4
+    assert set(LedgerEntry.objects.exclude(reverses=None).values_list("reason", flat=True)) == {
+        f"load {found.pk} withdrawn: the wrong file"
+    }
+
+
+def planted(lead):
+    lot = factories.stock_lot(actor=lead, plants=40, code="L")
+    planting = factories.planting(code="P", supply="own_stock")
+    return planting, lot
+
+
+def test_trees_and_plots_leave_with_their_supply_and_tallies(lead):
+    planting, lot = planted(lead)
+    factories.trees(planting, lot, 2, actor=lead)
+    census = factories.census_round(planting)
+    found = load(lead, "tree", "Planting,Tag,Lot,Block,Row,Position\nP,A1,L,B,1,1\nP,A2,L,B,1,2\n")
+    plots = load(lead, "counted_plot", "Planting,Plot,Lot,Planted (count)\nP,D1,L,10\n")
+    lot.refresh_from_db()
+    assert lot.balance == 40 - 2 - 2 - 10
+    withdraw(lead, plots)
+    withdraw(lead, found)
+    lot.refresh_from_db()
+    assert lot.balance == 38 and Tree.objects.count() == 2 and not CountedPlot.objects.exists()
+    assert not Block.objects.filter(code="B").exists() and EntrySupply.objects.count() == 1
+    assert SurvivalTally.objects.filter(round=census).count() <= 1 and is_clean(planting)
+    lines = load(lead, "tree", "Planting,Tag,Lot,Block,Row,Position\nP,A1,L,B,1,1\n")
+    factories.observe(census, {Tree.objects.get(tag="A1"): "A"}, actor=lead)
+    with pytest.raises(ValidationError, match="observation"):
+        withdraw(lead, lines)
+
+
+def test_census_records_are_rejected_and_corrected_back(lead):
+    planting, lot = planted(lead)
+    first, second = factories.trees(planting, lot, 2, actor=lead)
+    census = factories.census_round(planting)
+    factories.observe(census, {first: "A"}, actor=lead)
+    day = census.opens_on.isoformat()
+    text = f"Planting,Season,Tag,Status,Observed on\nP,{census.label},{first.tag},D,{day}\nP,{census.label},{second.tag},A,{day}\n"
+    found = load(lead, "census", text, reason="the paper sheet")
+    assert found.counts["new"] == 1 and found.counts["changed"] == 1
+    withdraw(lead, found)
+    assert Observation.objects.counting().get().tree == first
+    assert Observation.objects.counting().get().status == "A"
+    assert Observation.objects.count() == 4 and is_clean(planting)
+
+
+def test_counts_of_plots_are_rejected(lead):
+    planting, lot = planted(lead)
+    load(lead, "counted_plot", "Planting,Plot,Lot,Planted (count)\nP,D1,L,10\n")
+    census = factories.census_round(planting)
+    day = census.opens_on.isoformat()
+    found = load(lead, "plot_count", f"Planting,Season,Plot,Alive (count),Observed on\nP,{census.label},D1,7,{day}\n")
+    withdraw(lead, found)
+    assert not PlotCount.objects.counting().exists() and PlotCount.objects.exists() and is_clean(planting)
+
+
+def test_what_never_goes_back_together_is_named(lead):
+    factories.stock_lot(actor=lead, plants=9, code="L", kind="seed")
+    headers, example = KINDS["storage"].template_rows()
+    row = ["L" if header == "Lot" else cell for header, cell in zip(headers, example, strict=True)]
+    text = ",".join(f'"{cell}"' for cell in headers) + "\n" + ",".join(f'"{cell}"' for cell in row) + "\n"
+    found = load(lead, "storage", text)
+    with pytest.raises(ValidationError, match="cannot be taken back together"):
+        withdraw(lead, found)
