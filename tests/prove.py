@@ -48,8 +48,9 @@ def clean_environment():
 def run_tests(name, words, environment, report):
     """Run pytest once. Returns (a line for the summary, whether all passed)."""
     began = time.monotonic()
-    workers = str(os.cpu_count() + 1)  # while one waits for a browser, for PostgreSQL or for a disk, another works
-    command = [sys.executable, "-m", "pytest", "-q", "-n", workers, "--dist", "worksteal", f"--junitxml={report}", *words]
+    # one more than processors: while one waits for a browser, for PostgreSQL or for a disk, another works
+    workers = ["-n", str(os.cpu_count() + 1), "--dist", "loadfile", "--no-loadscope-reorder"]  # see tests/workers.py
+    command = [sys.executable, "-m", "pytest", "-q", *workers, f"--junitxml={report}", *words]
     code = subprocess.run(command, cwd=BASE, env=environment).returncode
     spent = f"{time.monotonic() - began:.0f} s"
     if not report.exists():
