@@ -36,6 +36,13 @@ def pytest_collection_finish():
     gc.set_threshold(50_000, 10, 10)
 
 
+@pytest.hookimpl(optionalhook=True)
+def pytest_xdist_make_scheduler(config, log):
+    from tests.workers import ByFile
+
+    return ByFile(config, log)
+
+
 def asks_the_database(item):
     """Whether a test may use the database of the tests. pytest-django refuses every query of the others."""
     fixtures = {"django_db_setup", "live_server"} & set(getattr(item, "fixturenames", ()))

@@ -25,8 +25,8 @@ def main(words):
     lines, failed = [], False
     with tempfile.TemporaryDirectory(prefix="mastbook-prove-") as folder:
         environment["MASTBOOK_DATA_DIR"] = folder
-        # every worker and every program a test starts would otherwise compile hundreds of files again
-        environment["PYTHONPYCACHEPREFIX"] = f"{folder}/bytecode"
+        # every worker and every program a test starts would otherwise compile hundreds of files again; and so would the next run
+        environment["PYTHONPYCACHEPREFIX"] = str(Path(sys.prefix) / "bytecode")
         environment.pop("PYTHONDONTWRITEBYTECODE", None)
         for name, database in (("SQLite", contextlib.nullcontext("")), ("PostgreSQL", postgresql())):
             print(f"\nThe tests on {name}", flush=True)
@@ -48,7 +48,9 @@ def clean_environment():
 def run_tests(name, words, environment, report):
     """Run pytest once. Returns (a line for the summary, whether all passed)."""
     began = time.monotonic()
-    command = [sys.executable, "-m", "pytest", "-q", "-n", str(os.cpu_count()), "--dist", "worksteal", f"--junitxml={report}", *words]
+    # one more than processors: while one waits for a browser, for PostgreSQL or for a disk, another works
+    workers = ["-n", str(os.cpu_count() + 1), "--dist", "loadfile", "--no-loadscope-reorder"]  # see tests/workers.py
+    command = [sys.executable, "-m", "pytest", "-q", *workers, f"--junitxml={report}", *words]
     code = subprocess.run(command, cwd=BASE, env=environment).returncode
     spent = f"{time.monotonic() - began:.0f} s"
     if not report.exists():

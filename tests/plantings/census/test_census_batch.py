@@ -15,6 +15,7 @@ from plantings.services.census_batch import BATCH_MOST, KNOWN, REFUSED, STORED, 
 from registry.models import AuditEntry
 from tests import factories
 from tests.plantings.census.phone_batches import NOON, ms, new_uuid, sent
+from tests.properties import examples
 
 pytestmark = pytest.mark.django_db
 
@@ -202,7 +203,7 @@ class BatchProperties(TestCase):
     def setUpTestData(cls):
         cls.field = Field()
 
-    @settings(max_examples=15, deadline=None, phases=WITHOUT_SHRINKING, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=examples(15), deadline=None, phases=WITHOUT_SHRINKING, suppress_health_check=list(HealthCheck))
     @given(
         st.lists(st.tuples(st.integers(0, 5), st.sampled_from(["A", "AR", "D", "NF", "SU"]), st.integers(1, 300)), min_size=1, max_size=8),
         st.lists(st.lists(st.integers(0, 7), max_size=10), max_size=5),

@@ -20,8 +20,9 @@ from registry.imports.sheets.formats import export_bytes
 from registry.models import LedgerEntry
 from registry.services.lots.ledger import ledger_enter, ledger_reverse
 from tests import factories
+from tests.properties import examples
 
-QUICK = settings(max_examples=25, deadline=None, suppress_health_check=list(HealthCheck))
+QUICK = settings(max_examples=examples(25), deadline=None, suppress_health_check=list(HealthCheck))
 STATUS = st.sampled_from(["A", "AR", "D", "NF", "NL", "NV", "RM"])
 FIRST_DAY = datetime.date(2020, 1, 1)
 # what happens to plants from outside; nothing is harvested, raised or mixed into such a lot, and plants are not sown

@@ -22,6 +22,7 @@ from plantings.services.plantings import round_save
 from plantings.services.trees import counted_plot_add, tree_replace
 from registry.models import AuditEntry
 from tests import factories
+from tests.properties import examples
 
 ROUNDS, TREES = 4, 6
 STATUS = st.sampled_from(["A", "AR", "D", "SU", "NF", "NL", "NV", "RM"])
@@ -121,7 +122,7 @@ class Programme:
 
 
 class TallyProperties(TestCase):
-    @settings(max_examples=15, deadline=None, suppress_health_check=list(HealthCheck))
+    @settings(max_examples=examples(15), deadline=None, suppress_health_check=list(HealthCheck))
     @given(st.booleans(), st.lists(STEP, min_size=1, max_size=8))
     def test_tallies_equal_a_recount_after_every_step(self, every_round_has_records, steps):
         programme = Programme()

@@ -19,8 +19,9 @@ from registry.services.identity.spread import identity_spread_after
 from registry.services.lots.ledger import ledger_enter, lot_bulk, lot_put_back, lot_split
 from registry.services.shared.records import record_save
 from tests import factories
+from tests.properties import examples
 
-QUICK = settings(max_examples=10, deadline=None, suppress_health_check=list(HealthCheck))
+QUICK = settings(max_examples=examples(10), deadline=None, suppress_health_check=list(HealthCheck))
 DAY = datetime.date(2024, 6, 3)
 # a parent is a number taken among the records made before, or none
 PARENT = st.one_of(st.none(), st.integers(0, 30))

@@ -19,6 +19,7 @@ from registry.services.lots.ledger import ledger_enter, ledger_reverse, lot_bulk
 from registry.services.lots.sowing import lot_sow
 from registry.services.shared.records import record_save
 from tests import factories
+from tests.properties import examples
 
 pytestmark = pytest.mark.django_db
 DAY = factories.day(2019)
@@ -162,7 +163,7 @@ def test_taking_a_lot_out_of_a_bulk_takes_its_mark_off(lead, kiku, shiro):
 
 
 class MixingKeepsEverySeed(TestCase):
-    @settings(max_examples=25, deadline=None)
+    @settings(max_examples=examples(25), deadline=None)
     @given(st.lists(st.tuples(st.sampled_from(["mix", "out"]), st.integers(0, 1), st.integers(1, 60)), max_size=8))
     def test_components_agree_with_the_ledgers(self, steps):
         lead, bulk = factories.person(), bulk_lot()

@@ -15,6 +15,7 @@ from registry.selectors.pedigree.lineage import lot_lineages
 from registry.services.lots.ledger import ledger_enter, ledger_reverse, lot_close, lot_put_back, lot_reopen, lot_split
 from registry.services.lots.sowing import lot_cull, lot_raise, lot_sow
 from tests import factories
+from tests.properties import examples
 
 pytestmark = pytest.mark.django_db
 DAY = factories.day(2019)
@@ -89,7 +90,7 @@ def test_the_entries_of_a_split_are_not_reversed_one_by_one():
 
 
 class SplitsKeepEverySeed(TestCase):
-    @settings(max_examples=25, deadline=None)
+    @settings(max_examples=examples(25), deadline=None)
     @given(st.lists(st.tuples(st.booleans(), st.integers(1, 60)), max_size=8))
     def test_moves_between_a_lot_and_its_part_lose_no_seed(self, moves):
         lead = factories.person()
