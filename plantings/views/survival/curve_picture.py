@@ -1,12 +1,11 @@
 """The picture of one life: two step lines with the band of the first, and the numbers at risk."""
 
+from registry.calc.shared.shapes import Line, Picture, Trace, Words
 from registry.selectors.shared.local_words import local_count, local_number
 
-WIDTH, HEIGHT = 380, 232
+_WIDTH, _HEIGHT = 380, 232
 _LEFT, _RIGHT, _TOP, _BOTTOM = 34, 270, 12, 172
 _APART = 15
-
-
 _AFTER = 0.4  # of a season: how far a line goes on after its last census, so that its band is seen there
 
 
@@ -18,41 +17,50 @@ def _y(share):
     return round(_BOTTOM - share * (_BOTTOM - _TOP), 1)
 
 
-def _path(ages, values, last):
-    """All at planting, then a step at each age."""
-    steps = "".join(f"H{_x(age, last)}V{_y(value)}" for age, value in zip(ages, values, strict=True))
-    return f"M{_LEFT} {_y(1)}{steps}H{_x(ages[-1] + _AFTER, last)}"
+def _corners(ages, values, last):
+    """All at planting, then a step at each age, and on past the last."""
+    points, level = [(_LEFT, _y(1))], 1
+    for age, value in zip(ages, values, strict=True):
+        points += [(_x(age, last), _y(level)), (_x(age, last), _y(value))]
+        level = value
+    return (*points, (_x(ages[-1] + _AFTER, last), _y(level)))
 
 
-def _back(ages, values, last):
-    """The same line from its end to its beginning, to close a band."""
-    levels = [1, *values]
-    points = [f"H{_x(age, last)}V{_y(levels[place])}" for place, age in reversed(list(enumerate(ages)))]
-    return f"V{_y(values[-1])}{''.join(points)}H{_LEFT}Z"
+def _ends(lines, last):
+    """The height of the words at the end of each line, moved apart where two would lie on each other."""
+    heights = [_y(steps[-1].share) for _ages, steps, _words in lines]
+    if len(heights) == 2 and abs(heights[0] - heights[1]) < _APART:
+        middle, up = sum(heights) / 2, heights[0] <= heights[1]
+        heights = [middle + (-_APART if is_up else _APART) / 2 for is_up in (up, not up)]
+    return [
+        Words("name", _x(ages[-1] + _AFTER, last) + 5, height + 4, words)
+        for (ages, _steps, words), height in zip(lines, heights, strict=True)
+    ]
 
 
-def curve_picture(one, ages):
-    """What the template draws of a LineageLife."""
+def curve_picture(one, ages, names):
+    """The Picture of a LineageLife. `names` are the words for lineage, check, and the rows of numbers at risk of both."""
     last = max(ages) + _AFTER
-    reached, check_reached = ages[: len(one.steps)], ages[: len(one.check)]
-    lows = [step.share if step.low is None else step.low for step in one.steps]
-    highs = [step.share if step.high is None else step.high for step in one.steps]
-    end = _y(one.steps[-1].share) if one.steps else None
-    check_end = _y(one.check[-1].share) if one.check else None
-    label_at, check_at = end, check_end
-    if end is not None and check_end is not None and abs(end - check_end) < _APART:
-        middle = (end + check_end) / 2
-        up, down = middle - _APART / 2, middle + _APART / 2
-        label_at, check_at = (up, down) if end <= check_end else (down, up)
-    return {
-        "width": WIDTH, "height": HEIGHT, "left": _LEFT, "right": _RIGHT, "bottom": _BOTTOM,
-        "grid": [(_y(share), words) for share, words in ((0, "0"), (0.5, local_number("0.5")), (1, "1"))],
-        "ages": [(_x(age, last), age) for age in (0, *ages)],
-        "path": _path(reached, [step.share for step in one.steps], last) if reached else "",
-        "band": _path(reached, highs, last) + _back(reached, lows, last) if reached else "",
-        "check": _path(check_reached, [step.share for step in one.check], last) if one.check else "",
-        "label_x": _x(reached[-1] + _AFTER, last) + 5 if reached else None, "label_y": label_at and label_at + 4,
-        "check_x": _x(check_reached[-1] + _AFTER, last) + 5 if one.check else None, "check_y": check_at and check_at + 4,
-        "risk": [(_x(age, last), local_count(step.at_risk)) for age, step in zip(reached, one.steps, strict=True)],
-        "check_risk": [(_x(age, last), local_count(step.at_risk)) for age, step in zip(check_reached, one.check, strict=True)],
-    }  # fmt: skip
+    shapes = []
+    for share, words in ((0, "0"), (0.5, local_number("0.5")), (1, "1")):
+        shapes += [Line("grid", _LEFT, _y(share), _RIGHT, _y(share)), Words("label", _LEFT - 6, _y(share) + 4, words, "end")]
+    shapes += [Words("label", _x(age, last), _BOTTOM + 16, str(age), "middle") for age in (0, *ages)]
+    lines = [
+        (ages[: len(steps)], steps, names[name]) for name, steps in (("lineage", one.steps), ("check", one.check)) if steps
+    ]  # fmt: skip
+    if one.steps:
+        reached = ages[: len(one.steps)]
+        high = _corners(reached, [step.share if step.high is None else step.high for step in one.steps], last)
+        low = _corners(reached, [step.share if step.low is None else step.low for step in one.steps], last)
+        shapes.append(Trace("band", (*high, *reversed(low)), is_area=True))
+    for style, steps in (("check", one.check), ("curve", one.steps)):
+        if steps:
+            shapes.append(Trace(style, _corners(ages[: len(steps)], [step.share for step in steps], last)))
+    for down, name, steps in ((36, "at_risk", one.steps), (53, "check_at_risk", one.check)):
+        shapes += [
+            Words("label", _x(age, last), _BOTTOM + down, local_count(step.at_risk), "middle")
+            for age, step in zip(ages[: len(steps)], steps, strict=True)
+        ]
+        if steps:
+            shapes.append(Words("label", _RIGHT + 24, _BOTTOM + down, names[name]))
+    return Picture(_WIDTH, _HEIGHT, (*shapes, *_ends(lines, last)))

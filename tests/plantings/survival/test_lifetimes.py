@@ -46,7 +46,7 @@ def test_the_life_of_a_lot_is_counted_from_its_censuses(here):
 def test_the_page_draws_the_curve_and_says_it_in_words(client, here):
     _lead, lot, skipped = here
     text = client.get(reverse("survival_lifetimes"), {"level": "lot"}).content.decode()
-    assert text.count('class="lives-line"') == text.count('class="lives-check"') == 1
+    assert text.count('class="drawn-curve"') == text.count('class="drawn-check"') == 1
     assert "Alive after 3: 0.75" in text and "Log-rank within sites" in text and "p under 0.001." in text
     assert "Hazard as a multiple of that of the native check: 0." in text and "p, same hazard ratio at all ages" in text
     assert f"1 planting without a census of some age: {skipped.code}." in text and f"{reverse('help')}#lifetimes" in text
