@@ -31,7 +31,11 @@ LOOKS = {
     "lineage": Look(0, 1.25, (4, 3)), "lineage-range": Look(0, 1.25), "lineage-dot": Look(0, 1.5, fill=1),
     "check": Look(0, 2.75), "check-range": Look(0, 2.75), "check-dot": Look(0, 1, fill=0), "curve": Look(0, 1.4),
     "native": Look(0, 2), "donor": Look(0.35, 1, (5, 3)), "site": Look(0.4, 1), "range": Look(0, 1.5), "estimate": Look(0, 1, fill=0),
-    "shrunken": Look(0, 1.4, fill=1),
+    "shrunken": Look(0, 1.4, fill=1), "walk": Look(0.75, 0.5), "start": Look(0.4, 0.8),
+    "fate-alive": Look(), "fate-alive-shape": Look(0, 0, fill=0), "fate-dead": Look(0, 1.1), "fate-lost": Look(0.25, 0.9),
+    "fate-gone": Look(0.25, 0.7),
+    "shade-1": Look(0.75, 0, fill=0.75), "shade-2": Look(0.6, 0, fill=0.6), "shade-3": Look(0.42, 0, fill=0.42),
+    "shade-4": Look(0.22, 0, fill=0.22), "shade-5": Look(0, 0, fill=0),
 }  # fmt: skip
 
 
@@ -106,8 +110,9 @@ def _words(canvas, shape, look):
 
 def _marks(canvas, shape, look):
     if not FORMS[shape.form]:
+        is_ring = shape.form == "ring"
         for x, y in shape.points:
-            canvas.circle(x, -y, shape.size, stroke=0, fill=1)
+            canvas.circle(x, -y, shape.size, stroke=is_ring, fill=not is_ring)
         return
     lines = [
         ([(x + across * shape.size, y + down * shape.size) for across, down in points], is_closed)

@@ -39,7 +39,7 @@ def _words(shape, unit):
 
 def _marks(shape, _unit):
     """One path for all of them, so that a thousand take a few kilobytes. A dot is a point of a round pen."""
-    (left, top), steps = _mark_steps(FORMS[shape.form], shape.size)
+    (left, top), steps = _mark_steps(shape.form, shape.size)
     moves = "".join(f"M{x + left:.4g} {y + top:.4g}{steps}" for x, y in shape.points)
     pen = f' stroke-width="{2 * shape.size:g}" stroke-linecap="round"' if shape.form == "dot" else ""
     return f'<path class="drawn-{escape(shape.style)}" d="{moves}"{pen}/>'
@@ -47,18 +47,29 @@ def _marks(shape, _unit):
 
 def _mark_steps(form, size):
     """(where a mark begins from its centre, its lines as steps from there)."""
-    if not form:
+    if form == "dot":
         return (0, 0), "h0"
-    start = before = form[0][0][0]
+    if form == "ring":
+        arc = f"a{size:g} {size:g} 0 1 0"
+        return (-size, 0), f"{arc} {2 * size:g} 0{arc}-{2 * size:g} 0"
+    start = before = FORMS[form][0][0][0]
     text = ""
-    for points, is_closed in form:
+    for points, is_closed in FORMS[form]:
         for number, point in enumerate(points):
-            step = f"{(point[0] - before[0]) * size:.3g} {(point[1] - before[1]) * size:.3g}"
-            text += "" if point == start and not text else f"{'l' if number else 'm'}{step}"
+            across, down = (point[0] - before[0]) * size, (point[1] - before[1]) * size
+            if number or before is not start:
+                text += _step("l" if number else "m", across, down)
             before = point
         if is_closed:
             text, before = text + "z", points[0]
     return (start[0] * size, start[1] * size), text
+
+
+def _step(letter, across, down):
+    """The shortest way to write a step."""
+    if letter == "l" and not (across and down):
+        return f"h{across:.3g}" if across else f"v{down:.3g}"
+    return f"{letter}{across:.3g}{'' if down < 0 else ' '}{down:.3g}"
 
 
 _WRITERS = {Line: _line, Box: _box, Dot: _dot, Trace: _trace, Words: _words, Marks: _marks}

@@ -49,5 +49,5 @@ def test_a_picture_is_stored_and_read_back_as_it_was():
 
 def test_a_mark_of_the_page_lies_where_the_print_has_it():
     cross = drawn(Picture(20, 20, (Marks("axis", "cross", 3, ((10, 10),)),)))
-    assert 'd="M7 7l6 6m-6 0l6 -6"' in cross
-    assert 'd="M7 7l6 0l0 6l-6 0z"' in drawn(Picture(20, 20, (Marks("axis", "square", 3, ((10, 10),)),)))
+    assert 'd="M7 7l6 6m-6 0l6-6"' in cross
+    assert 'd="M7 7h6v6h-6z"' in drawn(Picture(20, 20, (Marks("axis", "square", 3, ((10, 10),)),)))

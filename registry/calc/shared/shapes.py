@@ -90,13 +90,13 @@ class Picture:
     is_fluid: bool = False
 
 
-# The lines of each mark from its centre, half its width being 1: (points, is closed).
+# The lines of each mark from its centre, half its width being 1: (points, is closed). A dot is a full circle, a ring an open one.
 FORMS = {
     "dot": (),
     "cross": ((((-1, -1), (1, 1)), False), (((-1, 1), (1, -1)), False)),
     "plus": ((((-1, 0), (1, 0)), False), (((0, -1), (0, 1)), False)),
     "dash": ((((-1, 0), (1, 0)), False),),
-    "ring": ((((-1, 0), (-0.7, -0.7), (0, -1), (0.7, -0.7), (1, 0), (0.7, 0.7), (0, 1), (-0.7, 0.7)), True),),
+    "ring": (),
     "square": ((((-1, -1), (1, -1), (1, 1), (-1, 1)), True),),
     "triangle": ((((0, -1), (1, 0.9), (-1, 0.9)), True),),
 }
