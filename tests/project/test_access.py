@@ -125,6 +125,7 @@ ROUTES |= dict.fromkeys(
         "survival",
         "survival_lineages",
         "survival_lifetimes",
+        "survival_by_site",
         "survival_measured",
         "survival_growth",
         "partner_list",

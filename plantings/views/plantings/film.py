@@ -119,9 +119,7 @@ def _key(legend):
 def film_notes(planting, film):
     """How to read the maps, and which trees they do not have."""
     notes = [
-        gettext(
-            "Rows and positions as in the field, not to scale. The ring is where the walk begins, the line is the walk in each block: %(walk)s."
-        )
+        gettext("Rows and positions as in the field, not to scale. Ring: where the walk begins. Line: the walk in each block (%(walk)s).")
         % {"walk": planting.get_walk_display()},
         gettext("Fates are those that the figures use, with hindsight: a tree seen alive later was alive."),
     ]
