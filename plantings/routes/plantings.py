@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from plantings.views.plantings import plantings, positions, supply, tags, trees
+from plantings.views.plantings import film, plantings, positions, supply, tags, trees
 
 urlpatterns = [
     path("plantings/", plantings.PlantingListView.as_view(), name="planting_list"),
@@ -11,6 +11,7 @@ urlpatterns = [
     path("plantings/<int:pk>/change/", plantings.PlantingFormView.as_view(), name="planting_edit"),
     path("plantings/<int:pk>/establish/", plantings.PlantingEstablishView.as_view(), name="planting_establish"),
     path("plantings/<int:pk>/positions/", positions.PlantingMapView.as_view(), name="planting_map"),
+    path("plantings/<int:pk>/rounds/", film.PlantingFilmView.as_view(), name="planting_film"),
     path("plantings/<int:pk>/tags/", tags.PlantingTagsView.as_view(), name="planting_tags"),
     path("plots/new/", supply.CountedPlotAddView.as_view(), name="countedplot_add"),
     path("shipments/lines/<int:pk>/leftover/", supply.LeftoverAddView.as_view(), name="leftover_add"),

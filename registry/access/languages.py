@@ -21,12 +21,12 @@ _SIGNED_IN = frozenset(
      "census_counts", "field_form", "observation_correct", "plotcount_correct",
      "find", "calendar", "calendar_own", "duty_list", "duty_detail", "duty_done", "duty_done_correct",
      "cautiontext_list", "cautiontext_detail", "caution_read",
-     "site_list", "site_detail", "planting_list", "planting_detail", "planting_map", "tree_list", "tree_detail",
+     "site_list", "site_detail", "planting_list", "planting_detail", "planting_map", "planting_film", "tree_list", "tree_detail",
      "round_list", "round_coverage", "round_detail", "round_records", "round_photos", "census_next",
      "seconddraw_detail", "round_second", "seconddraw_enter", "seconddraw_form", "secondmeasurement_correct",
      "partner_list", "partner_detail", "shipment_list", "shipment_detail", "shipment_packing",
      "receipt_list", "receipt_detail", "receipt_add",
-     "help", "results", "map", "map_embed", "survival", "survival_lineages", "survival_lifetimes", "survival_measured",
+     "help", "results", "map", "map_embed", "survival", "survival_lineages", "survival_lifetimes", "survival_by_site", "survival_measured",
      "survival_lineage", "survival_growth"]
 )  # fmt: skip
 

@@ -3,6 +3,8 @@
 import datetime
 from dataclasses import dataclass, field
 
+from registry.calc.shared.shapes import Picture
+
 
 @dataclass(frozen=True, slots=True)
 class Facts:
@@ -107,55 +109,11 @@ class Plan:
 
 
 @dataclass(frozen=True, slots=True)
-class Stroke:
-    """A line through points (x, y); `gray` is 0 for ink, 1 for paper; `dashed` breaks it."""
-
-    points: tuple[tuple[float, float], ...]
-    width: float = 1
-    gray: float = 0
-    dashed: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Area:
-    """The inside of a line through points, in one shade."""
-
-    points: tuple[tuple[float, float], ...]
-    gray: float = 0.85
-
-
-@dataclass(frozen=True, slots=True)
-class Dot:
-    """A round mark, filled or hollow."""
-
-    x: float
-    y: float
-    radius: float = 3
-    gray: float = 0
-    hollow: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class Label:
-    """Words whose foot is at `y`; `anchor` is "start", "middle" or "end"."""
-
-    x: float
-    y: float
-    text: str
-    size: float = 9
-    anchor: str = "start"
-    gray: float = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Picture:
-    """A drawing in a box of `width` × `height`, its upper left corner at (0, 0), in the order of `shapes`. `words` say what it shows
-    to whoever cannot see it. The page draws it as SVG and the print with reportlab, from these values."""
+class Drawing:
+    """A picture with its title. `words` say what it shows to whoever cannot see it."""
 
     title: str
-    width: float
-    height: float
-    shapes: tuple[Stroke | Area | Dot | Label, ...]
+    picture: Picture
     words: str
     note: str = ""
 
@@ -169,7 +127,7 @@ class PageMark:
     words: str
 
 
-Part = Facts | Table | Alert | Banner | Notes | ByHand | Map | Plan | Picture
+Part = Facts | Table | Alert | Banner | Notes | ByHand | Map | Plan | Drawing
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ import dataclasses
 import datetime
 import json
 
+from registry.calc.shared import shapes
 from registry.prints import document
 from registry.prints.document import Document
 
@@ -56,6 +57,6 @@ def _read(value):
         return value
     if value[_IS] == _DATE:
         return datetime.date.fromisoformat(value[_DATE])
-    kind = getattr(document, value[_IS])
+    kind = getattr(document, value[_IS], None) or getattr(shapes, value[_IS])
     known = {field.name for field in dataclasses.fields(kind)}
     return kind(**{name: _read(item) for name, item in value.items() if name in known})

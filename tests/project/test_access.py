@@ -126,6 +126,7 @@ ROUTES |= dict.fromkeys(
         "survival",
         "survival_lineages",
         "survival_lifetimes",
+        "survival_by_site",
         "survival_measured",
         "survival_growth",
         "partner_list",
@@ -137,7 +138,17 @@ ROUTES["survival_lineage"] = (OWNERS, None)  # its rows: tests/plantings/surviva
 ROUTES |= dict.fromkeys(["shipment_detail", "shipment_packing", "receipt_detail", "partner_detail"], (OWNERS, READERS | {"landowner"}))
 ROUTES["receipt_add"] = (STAFF | {"landowner", "other landowner"}, STAFF | {"landowner"})
 ROUTES |= dict.fromkeys(
-    ["site_detail", "planting_detail", "planting_map", "tree_detail", "round_detail", "round_records", "round_photos", "photo_file"],
+    [
+        "site_detail",
+        "planting_detail",
+        "planting_map",
+        "planting_film",
+        "tree_detail",
+        "round_detail",
+        "round_records",
+        "round_photos",
+        "photo_file",
+    ],
     (EVERYONE, NEAR),
 )
 ROUTES["formscan_file"] = (EVERYONE, READERS)  # the crew's own, see tests/plantings/census/test_scans.py

@@ -29,6 +29,7 @@ _OTHERS = {
     "results",
     "survival",
     "survival_lifetimes",
+    "survival_by_site",
     "survival_lineages",
     "survival_measured",
     "survival_growth",

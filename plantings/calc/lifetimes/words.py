@@ -77,6 +77,23 @@ def hazard_sentence(hazard: HazardRatio) -> str:
     return words
 
 
+def last_words(one: LineageLife, ages: tuple[int, ...]) -> str:
+    """One lineage at its last age, and the native check beside it: "Alive after 5: 0.74 (0.57–0.85); native check after 5: 0.43".
+
+    Parameters
+    ----------
+    one : LineageLife
+        With at least one step.
+    ages : tuple of int
+        Those of its steps, in ascending order.
+    """
+    words = worded("Alive after %(season)s: %(figure)s", season=ages[len(one.steps) - 1], figure=step_words(one.steps[-1]))
+    if not one.check:
+        return words
+    check = {"season": ages[len(one.check) - 1], "figure": step_words(one.check[-1])}
+    return worded("%(lineage)s; native check after %(season)s: %(figure)s", lineage=words, **check)
+
+
 def life_sentence(one: LineageLife, lives: Lives, lineages: int) -> str:
     """One lineage in words: the last age, the native check beside it, and the test.
 
@@ -89,10 +106,7 @@ def life_sentence(one: LineageLife, lives: Lives, lineages: int) -> str:
     """
     if not one.steps:
         return worded("Nobody has looked at these trees yet.")
-    words = worded("Alive after %(season)s: %(figure)s", season=lives.ages[len(one.steps) - 1], figure=step_words(one.steps[-1]))
-    if one.check:
-        check = {"season": lives.ages[len(one.check) - 1], "figure": step_words(one.check[-1])}
-        words = worded("%(lineage)s; native check after %(season)s: %(figure)s", lineage=words, **check)
+    words = last_words(one, lives.ages)
     if one.test is None:
         words = worded("%(life)s. No test: %(reason)s.", life=words, reason=worded(one.reason))
         return words if one.hazard.reason == one.reason else _with_hazard(words, one)

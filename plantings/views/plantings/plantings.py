@@ -104,6 +104,7 @@ class PlantingDetailView(RecordDetailView):
         ),
         Action("Load its trees from a sheet", "sheet_send", "import.run", when=lambda page: not page.entries, key=lambda page: "tree"),
         Action(_("Position map"), "planting_map", "planting.view", when=lambda page: page.entries),
+        Action(_("Map of every round"), "planting_film", "planting.view", when=lambda page: page.entries and page.rounds),
         Action("Change the planting", "planting_edit", "planting.edit"),
         Action("Print planting tags", "planting_tags", "print.make", when=lambda page: page.entries),
         Action("Add a tree", "tree_add", "tree.edit", key=None, query=lambda page: page.named),

@@ -1,5 +1,7 @@
 """The position map of a planting: as parts of its page, and as a page of its own."""
 
+from urllib.parse import urlencode
+
 from django.utils.translation import gettext_lazy as _
 from django.views.generic import DetailView
 
@@ -35,10 +37,12 @@ def _entry_words(lot, role):
     return lot if role == EntryRole.TEST else f"{lot} ({EntryRole(role).label})"
 
 
-def blocks_table(planting):
+def blocks_table(planting, route="planting_map"):
     columns = (
         Column(
-            _("Block"), lambda line: line[0] or _("no block"), url=lambda line: f"{reverse_to('planting_map', planting.pk)}?block={line[0]}"
+            _("Block"),
+            lambda line: line[0] or _("no block"),
+            url=lambda line: f"{reverse_to(route, planting.pk)}?{urlencode({'block': line[0]})}",
         ),
         Column(_("Trees"), "1", "right", "number"),
     )

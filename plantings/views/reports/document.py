@@ -20,12 +20,13 @@ from plantings.selectors.survival.lifetimes import lineage_lifetimes
 from plantings.selectors.survival.lineages import lineage_comparison
 from plantings.selectors.survival.rounds import SurvivalFilter
 from plantings.selectors.survival.survival import SurvivalTable, survival_rows
-from plantings.views.reports.pictures import curve_shapes, lineage_shapes
+from plantings.views.reports.pictures import lineage_drawing
 from plantings.views.survival.columns import key_words, with_key_words
+from plantings.views.survival.curve_picture import curve_picture
 from plantings.views.survival.filtered import progress_words
 from registry.calc.shared.screen import amount_words, day_words
 from registry.models import AuditHead
-from registry.prints.document import Document, Facts, Map, Notes, Table, TableColumn
+from registry.prints.document import Document, Drawing, Facts, Map, Notes, Table, TableColumn
 from registry.prints.map_part import map_view
 from registry.selectors.people.programme import programme_address
 from registry.selectors.shared.local_text import local_text
@@ -36,13 +37,14 @@ CURVES, CHANGES = 6, 40
 AUTHORITY = "This report says what is recorded. It does not say that a planting or a release is allowed: check with the local authority."
 _BY = ("site", LINEAGE)
 _NOTE = (
-    "Dot: observed difference from the native check over common sites; line: its 95 % interval; ring: shrunken value; short marks: single "
-    "sites; grey: every unaccounted tree dead to every one alive. In the order of the shrunken value."
+    "Dot: observed difference from the native check over common sites; line: its 95 % interval; diamond: shrunken value; short marks: "
+    "single sites; grey: every unaccounted tree dead to every one alive. In the order of the shrunken value."
 )
 _CURVE_NOTE = (
-    "Survival at each census, grey its 95 % band; broken: the native checks in the same plantings. Below: trees at risk, of the lineage "
+    "Survival at each census, grey its 95 % band; heavy: the native checks in the same plantings. Below: trees at risk, of the lineage "
     "and of the checks."
 )
+_CURVE_NAMES = {"lineage": "lineage", "check": "native check", "at_risk": "at risk", "check_at_risk": "native"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +122,7 @@ def _short(places, found, table):
 
 def _lineages(found, level):
     if found.ranked:
-        yield lineage_shapes(found, "Lineages beside the native check", _NOTE)
+        yield lineage_drawing(found, "Lineages beside the native check", _NOTE)
         columns = (
             TableColumn(LEVELS[level].capitalize(), 2), TableColumn("From the native check (95 %)", 2, "right"),
             TableColumn("Shrunken difference (95 %)", 2, "right"), TableColumn("Chance of best quarter", 1, "right"),
@@ -158,7 +160,7 @@ def _lives(lives):
         lines.append(f"Drawn: {amount_words(len(largest), 'lineages')} with most trees, of {len(lives.lineages):,}.")
     yield Notes("When they die", tuple(lines))
     for one in sorted(largest, key=lambda one: one.label):
-        yield curve_shapes(one, lives.ages, one.label, local_text(life_sentence(one, lives, tested)), "")
+        yield Drawing(one.label, curve_picture(one, lives.ages, _CURVE_NAMES), local_text(life_sentence(one, lives, tested)))
 
 
 _FIGURES = (

@@ -21,6 +21,7 @@ DESK = (
     ("survival", _("Survival by site and lineage"), "survival.view"),
     ("survival_lineages", _("Lineages beside the native check"), "survival.view"),
     ("survival_lifetimes", _("When they die"), "survival.view"),
+    ("survival_by_site", _("When they die, site by site"), "survival.view"),
     ("survival_growth", _("Growth"), "survival.view"),
     ("survival_measured", _("Measurements by site and lineage"), "survival.view"),
     ("survival_data", _("Data, tree by tree"), "survival.data"),

@@ -56,6 +56,7 @@ class LifetimesView(FilteredResults):
         table = self.get_table()
         lives = replace(table.lives, lineages=with_key_words(table.lives.lineages))
         page = Paginator(lives.lineages, LIVES_A_PAGE).get_page(self.request.GET.get("page"))
+        names = curve_names()
         tested = sum(one.test is not None for one in lives.lineages)
         return {
             "table": table,
@@ -65,7 +66,9 @@ class LifetimesView(FilteredResults):
             "problems": self.problems,
             "only": self.only_words(),
             "page_obj": page,
-            "panels": [(one, curve_picture(one, lives.ages), local_text(life_sentence(one, lives, tested))) for one in page.object_list],
+            "panels": [
+                (one, curve_picture(one, lives.ages, names), local_text(life_sentence(one, lives, tested))) for one in page.object_list
+            ],
             "opening": local_text(lives_sentence(lives)),
             "cannot_tell": [
                 (one.label, local_text(one.hazard.reason), local_text(NEEDED[one.hazard.reason]))
@@ -78,6 +81,13 @@ class LifetimesView(FilteredResults):
             "downloads": download_links(self.request.GET),
             "definitions": [(local_text(term), local_text(words)) for term, words in lifetime_definitions()],
         }
+
+
+def curve_names():
+    """The words at the ends of the lines, and of the rows of numbers below them."""
+    return {
+        "lineage": gettext("lineage"), "check": gettext("native check"), "at_risk": gettext("at risk"), "check_at_risk": gettext("native"),
+    }  # fmt: skip
 
 
 def life_columns(table):

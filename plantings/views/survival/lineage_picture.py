@@ -1,14 +1,16 @@
-"""The picture of lineages beside the native check: places of its marks on one scale, in percent of its width."""
+"""The picture of lineages beside the native check: a row for each on one scale, in percent of its width."""
 
 from dataclasses import dataclass
 from math import ceil, floor
 
 from plantings.calc.lineages.words import difference_range, lineage_sentence, signed
+from registry.calc.shared.shapes import Box, Dot, Line, Picture, Words
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import local_count, local_number
 
 _LEFT, _RIGHT = 2.0, 98.0
 _STEP = 0.2
+AXIS, ROW, _MIDDLE = 26, 36, 13  # heights in units: of the scale, of a row, of the estimate in a row
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,22 +37,15 @@ class Scale:
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
-    """One lineage: its words and the places of its marks. A mark that is not drawn is None."""
+class LineageRow:
+    """One lineage: its words, and its marks on the scale as a Picture."""
 
     label: str
     sentence: str
     figure: str
     n: str
-    dot: float
-    low: float | None
-    high: float | None
-    low_open: bool
-    high_open: bool
-    band: tuple[float, float] | None
-    shrunk: float | None
     shrunk_words: str
-    ticks: list[float]
+    picture: Picture
 
 
 def scale_of(comparison):
@@ -66,29 +61,38 @@ def scale_of(comparison):
 
 
 def lineage_picture(comparison):
-    """Lines and scale of the template."""
+    """The scale and a row for each lineage: what the template shows, and a print puts together."""
     scale = scale_of(comparison)
-    donor = comparison.donor
-    has_donor = donor is not None and donor.estimate is not None
+    donor = comparison.donor if comparison.donor is not None and comparison.donor.estimate is not None else None
+    uprights = [Line("grid", x, 0, x, ROW) for x, _words in scale.ticks]
+    uprights += [Line("native", scale.at(0), 0, scale.at(0), ROW)]
+    uprights += [Line("donor", scale.at(donor.estimate), 0, scale.at(donor.estimate), ROW)] if donor else []
+    axis = [shape for x, words in scale.ticks for shape in (Line("grid", x, 20, x, AXIS), Words("label", x, 14, words, "middle"))]
     return {
-        "lines": [_line(one, scale) for one in comparison.ranked],
-        "ticks": scale.ticks,
+        "rows": [_row(one, scale, uprights) for one in comparison.ranked],
+        "axis": Picture(100, AXIS, tuple(axis), is_fluid=True),
         "native": scale.at(0),
-        "donor": scale.at(donor.estimate) if has_donor else None,
-        "donor_words": local_text(difference_range(donor)) if has_donor else "",
+        "donor": scale.at(donor.estimate) if donor else None,
+        "donor_words": local_text(difference_range(donor)) if donor else "",
     }
 
 
-def _line(one, scale):
+def _row(one, scale, uprights):
     row, difference = one.row, one.row.difference
-    ends = (difference.low, difference.high)
     shift = difference.estimate - row.share
-    band = (scale.at(row.band_low + shift), scale.at(row.band_high + shift))
     expected = one.shrunk.difference if one.shrunk else None
-    return Line(
+    low, high = scale.at(row.band_low + shift), scale.at(row.band_high + shift)
+    shapes = [Box("band", low, 5, round(high - low, 2), 16)] if high > low else []
+    shapes += uprights
+    shapes += [Line("site", x, 24, x, 33) for x in (scale.at(mark.difference) for mark in one.sites if mark.difference is not None)]
+    shapes.append(Line("range", scale.at(difference.low), _MIDDLE, scale.at(difference.high), _MIDDLE))
+    # an end beyond the scale is open
+    ends = [scale.at(end) for end in (difference.low, difference.high) if scale.holds(end)]
+    shapes += [Line("range", x, _MIDDLE - 5, x, _MIDDLE + 5) for x in ends]
+    shapes += [Dot("shrunken", scale.at(expected.estimate), _MIDDLE, 7.5, is_diamond=True)] if expected else []
+    shapes.append(Dot("estimate", scale.at(difference.estimate), _MIDDLE, 4))
+    return LineageRow(
         label=one.label, sentence=local_text(lineage_sentence(one)), figure=local_text(difference_range(difference)), n=local_count(row.n),
-        dot=scale.at(difference.estimate), low=scale.at(ends[0]), high=scale.at(ends[1]), low_open=not scale.holds(ends[0]),
-        high_open=not scale.holds(ends[1]), band=(band[0], round(band[1] - band[0], 2)) if band[1] > band[0] else None,
-        shrunk=scale.at(expected.estimate) if expected else None, shrunk_words=local_number(signed(expected.estimate)) if expected else "",
-        ticks=[scale.at(mark.difference) for mark in one.sites if mark.difference is not None],
+        shrunk_words=local_number(signed(expected.estimate)) if expected else "",
+        picture=Picture(100, ROW, tuple(shapes), is_fluid=True),
     )  # fmt: skip

@@ -10,6 +10,7 @@ from plantings.selectors.survival.lifetimes import lineage_lifetimes
 from plantings.selectors.survival.rounds import SurvivalFilter
 from tests import factories
 from tests.plantings.survival.survival_examples import count_again, counted, figures, planting_on
+from tests.prints.reading import page_texts
 
 pytestmark = pytest.mark.django_db
 
@@ -46,7 +47,7 @@ def test_the_life_of_a_lot_is_counted_from_its_censuses(here):
 def test_the_page_draws_the_curve_and_says_it_in_words(client, here):
     _lead, lot, skipped = here
     text = client.get(reverse("survival_lifetimes"), {"level": "lot"}).content.decode()
-    assert text.count('class="lives-line"') == text.count('class="lives-check"') == 1
+    assert text.count('class="drawn-curve"') == text.count('class="drawn-check"') == 1
     assert "Alive after 3: 0.75" in text and "Log-rank within sites" in text and "p under 0.001." in text
     assert "Hazard as a multiple of that of the native check: 0." in text and "p, same hazard ratio at all ages" in text
     assert f"1 planting without a census of some age: {skipped.code}." in text and f"{reverse('help')}#lifetimes" in text
@@ -60,3 +61,24 @@ def test_the_download_is_one_row_for_each_age_and_line(client, here):
         ("lineage", "1", "80"), ("lineage", "2", "72"), ("lineage", "3", "69"), ("native check", "1", "80"),
     ]  # fmt: skip
     assert len(rows) == 6 and rows[0]["Survival"] == "0.9"
+
+
+def test_each_site_has_its_own_small_curves_on_the_page_and_on_paper(client, here):
+    lead, lot, planting = here
+    few = counted(planting, factories.stock_lot(actor=lead, plants=90), 4, 3)
+    address, chosen = reverse("survival_by_site"), {"level": "lot"}
+    response = client.get(address, chosen)
+    sites = {site: {one.label: (one, *rest) for one, *rest in lives} for site, lives in response.context["sites"]}
+    assert sorted(map(len, sites.values())) == [1, 2]
+    small, none, _words = sites[planting.site.code].pop(few.entry.lot.code)
+    assert none is None and small.trees == 4
+    whole, picture, words = next(lives[lot.code] for site, lives in sites.items() if site != planting.site.code)
+    assert picture is not None
+    assert [(step.at_risk, step.deaths) for step in whole.steps] == [(40, 4), (36, 3), (33, 3)]
+    assert words.startswith("Alive after 3: 0.75 (") and "native check after 3: 0.25 (" in words
+    text = response.content.decode()
+    assert text.count("drawn-curve") == text.count("drawn-check") == 2 and "Too few trees for a curve." in text
+    rows = list(csv.reader(io.StringIO(client.get(address, chosen | {"download": "csv"}).content.decode("utf-8-sig"))))
+    assert len(rows) == 1 + 3 + 2 + 1
+    printed = " ".join(" ".join(page_texts(client.get(address, chosen | {"download": "pdf"}).content)).split())
+    assert all(f"{lot.code}, 40 trees: Alive after 3" in printed and site in printed for site in sites)

@@ -44,7 +44,7 @@ def test_the_page_orders_lots_and_names_what_cannot_be_told(page):
     text = response.content.decode()
     assert "fewer than five trees assessed" in text and "Assess at least five of its trees." in text
     assert "it proposes, people decide" in text and f"{reverse('help')}#lineages" in text
-    assert text.count("ranks-dot") == 3
+    assert text.count("drawn-estimate") == 3
 
 
 def test_the_download_has_the_rows_of_the_page_and_the_reasons(page):
@@ -75,8 +75,8 @@ def test_a_landowner_reads_lineages_and_life_tables_in_french(client):
     )
     assert "vivent plus longtemps que le témoin indigène des mêmes plantations" in lives
     assert re.search(r"Log-rank par site\N{NO-BREAK SPACE}: khi carré \d+,\d, p moins de 0,001", lives)
-    drawn = re.findall(r"<(?:svg|line|path|circle|rect|text)[^>]*>", order + lives)
-    assert any('class="ranks-dot"' in mark for mark in drawn) and any('class="lives-line"' in mark for mark in drawn)
+    drawn = re.findall(r"<(?:svg|line|path|circle|rect|text|polyline|polygon)[^>]*>", order + lives)
+    assert any('class="drawn-estimate"' in mark for mark in drawn) and any('class="drawn-curve"' in mark for mark in drawn)
     assert [mark for mark in drawn if re.search(r'="[^"]*\d,\d', mark)] == []
 
 
@@ -86,7 +86,7 @@ def test_results_open_with_the_picture_of_the_lineages_page(page, client):
     assert response.context["found"] == lineages_page.context["found"] and response.context["found"].ranked
     opening, rest = response.content.decode().split('class="ranks-part"')
     assert response.context["opening"] in opening and "disease pressure is not known" in opening
-    assert rest.count("ranks-dot") == len(response.context["found"].ranked) and rest.index("As a table") < rest.index(reverse("map"))
+    assert rest.count("drawn-estimate") == len(response.context["found"].ranked) and rest.index("As a table") < rest.index(reverse("map"))
 
 
 def test_a_model_is_fitted_again_only_when_its_records_change(client, monkeypatch):
