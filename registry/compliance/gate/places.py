@@ -140,6 +140,34 @@ def matches(patterns: Iterable[str], place: Place, edition: int = EDITION) -> in
     return outside if inside is None else min(inside, outside)
 
 
+def excluded_places(patterns: Iterable[str]) -> list[str]:
+    """The plain patterns of a list that lie altogether in what its “outside” ones leave out. When these are all, no place matches.
+
+    Source
+    ------
+    Definition of this programme.
+
+    Examples
+    --------
+    >>> excluded_places(["US", "outside US"]), excluded_places(["US-VT", "CA", "outside US"]), excluded_places(["US", "outside US-VT"])
+    (['US'], ['US-VT'], [])
+    """
+    patterns = list(patterns)
+    left_out = [read for pattern in patterns if (read := _read(pattern))[0]]
+    return [
+        pattern
+        for pattern in patterns
+        if not _read(pattern)[0] and any(_lies_in(_read(pattern), field, code, county) for _outside, field, code, county in left_out)
+    ]
+
+
+def _lies_in(pattern: tuple[bool, str, str, str], field: str, code: str, county: str) -> bool:
+    _outside, kind, own, own_county = pattern
+    if kind != field or kind != "region":
+        return (kind, own) == (field, code)
+    return _inside(field, code, county, Place(own, county=own_county), EDITION) == YES
+
+
 def place_words(place: Place) -> str:
     """A place in words.
 

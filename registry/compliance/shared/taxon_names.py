@@ -198,3 +198,18 @@ def _below(words: list[str], text: str) -> tuple[str, ...]:
     if is_next:
         raise ValueError(f"“{text}”: no name follows “{words[-1]}”. {HELP}.")
     return tuple(sorted(found))
+
+
+def is_family(text: str) -> bool:
+    """Whether a name is that of a family or of an order: no taxon on file has one, so a rule that names it would be silent.
+
+    Source
+    ------
+    International Code of Nomenclature for algae, fungi, and plants, articles 17 and 18: the endings (from memory).
+
+    Examples
+    --------
+    >>> is_family("Juglandaceae"), is_family("fagales"), is_family("Juglans")
+    (True, True, False)
+    """
+    return re.fullmatch(r"\w+(?:aceae|ales)", text.strip(), re.IGNORECASE) is not None

@@ -11,10 +11,10 @@ from difflib import get_close_matches
 from registry.calc.shared.screen import list_words
 from registry.choices import authorization_types, material_forms
 from registry.compliance.gate.place_codes import check_pattern, check_region
-from registry.compliance.gate.places import NO
+from registry.compliance.gate.places import NO, excluded_places
 from registry.compliance.gate.words import ACTIVITIES, DISPATCH, ESTABLISH
 from registry.compliance.shared.taxa import has_unknown_genera, named
-from registry.compliance.shared.taxon_names import read_name
+from registry.compliance.shared.taxon_names import is_family, read_name
 from registry.models import Authorization, Lot, MaterialClass, Taxon
 
 __all__ = [
@@ -35,13 +35,15 @@ class CodeList:
     """Codes of one kind.
 
     `options` gives [(code, words)] of a list short enough to be ticked, `on_file` the codes of a longer one; `what` is the record they
-    are codes of. `check` raises `ValueError` for a code that cannot be. With none of these any text is a code.
+    are codes of. `check` raises `ValueError` for a code that cannot be, `check_all` for a list that cannot. With none of these any text
+    is a code.
     """
 
     options: Callable | None = None
     on_file: Callable | None = None
     what: str = ""
     check: Callable | None = None
+    check_all: Callable | None = None
     in_capitals: bool = False
 
     def reader(self):
@@ -56,6 +58,8 @@ class CodeList:
             words = list(filter(None, words))
             if wrong := [fault for word in words if (fault := self._fault(word, known))]:
                 raise ValueError(*wrong)
+            if self.check_all:
+                self.check_all(words)
             return list(dict.fromkeys(word if known is None else known[word.casefold()] for word in words))
 
         return read
@@ -130,20 +134,26 @@ class TaxonNames(CodeList):
     must_be_on_file: bool = False
 
     def reader(self):
-        taxa = {name: (hybrid_of,) if hybrid_of else () for name, hybrid_of in Taxon.objects.values_list("name", "hybrid_of")}
+        rows = list(Taxon.objects.values_list("name", "hybrid_of", "common_name"))
+        taxa = {name: (hybrid_of,) if hybrid_of else () for name, hybrid_of, _common in rows}
         spelt = {name.casefold(): name for name in _with_genera(taxa)}
+        common = {common.casefold(): name for name, _hybrid_of, common in rows if common}
 
         def read(text):
             words = list(filter(None, (" ".join(part.split()) for part in _BETWEEN.split(text))))
-            if wrong := [fault for word in words if (fault := self._name_fault(word, taxa, spelt))]:
+            if wrong := [fault for word in words if (fault := self._name_fault(word, taxa, spelt, common))]:
                 raise ValueError(*wrong)
             return list(dict.fromkeys(spelt.get(word.casefold(), word) for word in words))
 
         return read
 
-    def _name_fault(self, word, taxa, spelt):
+    def _name_fault(self, word, taxa, spelt, common):
         if word.casefold() in spelt:
             return ""
+        if word.casefold() in common:
+            return f"“{word}” is the common name of {common[word.casefold()]}. Write that name."
+        if is_family(word):
+            return f"“{word}” is a family or an order. Write the genera of it that are meant."
         try:
             read_name(word)
         except ValueError as error:
@@ -155,6 +165,13 @@ class TaxonNames(CodeList):
             return f"No species or genus “{word}” is on file. Check the name, or enter it first."
         near = get_close_matches(word.casefold(), spelt, n=1, cutoff=_SLIP)
         return f"“{word}” is not on file, but {spelt[near[0]]} is. Correct it, or enter {word} as a taxon first." if near else ""
+
+
+def _refuse_nowhere(patterns):
+    """A list that leaves out every place it names would silence its rule."""
+    excluded = excluded_places(patterns)
+    if excluded and len(excluded) == sum(not pattern.startswith("outside ") for pattern in patterns):
+        raise ValueError(f"{list_words(patterns)}: no place fits, since what is named is also left out. Take one of them away.")
 
 
 def _with_genera(taxa):
@@ -182,6 +199,6 @@ TAXA_ON_FILE = TaxonNames(must_be_on_file=True)
 TAXON_NAMES = TaxonNames()
 LOT_CODES = CodeList(on_file=_lots, what="lot")
 PAPER_CODES = CodeList(on_file=_papers, what="paper")
-PLACE_CODES = CodeList(check=check_pattern)
+PLACE_CODES = CodeList(check=check_pattern, check_all=_refuse_nowhere)
 REGION_CODES = CodeList(check=check_region, in_capitals=True)
 PAPER_SETS = PaperSets()

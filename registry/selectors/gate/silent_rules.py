@@ -1,10 +1,12 @@
 """Rules and classes of material that can never take anything in, as they are written: a rule that is silent warns nobody."""
 
+from contextlib import suppress
+
 from registry.calc.shared.screen import list_words
 from registry.choices import ClassRule, TaxonRole
-from registry.compliance.gate.places import NO
+from registry.compliance.gate.places import NO, excluded_places
 from registry.compliance.shared.taxa import named
-from registry.compliance.shared.taxon_names import read_name
+from registry.compliance.shared.taxon_names import is_family, read_name
 from registry.models import MaterialClass, Requirement, Taxon
 
 __all__ = ["SilentRules", "class_fault", "silent_rules"]
@@ -40,12 +42,15 @@ class SilentRules:
     def faults(self, rule):
         """What must be corrected for a rule to apply to all it names, as sentences."""
         found = [f"Material class {code}: {why}" for code in rule.classes if (why := self._class_fault(code))]
+        found += [f"{name} is a family or an order, and nothing on file is named so. Write its genera." for name in _families(rule)]
+        found += [f"{list_words(places)}: no place fits, since what is named is also left out." for places in _nowhere(rule)]
         unreadable = _unreadable(rule.taxa)
         return [*found, unreadable] if unreadable else found
 
     def is_silent(self, rule):
         """Whether a rule as it is written can never apply."""
-        return bool(rule.classes) and all(map(self._class_fault, rule.classes))
+        no_class = bool(rule.classes) and all(map(self._class_fault, rule.classes))
+        return no_class or bool(_nowhere(rule)) or bool(rule.taxa) and _families(rule) == rule.taxa
 
     def notes(self, rule):
         """What a rule names that is not on file here, as sentences."""
@@ -68,6 +73,22 @@ class SilentRules:
         if not unmatched:
             return ""
         return f"No taxon on file is {list_words(unmatched)}. Check the spelling; if it is right, nothing here falls under it so far."
+
+
+def _families(rule):
+    return [name for name in rule.taxa if is_family(name)]
+
+
+def _nowhere(rule):
+    """The lists of places of a rule that leave out every place they name."""
+    lists = (rule.origins, rule.destinations, rule.transits)
+    return [places for places in lists if any(not p.startswith("outside ") for p in places) and _leaves_out_all(places)]
+
+
+def _leaves_out_all(places):
+    with suppress(ValueError):  # a place that cannot be read fits nothing, and the gate says so
+        return set(excluded_places(places)) == {place for place in places if not place.startswith("outside ")}
+    return False
 
 
 def silent_rules(on):

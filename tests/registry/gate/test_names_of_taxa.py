@@ -10,7 +10,7 @@ from plantings.selectors.overview.today import today_lines
 from registry.forms.gate.code_lists import CodeListField
 from registry.imports.gate.rules import MaterialClassSheet
 from registry.models import Authorization, MaterialClass, Taxon
-from registry.selectors.gate.code_lists import TAXA_ON_FILE, TAXON_NAMES
+from registry.selectors.gate.code_lists import PLACE_CODES, TAXA_ON_FILE, TAXON_NAMES
 from registry.selectors.gate.facts import material_lines
 from registry.services.shared.records import record_save
 from tests import factories
@@ -29,6 +29,7 @@ def lead():
 def taxa():
     names = {"Juglans cinerea": "native", "Juglans ailantifolia": "donor", "Juglans ×bixbyi": "hybrid"}
     found = {name: factories.taxon(name=name, role=role) for name, role in names.items()}
+    Taxon.objects.filter(name="Juglans cinerea").update(common_name="Butternut")
     Taxon.objects.filter(name="Juglans ×bixbyi").update(hybrid_of="Juglans ailantifolia × Juglans cinerea")
     return found
 
@@ -47,11 +48,28 @@ def test_a_paper_names_a_taxon_in_any_usual_way(taxa, typed):
         ("Juglans cineria", "“Juglans cineria” is not on file, but Juglans cinerea is"),
         ("Juglans Nigra", "Write species in small letters"),
         ("12", "is not a name of a taxon"),
+        ("Juglandaceae", "“Juglandaceae” is a family or an order. Write the genera"),
+        ("butternut", "“butternut” is the common name of Juglans cinerea. Write that name"),
     ],
 )
 def test_a_rule_refuses_a_name_that_would_silence_it(taxa, typed, words):
     with pytest.raises(ValidationError, match=words):
         CodeListField(codes=TAXON_NAMES).clean(typed)
+
+
+def test_a_rule_about_no_place_is_refused_and_warned_of_where_it_is_on_file(lead):
+    box = CodeListField(codes=PLACE_CODES)
+    for typed in ("US, outside US", "US-VT/Chittenden, CA-ON, outside US-VT, outside CA", "site:ST-01, outside site:ST-01"):
+        with pytest.raises(ValidationError, match="no place fits, since what is named is also left out"):
+            box.clean(typed)
+    for typed in ("US, outside US-VT", "outside US, outside CA", "US-VT, CA, outside US"):
+        assert box.clean(typed)
+    rule(code="EX-R1", classes=[], destinations=["US-VT", "outside US-VT"])
+    rule(code="EX-R2", classes=[], taxa=["Juglandaceae"])
+    rule(code="EX-R3", classes=[], taxa=["Juglandaceae", "Carya"])
+    said = [line.text for line in today_lines(lead, date(2026, 11, 25)) if "never applies" in line.text]
+    assert [text.split()[1] for text in said] == ["EX-R1", "EX-R2"]
+    assert "no place fits" in said[0] and "Juglandaceae is a family or an order" in said[1]
 
 
 def test_a_rule_may_name_a_genus_the_programme_does_not_grow(client, lead, taxa):
