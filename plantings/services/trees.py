@@ -16,6 +16,7 @@ from registry.models import Lot
 from registry.services.audit.trail import audit_record, made_note, state_note
 from registry.services.audit.write import write
 from registry.services.gate.determinations import stores_refusal
+from registry.services.shared.past_day import day_check
 from registry.services.shared.records import record_save
 
 __all__ = [
@@ -212,6 +213,7 @@ def tree_retag(*, actor, tree, tag, on, reason):
     """Give a tree a new tag. The old one stays findable and is never given to another tree."""
     if not reason.strip():
         raise ValidationError({"reason": "Say why the tree gets a new tag."})
+    day_check(on=on)
     if TreeTag.objects.filter(tree__planting=tree.planting, tag=tag).exists():
         raise ValidationError({"tag": f"Tag {tag} was used in {tree.planting} before. A tag is never reused."})
     old = tree.tag

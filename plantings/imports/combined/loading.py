@@ -12,7 +12,7 @@ from plantings.imports.combined.second_sheets import SECOND_FILES, joined
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import upload_content
 from registry.imports.sheets.given import with_given
-from registry.imports.sheets.plan import UNCHANGED, ReasonMissing, SheetRefused
+from registry.imports.sheets.plan import CHANGED, UNCHANGED, ReasonMissing, SheetRefused
 from registry.imports.sheets.table import ReadingOptions, SheetError, read_table
 from registry.models import SheetUpload
 from registry.services.audit.busy import loading
@@ -80,8 +80,6 @@ def _run(actor, content, filename, spec, reason, files, trial, shown=None):
         _store_parts(whole, wider, [(kind, with_given(part, filename, table.options.sheet)) for kind, part in parts], actor, reason, trial)
         if shown is not None and not whole.problems and whole.summary() != shown:
             raise PlanChanged(f"It would now store {whole.summary()}; shown was {shown}.")
-        if whole.changed and not reason.strip() and not trial and not whole.problems:
-            raise ReasonMissing(whole.changed)
         stored.is_trial = trial or bool(whole.problems)
     return table, whole
 
@@ -94,10 +92,13 @@ def _store_parts(whole, table, parts, actor, reason, trial):
             plan = sheet.plan(dataset, spec, table.first_row)
         except SheetError as error:
             raise SheetError(f"{sheet.title}: {error}") from error
+        if plan.counts[CHANGED] and not (reason.strip() or trial or plan.problems or whole.problems):
+            raise ReasonMissing(plan.counts[CHANGED])  # before the work, which is taken back anyway
         wrong_in_themselves = frozenset(plan.wrong_rows)
         # what nothing builds on is not stored for a preview, where its rules are checked on the rows themselves
         if sheet.trial_store or not trial or number < len(parts):
-            wanted = [item for item in plan.items if item.outcome != UNCHANGED and item.row not in wrong_in_themselves | wrong]
+            left_out = wrong_in_themselves | wrong
+            wanted = [item for item in plan.items if item.outcome != UNCHANGED and item.row not in left_out]
             sheet.store_items(wanted, actor, reason, plan)
         whole.add(sheet, plan, wrong)
         if plan.wrong_rows > wrong_in_themselves:

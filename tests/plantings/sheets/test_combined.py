@@ -94,7 +94,7 @@ def test_the_same_sheet_again_stores_nothing():
     assert load(sheet(ROWS[0].replace(",20,", ",22,"), *ROWS[1:]), actor=actor, reason="read again").changed == 1
 
 
-def test_a_wrong_row_stops_all_kinds_and_is_named_by_kind_row_and_their_column():
+def test_a_wrong_row_stops_all_kinds_and_is_named_by_its_kind():
     """A row that is wrong in one kind is not named again for what builds on it; other kinds are checked all the same."""
     rows = [ROWS[0], f"{'x' * 41},F1,1,H2,,dead,2020-09-12", ROWS[2].replace("alive", "asleep")]
     with pytest.raises(SheetRefused) as refused:
