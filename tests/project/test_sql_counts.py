@@ -7,6 +7,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
+from plantings.imports.loading import sheet_load
 from registry.compliance.gate.facts import Question
 from registry.models import MaterialClass, PollenPool, ReportingClock, Requirement
 from registry.selectors.gate.determinations import gate_ask
@@ -28,7 +29,7 @@ QUERIES = {
     "lot_list": 4, "ledger_list": 4, "taxon_list": 4, "pollenpool_list": 4, "pedigreetree_list": 4, "partner_list": 4, "shipment_list": 4,
     "receipt_list": 4, "authorization_list": 6, "person_list": 4, "audit_list": 4, "site_list": 4, "planting_list": 4, "tree_list": 4,
     "round_list": 4, "survival": 9, "survival_lineages": 8, "results": 9, "identityquestion_list": 4, "sheet_list": 3, "handbook_list": 4, "issuedprint_list": 4,
-    "job_list": 4, "issuedreport_list": 4, "agreementtext_list": 4, "landnotice_list": 4, "cautiontext_list": 4, "rating_list": 6, "ratingscale_list": 4, "decision_list": 4, "share_list": 7, "orchard_list": 6,
+    "job_list": 4, "issuedreport_list": 4, "load_list": 4, "agreementtext_list": 4, "landnotice_list": 4, "cautiontext_list": 4, "rating_list": 6, "ratingscale_list": 4, "decision_list": 4, "share_list": 7, "orchard_list": 6,
     "protocol_list": 4, "ownmeasurement_list": 4, "duty_list": 4, "incident_list": 7, "requirement_list": 4, "materialclass_list": 4, "determination_list": 4,
 }  # fmt: skip
 
@@ -73,6 +74,9 @@ def one_more_of_everything(actor):
     Requirement.objects.create(code=f"R{factories.number()}", edition="2026", title="Example rule", source="invented")
     MaterialClass.objects.create(code=f"C{factories.number()}", title="Example class", rule="declared")
     determination_store(actor=actor, asked=gate_ask(Question("hold", factories.day(2020))))
+    sheet_load(
+        actor=actor, kind="partner", content=f"Partner,Name,Kind\nPL{factories.number()},Mill,landowner\n".encode(), filename="p.csv"
+    )
     question_raise(actor=actor, about=lot.mother, raised_on=factories.day(2020), reason="tag lost")
 
 
