@@ -7,6 +7,7 @@ urlpatterns = [
     path("", include("plantings.routes.census")),
     path("", include("plantings.routes.reports")),
     path("", include("plantings.routes.survival")),
+    path("", include("plantings.routes.api")),
     path("", include("plantings.routes.identity")),
     path("", include("plantings.routes.land")),
     path("", include("plantings.routes.permit_file")),

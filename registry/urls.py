@@ -4,6 +4,7 @@ from django.urls import include, path
 
 from registry.views.people import language, sign_in
 
+handler400 = "registry.views.shared.errors.bad_request"
 handler403 = "registry.views.shared.errors.permission_denied"
 handler404 = "registry.views.shared.errors.page_not_found"
 handler500 = "registry.views.shared.errors.page_failed"

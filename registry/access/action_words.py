@@ -99,6 +99,8 @@ ACTION_WORDS = MappingProxyType(
         "person.view": ("People and records", "see accounts"),
         "person.edit": ("People and records", "make, change and end accounts"),
         "lead.edit": ("People and records", "make and change accounts of leads"),
+        "token.view": ("People and records", "see which access tokens there are"),
+        "token.edit": ("People and records", "issue and revoke access tokens, with which programs read the results"),
         "setting.view": ("People and records", "see the programme's settings"),
         "setting.edit": ("People and records", "change the programme's settings"),
         "audit.view": ("People and records", "see who changed what, when and why"),

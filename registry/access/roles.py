@@ -127,6 +127,8 @@ ACTIONS = MappingProxyType(
         "person.view": STAFF,
         "person.edit": STAFF,
         "lead.edit": frozenset({LEAD}),
+        "token.view": STAFF,
+        "token.edit": frozenset({LEAD}),
         "audit.view": STAFF | {AUDITOR},
     }
 )

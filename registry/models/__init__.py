@@ -19,12 +19,13 @@ from registry.models.orchard import (
 )
 from registry.models.partners import Partner
 from registry.models.pedigree import PedigreeTree, PollenPool, PollenPoolMember, Taxon
-from registry.models.people import PasswordAsked, Person
+from registry.models.people import AccessToken, PasswordAsked, Person
 from registry.models.permits import Authorization, AuthorizationDraw, AuthorizationStateRecord, AuthorizationVersion, PaperDocument
 from registry.models.prints import IssuedPrint, ProgrammeSetting
 from registry.models.sheets import ColumnMapping, Load, LoadWithdrawal, RowsSettled, SheetUpload
 
 __all__ = [
+    "AccessToken",
     "AgreementSignature",
     "AgreementText",
     "AuditEntry",

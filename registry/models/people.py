@@ -1,9 +1,11 @@
+from django.conf import settings
 from django.contrib.auth.models import AbstractUser, UserManager
 from django.db import models
 
 from registry.access import roles
 from registry.access.scoping import STAFF, ScopedQuerySet
 from registry.choices import language_choices, role_choices
+from registry.models.entered import Entered
 from registry.models.shared.check_constraints import CheckConstraint
 
 
@@ -67,3 +69,22 @@ class PasswordAsked(models.Model):
 
     def __str__(self):
         return f"{self.email}, {self.at}"
+
+
+class AccessToken(Entered):
+    """A token with which a program reads the results as JSON, with the rights of one person. Only a hash of it is stored."""
+
+    person = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="access_tokens")
+    purpose = models.CharField("what it is for", max_length=80)
+    token_sha256 = models.CharField(max_length=64, unique=True)
+    ends_on = models.DateField("valid until")
+    revoked_at = models.DateTimeField(null=True, blank=True)
+    used_on = models.DateField("last used on", null=True, blank=True)
+
+    SCOPE = STAFF
+
+    class Meta:
+        ordering = ["-entered_at", "-id"]
+
+    def __str__(self):
+        return f"token of {self.person} for {self.purpose}"

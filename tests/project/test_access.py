@@ -40,6 +40,7 @@ from registry.services.land.links import link_make
 from registry.services.land.notices import land_notice_add
 from registry.services.lots.ledger import ledger_enter, lot_bulk
 from registry.services.lots.seed_tests import seed_test_enter
+from registry.services.people.tokens import token_issue
 from registry.services.permits.authorizations import document_add
 from registry.services.prints.issued import print_record
 from registry.services.safety.cautions import caution_add
@@ -134,6 +135,10 @@ ROUTES |= dict.fromkeys(
     (OWNERS, None),
 )
 ROUTES["survival_data"] = (READERS, None)
+ROUTES |= dict.fromkeys(["api_openapi", "api_sites", "api_plantings"], (EVERYONE, None))
+ROUTES |= dict.fromkeys(["api_survival", "api_lineages", "api_lifetimes", "api_growth", "api_measurements"], (OWNERS, None))
+ROUTES |= dict.fromkeys(["api_data", "api_lots"], (READERS, None))
+ROUTES |= {"accesstoken_list": (STAFF, None), "person_token": ({"lead"}, {"lead"}), "accesstoken_revoke": ({"lead"}, {"lead"})}
 ROUTES["survival_lineage"] = (OWNERS, None)  # its rows: tests/plantings/survival/test_one_lineage.py
 ROUTES |= dict.fromkeys(["shipment_detail", "shipment_packing", "receipt_detail", "partner_detail"], (OWNERS, READERS | {"landowner"}))
 ROUTES["receipt_add"] = (STAFF | {"landowner", "other landowner"}, STAFF | {"landowner"})
@@ -159,7 +164,19 @@ ROUTES |= dict.fromkeys(
 )
 ROUTES |= dict.fromkeys(["census_phone", "census_phone_data"], (CREW, STAFF | {"volunteer"}))
 ROUTES["census_phone_ping"] = (CREW, None)
-JSON_ONLY = {
+API = {
+    "api_openapi",
+    "api_sites",
+    "api_plantings",
+    "api_survival",
+    "api_lineages",
+    "api_lifetimes",
+    "api_growth",
+    "api_measurements",
+    "api_data",
+    "api_lots",
+}
+JSON_ONLY = API | {
     "census_phone_data",
     "census_phone_ping",
     "seconddraw_phone_data",
@@ -338,6 +355,7 @@ def world():
     )
     word = land_notice_add(actor=lead, partner=owner, kind="sale", text="Sold.")
     link, _token = link_make(actor=lead, person=people["landowner"])
+    token, _secret = token_issue(actor=lead, person=people["auditor"], purpose="a script", ends_on=timezone.localdate())
     for_crew, _token = round_link_make(actor=lead, census_round=census_round, for_whom="the school", ends_on=timezone.localdate())
     measured = factories.own_measurement(actor=lead)
     [page] = form_pages_store(actor=lead, census_round=census_round, pages=[[tree.pk for tree in trees]])
@@ -351,7 +369,7 @@ def world():
     records = {
         "formpage": page.pk, "formscan": scan.pk, "selfsown": wild.pk, "pagekeying": keying.pk,
         "ownmeasurement": measured.pk, "protocol": factories.protocol([measured.field], actor=lead).pk,
-        "agreementtext": wording.pk, "cautiontext": caution.pk, "landnotice": word.pk, "privatelink": link.pk, "roundlink": for_crew.pk,
+        "agreementtext": wording.pk, "cautiontext": caution.pk, "landnotice": word.pk, "privatelink": link.pk, "accesstoken": token.pk, "roundlink": for_crew.pk,
         "duty": duty.pk, "incident": incident.pk, "reportingclock": clock.pk,
         "lot": lot.pk, "ledger": entry.pk, "taxon": lot.taxon_id, "pollenpool": PollenPool.objects.create(code="PP", orchard="O", flowering_year=2019).pk,
         "pedigreetree": factories.pedigree_tree().pk, "partner": owner.pk, "shipment": sent.pk, "receipt": sent.receipts.get().pk,
@@ -403,7 +421,8 @@ def test_every_page_needs_a_sign_in(client, shared_world):
             continue
         response = client.get(address(name, pattern, records, special))
         if name in JSON_ONLY:
-            assert (response.status_code, response.headers["Content-Type"]) == (401, "application/json"), name
+            written = "application/problem+json" if name in API else "application/json"
+            assert (response.status_code, response.headers["Content-Type"]) == (401, written), name
             continue
         assert response.status_code == 302 and response.url.startswith("/sign-in/"), name
 

@@ -44,6 +44,7 @@ UNRANKED = {
 # A layer of more than about fifteen files has one folder per subject. Models stay flat: one file per subject, re-exported.
 FILES_PER_FOLDER_MAX = 17
 SUBJECTS = {
+    "api",
     "arrival", "audit", "census", "combined", "demo", "duties", "field_form", "gate", "growth", "identity", "jobs", "land", "lifetimes", "lineages", "loads", "lots", "movements", "orchard", "overview", "pedigree", "people",
     "permit_file", "permits", "plantings", "prints", "reports", "safety", "shared", "sheets", "sites", "survival",
 }  # fmt: skip

@@ -27,7 +27,7 @@ from registry.selectors.identity.descent import linked
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_units import local_amount
 
-__all__ = ["MapCounts", "SiteMap", "map_counts", "map_points"]
+__all__ = ["MapCounts", "SiteMap", "map_counts", "map_points", "sites_placed"]
 
 NAME_WITHHELD = "The name of the site is withheld."
 
@@ -112,6 +112,15 @@ def map_counts(user):
         return MapCounts(sites.count(), False, 0)
     hidden = sites.filter(partner__map_privacy=MapPrivacy.HIDDEN).count()
     return MapCounts(sites.count() - hidden, True, hidden)
+
+
+def sites_placed(user, start, stop):
+    """Of the sites on the map of a person those from `start` to `stop`, by code, as SitePoints without figures."""
+    exact = _is_exact(user)
+    sites = Site.objects.for_user(user).select_related("partner").order_by("code")
+    shown = sites if exact else sites.exclude(partner__map_privacy=MapPrivacy.HIDDEN)
+    blocks = _block_means(user)
+    return [_point(site, None, None, blocks.get(site.pk), exact) for site in shown[start:stop]]
 
 
 def _is_exact(user):

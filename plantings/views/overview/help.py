@@ -17,6 +17,7 @@ from plantings.views.overview.glossary import GLOSSARY
 from plantings.views.overview.load_help import LOAD_HELP
 from plantings.views.overview.mapping_help import COMBINED_HELP, MAPPING_HELP, MAPPING_PARTS
 from plantings.views.overview.phone_help import PHONE_HELP
+from plantings.views.overview.program_help import program_help
 from plantings.views.overview.what_to_do import what_to_do
 from registry.access import roles
 from registry.access.action_words import ACTION_WORDS, SECTIONS
@@ -110,6 +111,7 @@ class HelpView(PageView):
             "lineages": _in_words(lineage_definitions()),
             "lifetimes": _in_words(lifetime_definitions()),
             "growth": _in_words(growth_definitions()),
+            "programs": program_help() if user.may("survival.view") else (),
             "tables": [
                 ledger_table(_("Status of a tree at a round"), _COLUMNS, _coded(STATUSES), unit="codes"),
                 ledger_table(

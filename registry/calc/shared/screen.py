@@ -48,7 +48,7 @@ SINGULARS = {
     "seeds": "seed", "settings": "setting", "shares": "share", "sheets": "sheet", "shipments": "shipment", "signatures": "signature",
     "sites": "site", "states": "state", "steps": "step", "storage checks": "storage check", "stock lots": "stock lot", "tables": "table",
     "tags": "tag", "taxa": "taxon", "tests": "test",
-    "things": "thing", "treatments": "treatment", "trees": "tree", "verifications": "verification",
+    "things": "thing", "tokens": "token", "treatments": "treatment", "trees": "tree", "verifications": "verification",
     "versions": "version", "visits": "visit", "types": "type",
     "measurements": "measurement", "warnings": "warning",
     "weeks": "week", "working days": "working day", "wordings": "wording", "years": "year",

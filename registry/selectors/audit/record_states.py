@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from registry.calc.audit.chain import chain_sha256
-from registry.models import Lot, PedigreeTree, Person
+from registry.models import AccessToken, Lot, PedigreeTree, Person
 from registry.selectors.audit.record_hashes import json_value, sum_words
 
 __all__ = ["STATED", "Stated", "state_key", "state_name", "state_of_rows", "states_of", "stated_by"]
@@ -27,6 +27,7 @@ class Stated(NamedTuple):
 
 
 STATED = {
+    AccessToken: Stated(("person_id", "token_sha256", "ends_on", "revoked_at")),
     Person: Stated(("username", "role", "is_active", "is_staff", "is_superuser", "partner_id"), is_strict=True),
     PedigreeTree: Stated(
         ("code", "taxon_id", *_PARENTS, "backcrosses", "intercrosses", "generation_other", "regulated_engineered", "planted_year")

@@ -17,6 +17,7 @@ from registry.imports.kinds import PersonSheet
 from registry.models import Person
 from registry.services.people.people import person_link_send, person_save
 from registry.services.people.sign_in import sign_in_unlock
+from registry.views.people.token_parts import PERSON_TOKENS
 from registry.views.shared.addresses import yes_no
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import RecordActionView, RecordFormView
@@ -24,7 +25,11 @@ from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact
 from registry.views.shared.tables import Column, Link
 
-PEOPLE_LISTS = (("People", "person.view", "person_list"), ("Changes", "audit.view", "audit_list"))
+PEOPLE_LISTS = (
+    ("People", "person.view", "person_list"),
+    ("Access tokens", "token.view", "accesstoken_list"),
+    ("Changes", "audit.view", "audit_list"),
+)
 
 
 def change_action(person):
@@ -82,6 +87,8 @@ class PersonDetailView(RecordDetailView):
         Action("Unlock the sign-in", "person_unlock", "person.edit", when=lambda page: page.locked_until is not None),
         Action("Their changes", "audit_list", "audit.view", key=None, query=lambda page: {"person": page.object.username}),
     )  # fmt: skip
+
+    sections = (PERSON_TOKENS,)
 
     locked_until = cached_property(lambda page: locked_until(page.object.username, timezone.now()))
 

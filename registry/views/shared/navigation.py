@@ -29,8 +29,8 @@ SECTIONS = (
         "authorization issuedprint requirement ruleverification materialclass document determination agreementtext landnotice "
         "duty reportingclock incident calendar",
     ),
-    (gettext_noop("Results"), "map.view", "results", "results survival map issuedreport"),
-    (gettext_noop("Help"), "help.view", "help", "help sheet load person audit"),
+    (gettext_noop("Results"), "map.view", "results", "results survival map issuedreport api"),
+    (gettext_noop("Help"), "help.view", "help", "help sheet load person accesstoken audit"),
 )  # fmt: skip
 
 

@@ -1,0 +1,73 @@
+"""Access tokens: the list, issuing one and revoking it."""
+
+from django.shortcuts import render
+from django.urls import reverse
+
+from registry.forms.people.tokens import TokenForm, TokenRevokeForm
+from registry.models import AccessToken, Person
+from registry.services.people.tokens import token_issue, token_revoke
+from registry.views.people.people import PEOPLE_LISTS
+from registry.views.people.token_parts import TOKEN_COLUMNS
+from registry.views.shared.forms import RecordActionView
+from registry.views.shared.lists import RecordListView
+from registry.views.shared.tables import Column, Link
+
+
+class AccessTokenListView(RecordListView):
+    model = AccessToken
+    action = "token.view"
+    title = "Access tokens"
+    question = "Which programs may read the results, with whose rights, and until when?"
+    unit = "tokens"
+    others = PEOPLE_LISTS
+    related = ("person", "entered_by")
+    empty = ("No access tokens yet", "A programme lead issues one on the page of the person whose rights it has.", None)
+    columns = (Column("Person", lambda token: str(token.person), url=Link("person_detail", "person_id")), *TOKEN_COLUMNS)
+
+
+class PersonTokenView(RecordActionView):
+    """A token is shown once, on the answer to this form."""
+
+    model = Person
+    action = "token.edit"
+    form_class = TokenForm
+    argument = "person"
+    title = "Access token for {object}"
+    question = "Which program reads the results in the name of this person?"
+    submit_label = "Issue the token"
+    cautions = (
+        {
+            "title": "A token is a key",
+            "lines": [
+                "Whoever has the token reads the results, sites, plantings and lots as this person does. They cannot change anything.",
+                "Send it only to this person. If someone else may have it, revoke it and issue another.",
+            ],
+        },
+    )
+
+    def form_valid(self, form):
+        token, secret = token_issue(actor=self.user, person=self.object, **form.cleaned_data)
+        page = {
+            "title": self.get_title(),
+            "question": "The token is shown only once. Copy it now.",
+            "token": token,
+            "secret": secret,
+            "example": self.request.build_absolute_uri(reverse("api_openapi")),
+            "back": self.get_cancel_url(),
+        }
+        response = render(self.request, "registry/people/token_issued.html", page)
+        response.headers["Cache-Control"] = "no-store"
+        return response
+
+
+class AccessTokenRevokeView(RecordActionView):
+    model = AccessToken
+    action = "token.edit"
+    form_class = TokenRevokeForm
+    title = "Revoke the {object}"
+    question = "The token stops working at once and cannot be restored. Issue another one instead."
+    submit_label = "Revoke the token"
+    success_message = "Token revoked."
+    service = token_revoke
+    argument = "token"
+    back_to = property(lambda page: page.object.person)
