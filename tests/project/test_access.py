@@ -72,6 +72,7 @@ PUBLIC = {"login", "logout", "password_reset", "password_reset_done", "password_
 PUBLIC |= {
     "land_page",
     "land_tell",
+    "land_print",
     "land_receipt",
     "land_agreement",
     "land_language",
@@ -134,7 +135,9 @@ ROUTES |= dict.fromkeys(
 )
 ROUTES["survival_data"] = (READERS, None)
 ROUTES["survival_lineage"] = (OWNERS, None)  # its rows: tests/plantings/survival/test_one_lineage.py
-ROUTES |= dict.fromkeys(["shipment_detail", "shipment_packing", "receipt_detail", "partner_detail"], (OWNERS, READERS | {"landowner"}))
+ROUTES |= dict.fromkeys(
+    ["shipment_detail", "shipment_packing", "receipt_detail", "partner_detail", "partner_one_page"], (OWNERS, READERS | {"landowner"})
+)
 ROUTES["receipt_add"] = (STAFF | {"landowner", "other landowner"}, STAFF | {"landowner"})
 ROUTES |= dict.fromkeys(
     [
