@@ -11,7 +11,7 @@ OTHER_LANGUAGES = tuple(code for code, _name in settings.LANGUAGES if code != OF
 # Routes of pages that people read who have no account, or have not signed in. Whoever opens one reads the language chosen on it.
 _WITHOUT_ACCOUNT = frozenset(
     ["login", "logout", "password_reset", "password_reset_done", "password_reset_confirm", "password_reset_complete", "language",
-     "land_page", "land_tell", "land_receipt", "land_agreement", "land_language",
+     "land_page", "land_print", "land_tell", "land_receipt", "land_agreement", "land_language",
      "phone_home", "phone_manifest", "census_phone", "census_phone_ping", "census_phone_data", "seconddraw_phone", "seconddraw_phone_data",
     "phone_by_link"]
 )  # fmt: skip
@@ -24,7 +24,7 @@ _SIGNED_IN = frozenset(
      "site_list", "site_detail", "planting_list", "planting_detail", "planting_map", "planting_film", "tree_list", "tree_detail",
      "round_list", "round_coverage", "round_detail", "round_records", "round_photos", "census_next",
      "seconddraw_detail", "round_second", "seconddraw_enter", "seconddraw_form", "secondmeasurement_correct",
-     "partner_list", "partner_detail", "shipment_list", "shipment_detail", "shipment_packing",
+     "partner_list", "partner_detail", "partner_one_page", "shipment_list", "shipment_detail", "shipment_packing",
      "receipt_list", "receipt_detail", "receipt_add",
      "help", "results", "map", "map_embed", "survival", "survival_lineages", "survival_lifetimes", "survival_by_site", "survival_measured",
      "survival_lineage", "survival_growth"]

@@ -1,13 +1,14 @@
-"""Draws a `Drawing` of a print with reportlab: the shapes that a page writes as SVG, in black on paper."""
+"""Draws a `Drawing` or a `Map` of a print with reportlab: the shapes that a page writes as SVG, in black on paper."""
 
 from dataclasses import dataclass
 
 from registry.calc.shared.shapes import FORMS, Box, Dot, Line, Marks, Trace, Words
-from registry.prints.document import Drawing
+from registry.prints.document import Drawing, Map
 from registry.prints.faces import BOLD, REGULAR
 from registry.prints.flow import MARGIN
+from registry.prints.map_part import map_picture
 
-__all__ = ["LOOKS", "draw_drawing"]
+__all__ = ["LOOKS", "draw_drawing", "draw_map"]
 
 _MOST = 0.76  # points of the page for one of the picture, at most: three curves fit on a page
 
@@ -31,7 +32,7 @@ LOOKS = {
     "lineage": Look(0, 1.25, (4, 3)), "lineage-range": Look(0, 1.25), "lineage-dot": Look(0, 1.5, fill=1),
     "check": Look(0, 2.75), "check-range": Look(0, 2.75), "check-dot": Look(0, 1, fill=0), "curve": Look(0, 1.4),
     "native": Look(0, 2), "donor": Look(0.35, 1, (5, 3)), "site": Look(0.4, 1), "range": Look(0, 1.5), "estimate": Look(0, 1, fill=0),
-    "shrunken": Look(0, 1.4, fill=1), "walk": Look(0.75, 0.5), "start": Look(0.4, 0.8),
+    "shrunken": Look(0, 1.4, fill=1), "outline": Look(0.55, 0.8), "frame": Look(0.3, 0.8), "walk": Look(0.75, 0.5), "start": Look(0.4, 0.8),
     "fate-alive": Look(), "fate-alive-shape": Look(0, 0, fill=0), "fate-dead": Look(0, 1.1), "fate-lost": Look(0.25, 0.9),
     "fate-gone": Look(0.25, 0.7),
     "shade-1": Look(0.75, 0, fill=0.75), "shade-2": Look(0.6, 0, fill=0.6), "shade-3": Look(0.42, 0, fill=0.42),
@@ -41,16 +42,27 @@ LOOKS = {
 
 def draw_drawing(flow, part: Drawing) -> None:
     """The picture with its title on one page, at most as wide as the page, and its note below it."""
-    picture = part.picture
+    _draw_titled(flow, part.title, part.picture, part.note)
+
+
+def draw_map(flow, part: Map) -> None:
+    """The map with its note and its key below it."""
+    _draw_titled(flow, part.title, map_picture(part), part.note)
+    for line in part.key:
+        flow.lines(line, size=8)
+    flow.y -= 4
+
+
+def _draw_titled(flow, title, picture, note):
     scale = min(_MOST, flow.width / picture.width, (flow.top - flow.bottom - 60) / picture.height)
     height = picture.height * scale
-    flow.heading(part.title, keep=height + 24)
+    flow.heading(title, keep=height + 24)
     flow.room(height + 14)
     top = flow.y
     flow.pages[-1].append(lambda canvas: _draw(canvas, picture, scale, top))
     flow.y = top - height - 4
-    if part.note:
-        flow.lines(part.note, size=7.5, gray=0.25)
+    if note:
+        flow.lines(note, size=7.5, gray=0.25)
     flow.y -= 4
 
 

@@ -1,26 +1,26 @@
-"""Draws a `Map` of a print: lines, numbered places, a scale, the key. North is up; one degree of latitude is as long everywhere on it."""
+"""The `Map` of a print as shapes: lines, numbered places, a scale. North is up; one degree of latitude is as long everywhere on it."""
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from registry.calc.shared.screen import number_words
+from registry.calc.shared.shapes import Box, Dot, Line, Picture, Shape, Trace, Words
 from registry.prints.document import Map
-from registry.prints.faces import BOLD, REGULAR
-from registry.prints.qr import POINTS_PER_MM
 
 KM_PER_DEGREE = 111.32  # of latitude, WGS 84, to one part in two hundred
-_HEIGHT_MM = 95
+_WIDTH, _HEIGHT = 692, 356  # units of the picture
 _NARROWEST = 0.4  # degrees of latitude across: a single place is shown with what is around it
 _PADDING = 0.18
-_TOGETHER = 9  # points; places nearer than this share one dot and its words
-_NAME_ROOM = 30  # points between the middle of a name and any dot
-_SCALE_HIGH = 45  # points of the lower edge where a name would stand on the scale
+_TOGETHER = 12  # units; places nearer than this share one dot and its words
+_NAME_ROOM = 40  # units between the middle of a name and any dot
+_SCALE_HIGH = 60  # units of the lower edge where a name would stand on the scale
 _SCALE_SHARE = 0.25
 
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """What a map shows: a box in degrees, drawn in a box of points whose lower left corner is the origin."""
+    """What a map shows: a box in degrees, drawn in a box of units whose lower left corner is the origin."""
 
     west: float
     south: float
@@ -35,7 +35,7 @@ class View:
         return self.west, self.south, self.west + self.degrees_wide, self.south + self.degrees_high
 
     def at(self, lon: float, lat: float) -> tuple[float, float]:
-        """A position in points.
+        """A position in units.
 
         Examples
         --------
@@ -46,14 +46,14 @@ class View:
 
 
 def map_view(positions: list[tuple[float, float]], width: float, height: float) -> View:
-    """The view that holds all positions, with room around them, in a box of points.
+    """The view that holds all positions, with room around them, in a box of units.
 
     Parameters
     ----------
     positions : list of (longitude, latitude)
         In degrees, at least one.
     width, height : float
-        Of the box in points.
+        Of the box in units.
 
     Source
     ------
@@ -62,7 +62,7 @@ def map_view(positions: list[tuple[float, float]], width: float, height: float) 
     Examples
     --------
     >>> [round(side, 2) for side in map_view([(-74.0, 44.0), (-72.0, 44.0)], 300, 150).box]
-    [-74.44, 42.96, -71.56, 45.04]
+    [-74.44, 43.48, -71.56, 44.52]
     """
     lons, lats = zip(*positions, strict=True)
     middle = (max(lons) + min(lons)) / 2, (max(lats) + min(lats)) / 2
@@ -99,64 +99,76 @@ def scale_km(view: View) -> float:
     Examples
     --------
     >>> scale_km(View(-74, 44, 2, 1, 200, 100))
-    20
+    50
     """
     most = view.degrees_high * KM_PER_DEGREE / view.height * view.width * _SCALE_SHARE
     power = 10 ** math.floor(math.log10(most))
     return next(step * power for step in (5, 2, 1) if step * power <= most)
 
 
-def draw_map(flow, part: Map, margin: float) -> None:
-    """The map in its box, its note, and its key below it."""
-    height = _HEIGHT_MM * POINTS_PER_MM
-    flow.heading(part.title, keep=height + 30)
-    flow.room(height + 20)
-    view = map_view([(lon, lat) for lon, lat, _words in part.places], flow.width, height)
-    bottom = flow.y - height
-    flow.pages[-1].append(lambda canvas: _draw(canvas, part, view, margin, bottom))
-    flow.y = bottom - 4
-    if part.note:
-        flow.lines(part.note, size=7.5, gray=0.25)
-    for line in part.key:
-        flow.lines(line, size=8)
-    flow.y -= 4
+def clipped(line: Sequence[tuple[float, float]], width: float, height: float) -> list[tuple[tuple[float, float], ...]]:
+    """The parts of a line through points that lie in a box with a corner at the origin.
+
+    Source
+    ------
+    Liang & Barsky 1984, ACM Trans. Graph. 3:1-22 (from memory), for each piece of the line.
+
+    Examples
+    --------
+    >>> clipped([(-10, 5), (10, 5), (10, 30)], 20, 20)
+    [((0.0, 5.0), (10, 5), (10.0, 20.0))]
+    """
+    parts: list[list[tuple[float, float]]] = []
+    for start, end in zip(line, line[1:], strict=False):
+        across, down = end[0] - start[0], end[1] - start[1]
+        enters, leaves = 0.0, 1.0
+        for step, room in ((-across, start[0]), (across, width - start[0]), (-down, start[1]), (down, height - start[1])):
+            if step < 0:
+                enters = max(enters, room / step)
+            elif step > 0:
+                leaves = min(leaves, room / step)
+            elif room < 0:
+                enters, leaves = 1.0, 0.0
+        if enters >= leaves:
+            continue
+        first = start if enters == 0 else (start[0] + enters * across, start[1] + enters * down)
+        last = end if leaves == 1 else (start[0] + leaves * across, start[1] + leaves * down)
+        if parts and parts[-1][-1] == first:
+            parts[-1].append(last)
+        else:
+            parts.append([first, last])
+    return [tuple(part) for part in parts]
 
 
-def _draw(canvas, part, view, left, bottom):
-    canvas.saveState()
-    canvas.translate(left, bottom)
-    outline = canvas.beginPath()
-    outline.rect(0, 0, view.width, view.height)
-    canvas.clipPath(outline, stroke=0, fill=0)
-    canvas.setStrokeGray(0.55)
-    canvas.setLineWidth(0.6)
-    for line in part.lines:
-        path = canvas.beginPath()
-        for number, (lon, lat) in enumerate(line):
-            (path.lineTo if number else path.moveTo)(*view.at(lon, lat))
-        canvas.drawPath(path, stroke=1, fill=0)
-    placed = dots(view, part.places)
-    canvas.setFillGray(0.5)
-    canvas.setFont(REGULAR, 8)
-    for lon, lat, words in part.names:
+def map_picture(part: Map) -> Picture:
+    """The map as shapes: lines, names of areas where there is room, numbered places, a scale.
+
+    Source
+    ------
+    Definition of this programme.
+    """
+    view = map_view([(lon, lat) for lon, lat, _words in part.places], _WIDTH, _HEIGHT)
+
+    def at(lon, lat):
         x, y = view.at(lon, lat)
-        on_scale = y < _SCALE_HIGH and x < view.width * (_SCALE_SHARE + 0.05)
-        if not on_scale and all(math.hypot(x - other_x, y - other_y) > _NAME_ROOM for other_x, other_y, _words in placed):
-            canvas.drawCentredString(x, y - 3, words)
-    canvas.setFillGray(0)
-    for x, y, words in placed:
-        canvas.circle(x, y, 2.8, stroke=0, fill=1)
-        canvas.setFont(BOLD, 8)
+        return x, _HEIGHT - y
+
+    lines = (clipped([at(lon, lat) for lon, lat in line], _WIDTH, _HEIGHT) for line in part.lines)
+    shapes: list[Shape] = [
+        Trace("outline", tuple((round(x, 1), round(y, 1)) for x, y in piece)) for pieces in lines for piece in pieces
+    ]  # fmt: skip
+    found = [(x, _HEIGHT - y, words) for x, y, words in dots(view, part.places)]
+    for lon, lat, words in part.names:
+        x, y = at(lon, lat)
+        on_scale = y > _HEIGHT - _SCALE_HIGH and x < _WIDTH * (_SCALE_SHARE + 0.05)
+        if not on_scale and all(math.hypot(x - other_x, y - other_y) > _NAME_ROOM for other_x, other_y, _words in found):
+            shapes.append(Words("label", round(x, 1), round(y + 4, 1), words, "middle"))
+    for x, y, words in found:
         # on the left of the dot where there is no room on its right
-        (canvas.drawString if x < view.width * 0.8 else canvas.drawRightString)(x + (5 if x < view.width * 0.8 else -5), y - 2.8, words)
+        is_left = x >= _WIDTH * 0.8
+        shapes.append(Dot("estimate", round(x, 1), round(y, 1), 4))
+        shapes.append(Words("title", round(x + (-7 if is_left else 7), 1), round(y + 4, 1), words, "end" if is_left else "start"))
     km = scale_km(view)
-    length = km / KM_PER_DEGREE / view.degrees_high * view.height
-    canvas.setStrokeGray(0)
-    canvas.setLineWidth(1.2)
-    canvas.line(8, 8, 8 + length, 8)
-    canvas.setFont(REGULAR, 7.5)
-    canvas.drawString(8, 11, f"{number_words(km)} km")
-    canvas.restoreState()
-    canvas.setStrokeGray(0.3)
-    canvas.setLineWidth(0.6)
-    canvas.rect(left, bottom, view.width, view.height, stroke=1, fill=0)
+    length = round(km / KM_PER_DEGREE / view.degrees_high * view.height, 1)
+    shapes += [Line("range", 10, _HEIGHT - 10, 10 + length, _HEIGHT - 10), Words("label", 10, _HEIGHT - 15, f"{number_words(km)} km")]
+    return Picture(_WIDTH, _HEIGHT, (*shapes, Box("frame", 0, 0, _WIDTH, _HEIGHT)))

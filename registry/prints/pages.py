@@ -5,11 +5,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from registry.prints.document import Alert, Banner, ByHand, Document, Drawing, Facts, Map, Notes, PageMark, Plan, Table
-from registry.prints.drawing_part import draw_drawing
+from registry.prints.drawing_part import draw_drawing, draw_map
 from registry.prints.faces import BOLD, CODE, OBLIQUE, REGULAR, first_lines, fit_line, text_width, wrap
 from registry.prints.flow import BODY, GAP, HEAD_LINES, LEADING, MARGIN, MARK_FOOT, MARK_MM, SMALL, Flow
 from registry.prints.label_sheets import PAGES
-from registry.prints.map_part import draw_map
 from registry.prints.pdf import new_canvas
 from registry.prints.plan_part import draw_plan
 from registry.prints.qr import POINTS_PER_MM, draw_qr, qr_symbol
@@ -222,15 +221,11 @@ def _by_hand(flow, part: ByHand):
     flow.y -= 4
 
 
-def _map(flow, part: Map):
-    draw_map(flow, part, MARGIN)
-
-
 def _plan(flow, part: Plan):
     draw_plan(flow, part, MARGIN)
 
 
 _DRAW = {
-    Facts: _facts, Table: draw_table, Alert: _alert, Banner: _banner, Notes: _notes, ByHand: _by_hand, Map: _map, Plan: _plan,
+    Facts: _facts, Table: draw_table, Alert: _alert, Banner: _banner, Notes: _notes, ByHand: _by_hand, Map: draw_map, Plan: _plan,
     Drawing: draw_drawing,
 }  # fmt: skip

@@ -74,6 +74,7 @@ PUBLIC = {"login", "logout", "password_reset", "password_reset_done", "password_
 PUBLIC |= {
     "land_page",
     "land_tell",
+    "land_print",
     "land_receipt",
     "land_agreement",
     "land_language",
@@ -140,7 +141,9 @@ ROUTES |= dict.fromkeys(["api_survival", "api_lineages", "api_lifetimes", "api_g
 ROUTES |= dict.fromkeys(["api_data", "api_lots"], (READERS, None))
 ROUTES |= {"accesstoken_list": (STAFF, None), "person_token": ({"lead"}, {"lead"}), "accesstoken_revoke": ({"lead"}, {"lead"})}
 ROUTES["survival_lineage"] = (OWNERS, None)  # its rows: tests/plantings/survival/test_one_lineage.py
-ROUTES |= dict.fromkeys(["shipment_detail", "shipment_packing", "receipt_detail", "partner_detail"], (OWNERS, READERS | {"landowner"}))
+ROUTES |= dict.fromkeys(
+    ["shipment_detail", "shipment_packing", "receipt_detail", "partner_detail", "partner_one_page"], (OWNERS, READERS | {"landowner"})
+)
 ROUTES["receipt_add"] = (STAFF | {"landowner", "other landowner"}, STAFF | {"landowner"})
 ROUTES |= dict.fromkeys(
     [

@@ -119,6 +119,7 @@ class LandPageView(PrivatePage, TemplateView):
             "has_signed": any(part["signatures"] for part in agreements),
             "notices": person.partner.land_notices.for_user(person).filter(handled_on__isnull=True).order_by("-entered_at"),
             "tell_url": self.address("land_tell"),
+            "print_url": self.address("land_print"),
         }
         return super().get_context_data(**kwargs) | page
 

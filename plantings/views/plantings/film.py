@@ -10,11 +10,11 @@ from django.views.generic import DetailView
 from plantings.models import Planting
 from plantings.selectors.plantings.film import FILM_TREES_MAX, planting_film
 from plantings.selectors.plantings.positions import block_counts
-from plantings.views.plantings.film_picture import FATE, SHOWN, film_frames, film_legend
+from plantings.views.plantings.film_picture import FATE, SHOWN, film_frames, film_key, film_legend
 from plantings.views.plantings.positions import blocks_table
 from registry.access.views import AccessMixin
 from registry.calc.shared.iso import iso_day
-from registry.calc.shared.shapes import Picture, Words, beside, placed
+from registry.calc.shared.shapes import beside
 from registry.prints.document import Document, Drawing, Table, TableColumn
 from registry.prints.label_sheets import PAGES
 from registry.prints.pages import draw_document
@@ -96,7 +96,7 @@ class PlantingFilmView(AccessMixin, DetailView):
             scan=(planting.code,) if leads_here_only(self.request) else (find_address(self.request, planting.code), planting.code),
             made=gettext("made %(day)s by %(who)s") % {"day": local_day(self.today), "who": self.user},
             page_words=gettext("page %(number)s of %(count)s"),
-            parts=(*drawings, Drawing("", _key(film_legend(self.film, frames, self.shown)), gettext("What the marks mean")),
+            parts=(*drawings, Drawing("", film_key(film_legend(self.film, frames, self.shown)), gettext("What the marks mean")),
                    Table(gettext("In words"), heads, lines, note=note)),
         )  # fmt: skip
 
@@ -104,16 +104,6 @@ class PlantingFilmView(AccessMixin, DetailView):
 def _seasons(frame):
     words = local_amount(frame.growing_seasons, "growing seasons")
     return f"{words}, {gettext('round still open')}" if frame.is_open else words
-
-
-def _key(legend):
-    """What the marks mean, as a picture: one below the other."""
-    shapes = [
-        shape
-        for number, (words, mark) in enumerate(legend)
-        for shape in (*placed(mark.shapes, 0, number * 17), Words("label", 22, number * 17 + 12, words))
-    ]
-    return Picture(_PRINT_WIDTH, len(legend) * 17 + 2, tuple(shapes))
 
 
 def film_notes(planting, film):

@@ -8,17 +8,18 @@ from django.utils.translation import gettext_lazy as _
 from plantings.calc.census.measurements import CANKER
 from plantings.calc.sites.plan_points import plan_points
 from plantings.choices import TreeFate
-from registry.calc.shared.shapes import Dot, Marks, Picture, Trace, Words
+from registry.calc.shared.shapes import Dot, Marks, Picture, Trace, Words, placed
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import local_count, local_number
 from registry.templatetags.parts_drawing import fate_words
 
-__all__ = ["FATE", "HEIGHT", "SHOWN", "FilmFrame", "film_frames", "film_legend"]
+__all__ = ["FATE", "HEIGHT", "SHOWN", "FilmFrame", "film_frames", "film_key", "film_legend"]
 
 FATE, HEIGHT, CANKERED = "fate", "height", "canker"
 SHOWN = {FATE: _("fate"), HEIGHT: _("height"), CANKERED: _("canker")}
 _NO_VALUE, _NOT_ALIVE, _NOT_KNOWN = "no value", "not alive", "not known"
 _CLASSES = 5
+KEY_WIDTH = 680
 # The mark of each: (style, form, half its width). Form and size tell them apart without a colour.
 _FATE_MARKS = {
     TreeFate.ALIVE: ("fate-alive", "dot", 4), TreeFate.RESPROUT: ("fate-alive-shape", "triangle", 4),
@@ -126,3 +127,13 @@ def film_legend(film, frames, shown):
     return [
         (", ".join(words), Picture(16, 16, (Marks(style, form, size * 1.4, ((8, 8),)),))) for (style, form, size), words in merged.items()
     ]  # fmt: skip
+
+
+def film_key(legend):
+    """What the marks mean as a picture, one below the other."""
+    shapes = [
+        shape
+        for number, (words, mark) in enumerate(legend)
+        for shape in (*placed(mark.shapes, 0, number * 17), Words("label", 22, number * 17 + 12, words))
+    ]
+    return Picture(KEY_WIDTH, len(legend) * 17 + 2, tuple(shapes))

@@ -19,6 +19,14 @@ class PageForm(forms.Form):
     )
 
 
+class LanguagePageForm(PageForm):
+    language = forms.ChoiceField(label=gettext_lazy("Language"), choices=choices.language_choices, required=False)
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        self.fields["language"].optional_words = gettext_lazy("otherwise that of the reader")
+
+
 class LabelSheetForm(forms.Form):
     """Which sheet, and which of its labels comes first."""
 

@@ -3,6 +3,7 @@
 from django.utils.translation import gettext_lazy as _
 
 from registry.calc.shared.links import tel_address
+from registry.choices import PartnerKind
 from registry.forms.movements.partners import PartnerForm
 from registry.forms.shared.filters import PartnerFilters
 from registry.imports.kinds import PartnerSheet
@@ -62,6 +63,9 @@ class PartnerDetailView(RecordDetailView):
     )
     actions = (
         Action("Change the partner", "partner_edit", "partner.edit"),
+        Action(
+            _("One page for the landowner"), "partner_one_page", "partner.view", when=lambda page: page.object.kind == PartnerKind.LANDOWNER
+        ),
         Action("Make a private link", "partner_link", "link.edit"),
         Action("Enter a message from them", "partner_notice", "landnotice.edit"),
     )

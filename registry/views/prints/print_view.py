@@ -8,6 +8,7 @@ from django.utils.translation import gettext, gettext_lazy
 
 from registry.forms.prints.issued import PageForm
 from registry.prints.document import Alert, Banner, ByHand, Drawing, Facts, Map, Notes, Plan, Table
+from registry.prints.map_part import map_picture
 from registry.prints.pages import draw_document
 from registry.prints.qr import PrintError
 from registry.selectors.people.programme import programme_address
@@ -153,7 +154,8 @@ def _by_hand(part):
 
 
 def _map(part):
-    return {"title": part.title, "include": "registry/prints/_print_notes.html", "lines": (*part.key, part.note)}
+    words = ", ".join(part.key)
+    return _drawing(Drawing(part.title, map_picture(part), words, " ".join((words, part.note))))
 
 
 def _plan(part):
