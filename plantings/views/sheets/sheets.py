@@ -75,7 +75,7 @@ class SheetListView(SheetMixin, TemplateView):
             Column("Kind", lambda upload: KINDS.get(upload.kind, COMBINED).title),
             Column("Uploaded by", "uploaded_by"),
             Column("Uploaded on", "uploaded_at", kind="date"),
-            Column("Saved", lambda upload: count_words(upload.outcome) if upload.loaded_at else "not saved"),
+            Column("Saved", lambda upload: outcome_words(upload) if upload.loaded_at else "not saved"),
         )
         return super().get_context_data(**kwargs) | {
             "title": "Load a sheet",

@@ -83,6 +83,8 @@ def hindrances(load, changed_model):
         else:
             found += _references(model, keys, removed)
     last = AuditEntry.objects.filter(record_type="load", record_id=load.pk, verb="load.added").values_list("pk", flat=True).first()
+    if last is None:
+        return [*found, Hindrance("The audit trail does not say when this load was made. The command verify says what else is missing.")]
     for model, keys in (*removed.items(), (changed_model, [key for key, _cells in load.before])):
         found += _changed_since(model, sorted(keys), last)
     return found
