@@ -16,17 +16,19 @@ class PlantingsConfig(AppConfig):
         from plantings.selectors.census.verify import check_census, check_reviews
         from plantings.selectors.gate.facts import land_of_site
         from plantings.selectors.overview.census_lines import closing_part
+        from plantings.selectors.reports.reports import check_reports
         from plantings.selectors.sites.stored_files import layer_files
         from plantings.services.reviews import tallies_follow_reviews
         from plantings.services.supply import line_unplanted
         from plantings.services.tallies import recount_older_tallies
-        from registry.choices import ProgrammeKey
+        from registry.choices import JobKind, ProgrammeKey
         from registry.selectors.audit.record_states import stated_by
         from registry.selectors.audit.stored_files import files_named_by
-        from registry.selectors.audit.verify import summed_by
+        from registry.selectors.audit.verify import also_checked, summed_by
         from registry.selectors.movements.leftovers import count_unplanted_by
         from registry.selectors.movements.site_land import find_sites_by
         from registry.services.duties.reminders import remind_of
+        from registry.services.jobs.running import runs_job
         from registry.services.people.programme import after_setting
 
         files_named_by(layer_files)
@@ -35,6 +37,9 @@ class PlantingsConfig(AppConfig):
         summed_by(Observation, check_census)
         summed_by(Review, check_reviews)
         remind_of(closing_part)
+        runs_job(JobKind.PERMIT_ZIP, "permitfile.view", "plantings.views.permit_file.files.permit_zip_make")
+        runs_job(JobKind.SURVIVAL_REPORT, "report.issue", "plantings.views.reports.reports.report_make")
+        also_checked(check_reports)
         after_setting(ProgrammeKey.UNREAD_COUNT, tallies_follow_reviews)
         post_migrate.connect(recount_older_tallies, sender=self)
         stated_by(Site, ("code", "partner_id", "longitude", "latitude", "jurisdiction"))

@@ -5,6 +5,7 @@ urlpatterns = [
     path("", include("plantings.routes.sites")),
     path("", include("plantings.routes.plantings")),
     path("", include("plantings.routes.census")),
+    path("", include("plantings.routes.reports")),
     path("", include("plantings.routes.survival")),
     path("", include("plantings.routes.identity")),
     path("", include("plantings.routes.land")),

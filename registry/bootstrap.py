@@ -180,7 +180,7 @@ def check_port(host, port):
 
 
 def serve(host, port):
-    """Become the web server, as `registry/server.py` says."""
+    """Become the web server, as `registry/server.py` says, with a worker for long work beside it."""
     everywhere = host in {"0.0.0.0", "::"}
     if not everywhere:
         os.environ.setdefault("ALLOWED_HOSTS", ",".join(dict.fromkeys([host, "localhost", "127.0.0.1", "[::1]"])))
@@ -189,6 +189,8 @@ def serve(host, port):
     bind = f"[{host}]:{port}" if ":" in host else f"{host}:{port}"
     say(f"Mastbook answers at http://{'127.0.0.1:' + str(port) if everywhere else bind}/  Stop it with Ctrl-C.")
     server = ["-m", "gunicorn", "--config", BASE / "registry/server.py", "registry.wsgi:application", "--chdir", BASE, "--bind", bind]
+    # it lives as long as its parent, the process that now becomes the server
+    subprocess.Popen([str(PYTHON), "-m", "registry.worker"], cwd=BASE)
     os.execv(PYTHON, [str(part) for part in (PYTHON, *server)])
 
 

@@ -137,6 +137,8 @@ INSTALLED_APPS = [
     "django.contrib.staticfiles",
     "axes",
     "import_export",
+    "django_tasks",
+    "django_tasks_db",
     "registry.apps.RegistryConfig",
     "plantings.apps.PlantingsConfig",
 ]
@@ -254,6 +256,10 @@ SITE_URL = env_text("SITE_URL", "http://localhost:8000").rstrip("/")
 
 # Left empty, maps carry no tiles and nothing is loaded from another host.
 MAP_TILES_URL = env_text("MAP_TILES_URL")
+
+# Long work: registry/services/jobs. The queue is in the database; `manage.py worker` works it off.
+TASKS = {"default": {"BACKEND": "django_tasks_db.DatabaseBackend"}}
+JOB_RESULTS = DATA_DIR / "results"  # files that long work made; deleted after some days, and in no backup
 
 # Set to one of the library's formats only to forbid the rest; imports go through registry.imports.
 IMPORT_EXPORT_USE_TRANSACTIONS = True

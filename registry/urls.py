@@ -19,6 +19,7 @@ urlpatterns = [
     path("", include("registry.routes.duties")),
     path("", include("registry.routes.gate")),
     path("", include("registry.routes.identity")),
+    path("", include("registry.routes.jobs")),
     path("", include("registry.routes.land")),
     path("", include("registry.routes.lots")),
     path("", include("registry.routes.movements")),

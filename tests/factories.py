@@ -12,11 +12,15 @@ from decimal import Decimal
 from django.db.models import QuerySet
 
 from plantings.models import CensusRound, Photo, Planting, Site
+from plantings.selectors.reports.reports import newest_records, next_number, rests_sha256
 from plantings.services.census import CensusRow, observations_record
 from plantings.services.photos import photo_receive
 from plantings.services.protocols import measurement_add, protocol_add
+from plantings.services.reports.issue import report_issue
 from plantings.services.trees import TreeAsPlanted, trees_plant
 from registry.models import Authorization, Duty, Incident, Lot, Partner, PedigreeTree, RatingScale, Shipment, SpeciesHandbook, Taxon
+from registry.prints.document import Document, Notes
+from registry.prints.stored import canonical_json, document_value
 from registry.selectors.orchard.floors import floor_warnings
 from registry.services.duties.duties import duty_save
 from registry.services.duties.incidents import incident_save
@@ -258,3 +262,14 @@ def incident(*, actor=None, papers=(), lots=(), **fields):
         "found_at": datetime.datetime(2026, 10, 9, 21, 0, tzinfo=datetime.UTC),
     } | fields  # fmt: skip
     return incident_save(actor=actor or person(), incident=Incident(**fields), papers=list(papers), lots=list(lots))
+
+
+def issued_report(*, actor=None, year=2026, **fields):
+    """A survival report of one sentence, through the service."""
+    printed = Document(title="Survival report", made_on=day(year), parts=(Notes("In short", ("Nothing is planted.",)),))
+    frozen = {"document": document_value(printed), "figures": {}, "rests": [], "newest": newest_records()}
+    fields = {
+        "number": next_number(year), "level": "lot", "moment": "latest", "content": canonical_json(frozen),
+        "rests_sha256": rests_sha256([]), "head": (0, ""), "pdf": f"%PDF-1.7 {number()}".encode(),
+    } | fields  # fmt: skip
+    return report_issue(actor=actor or person(), year=year, **fields)

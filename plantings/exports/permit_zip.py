@@ -5,6 +5,7 @@ Everything is written piece by piece: neither the trees nor the documents nor th
 
 import csv
 import io
+import itertools
 import json
 
 from plantings.choices import TreeFate
@@ -52,7 +53,7 @@ def section_pieces(section):
     return csv_pieces([column.label for column in columns], ([row[place] for place in places] for row in section.rows))
 
 
-def permit_zip(target, *, file, sections, printed, history, made, map_file=None):
+def permit_zip(target, *, file, sections, printed, history, made, map_file=None, step=None):
     """Write the ZIP of a permit file to a binary file.
 
     Parameters
@@ -69,6 +70,8 @@ def permit_zip(target, *, file, sections, printed, history, made, map_file=None)
         Who made it and when.
     map_file : bytes, optional
         The places as GeoJSON.
+    step : function, optional
+        Called before each part with its words, how many parts are written, how many there are, and "parts".
 
     Returns
     -------
@@ -76,22 +79,33 @@ def permit_zip(target, *, file, sections, printed, history, made, map_file=None)
         Documents that are left out, each with the reason.
     """
     paper = file.paper
+    say = _steps(step, len(sections) + 3 + len(file.files))
     bundle = Bundle(target, f"permit-file-{paper.code}", file.now)
     bundle.add("permit-file.pdf", [printed])
     if map_file:
         bundle.add("map.geojson", [map_file])
     for section in sections:
+        say(f"Table of {section.name}")
         bundle.add(f"tables/{section.name}.csv", section_pieces(section))
+    say("Table of trees")
     fates = dict(TreeFate.choices)
     trees = ((*row[:-1], fates.get(row[-1], row[-1])) for row in trees_under(file.items))
     bundle.add("tables/trees.csv", csv_pieces(TREE_HEADERS, trees))
+    say("Table of the history")
     headers, row_of = history
     bundle.add("tables/history.csv", csv_pieces(headers, (row_of(entry) for entry in history_under(paper).iterator(chunk_size=1_000))))
+    say("Answers of the gate")
     for record in determinations_under(paper).iterator(chunk_size=50):
         bundle.add(f"determinations/{record.pk}.json", [_answer_json(record)])
-    left_out = _add_documents(bundle, file)
+    left_out = _add_documents(bundle, file, say)
     bundle.close(_manifest_head(file, made, left_out))
     return left_out
+
+
+def _steps(step, total):
+    """A function that says which part comes next, and counts them."""
+    begun = itertools.count()
+    return lambda words: step(words, next(begun), total, "parts") if step else None
 
 
 def _answer_json(record):
@@ -105,10 +119,11 @@ def _answer_json(record):
     return json.dumps(said, indent=1, sort_keys=True, ensure_ascii=False).encode()
 
 
-def _add_documents(bundle, file):
+def _add_documents(bundle, file, say):
     """Each stored file once, under its own name; one that is gone or was changed is left out and named."""
     left_out, seen = [], set()
     for used in file.files:
+        say(f"Document {used.title}")
         stored = used.file
         if stored.pk in seen:
             continue

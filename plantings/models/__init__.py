@@ -3,7 +3,7 @@ from plantings.models.census import CauseTally, CensusRound, Observation, PlotCo
 from plantings.models.field_form import FormPage, FormScan, KeyingSettlement, PageKeying
 from plantings.models.photos import Photo
 from plantings.models.protocols import OwnMeasurement, Protocol
-from plantings.models.results import RoundResult
+from plantings.models.results import IssuedReport, RoundResult
 from plantings.models.reviews import CountReview, Review, ReviewTally
 from plantings.models.round_links import RoundLink
 from plantings.models.second import SecondDraw, SecondMeasurement, SecondTree
@@ -22,6 +22,7 @@ __all__ = [
     "EntrySupply",
     "FormPage",
     "FormScan",
+    "IssuedReport",
     "KeyingSettlement",
     "Observation",
     "OwnMeasurement",

@@ -26,7 +26,8 @@ _SIGNED_IN = frozenset(
      "seconddraw_detail", "round_second", "seconddraw_enter", "seconddraw_form", "secondmeasurement_correct",
      "partner_list", "partner_detail", "shipment_list", "shipment_detail", "shipment_packing",
      "receipt_list", "receipt_detail", "receipt_add",
-     "help", "results", "map", "map_embed", "survival", "survival_lineages", "survival_lifetimes", "survival_measured"]
+     "help", "results", "map", "map_embed", "survival", "survival_lineages", "survival_lifetimes", "survival_measured",
+     "survival_lineage", "survival_growth"]
 )  # fmt: skip
 
 

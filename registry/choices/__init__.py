@@ -6,6 +6,7 @@ Models pass a function as `choices=`, so that a new code makes no migration.
 from registry.choices.duties import ClockUnit, DutyKind, Recurrence, clock_units, duty_kinds, recurrences
 from registry.choices.gate import ClassRule, class_rules
 from registry.choices.identity import EvidenceKind, EvidenceOutcome, Settlement, evidence_kinds, evidence_outcomes, settlements
+from registry.choices.jobs import JobKind, JobState, job_kinds, job_states
 from registry.choices.land import CautionTask, LandNoticeKind, SignedHow, caution_tasks, land_notice_kinds, signed_hows
 from registry.choices.lots import (
     LEDGER_BY_HAND,
@@ -90,6 +91,8 @@ __all__ = [
     "EvidenceKind",
     "EvidenceOutcome",
     "IssuedKind",
+    "JobKind",
+    "JobState",
     "LandNoticeKind",
     "LedgerKind",
     "LeftoverOutcome",
@@ -124,6 +127,8 @@ __all__ = [
     "evidence_kinds",
     "evidence_outcomes",
     "issued_kinds",
+    "job_kinds",
+    "job_states",
     "land_notice_kinds",
     "language_choices",
     "ledger_kinds",

@@ -1,6 +1,6 @@
 from registry.models.audit import AuditEntry, AuditHead
 from registry.models.duties import CalendarFeed, Duty, DutyDone, Incident, IncidentNotice, ReminderSent, ReportingClock
-from registry.models.files import StoredFile
+from registry.models.files import Job, StoredFile
 from registry.models.gate import Determination, MaterialClass, Requirement, RuleVerification
 from registry.models.land import AgreementSignature, AgreementText, CautionSeen, CautionText, LandNotice, PrivateLink
 from registry.models.lot_work import Harvest, SeedTest, SeedTestReplicate, SpeciesHandbook, StorageRecord, Treatment
@@ -48,6 +48,7 @@ __all__ = [
     "Incident",
     "IncidentNotice",
     "IssuedPrint",
+    "Job",
     "LandNotice",
     "LedgerEntry",
     "Leftover",

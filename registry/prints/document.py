@@ -107,6 +107,60 @@ class Plan:
 
 
 @dataclass(frozen=True, slots=True)
+class Stroke:
+    """A line through points (x, y); `gray` is 0 for ink, 1 for paper; `dashed` breaks it."""
+
+    points: tuple[tuple[float, float], ...]
+    width: float = 1
+    gray: float = 0
+    dashed: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """The inside of a line through points, in one shade."""
+
+    points: tuple[tuple[float, float], ...]
+    gray: float = 0.85
+
+
+@dataclass(frozen=True, slots=True)
+class Dot:
+    """A round mark, filled or hollow."""
+
+    x: float
+    y: float
+    radius: float = 3
+    gray: float = 0
+    hollow: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Label:
+    """Words whose foot is at `y`; `anchor` is "start", "middle" or "end"."""
+
+    x: float
+    y: float
+    text: str
+    size: float = 9
+    anchor: str = "start"
+    gray: float = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A drawing in a box of `width` × `height`, its upper left corner at (0, 0), in the order of `shapes`. `words` say what it shows
+    to whoever cannot see it. The page draws it as SVG and the print with reportlab, from these values."""
+
+    title: str
+    width: float
+    height: float
+    shapes: tuple[Stroke | Area | Dot | Label, ...]
+    words: str
+    note: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class PageMark:
     """What the foot of a page carries besides its number: a code, the texts its QR code may hold (the best first), what it is for."""
 
@@ -115,7 +169,7 @@ class PageMark:
     words: str
 
 
-Part = Facts | Table | Alert | Banner | Notes | ByHand | Map | Plan
+Part = Facts | Table | Alert | Banner | Notes | ByHand | Map | Plan | Picture
 
 
 @dataclass(frozen=True, slots=True)

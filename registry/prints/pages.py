@@ -4,12 +4,13 @@ import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from registry.prints.document import Alert, Banner, ByHand, Document, Facts, Map, Notes, PageMark, Plan, Table
+from registry.prints.document import Alert, Banner, ByHand, Document, Facts, Map, Notes, PageMark, Picture, Plan, Table
 from registry.prints.faces import BOLD, CODE, OBLIQUE, REGULAR, first_lines, fit_line, text_width, wrap
 from registry.prints.flow import BODY, GAP, HEAD_LINES, LEADING, MARGIN, MARK_FOOT, MARK_MM, SMALL, Flow
 from registry.prints.label_sheets import PAGES
 from registry.prints.map_part import draw_map
 from registry.prints.pdf import new_canvas
+from registry.prints.picture_part import draw_picture
 from registry.prints.plan_part import draw_plan
 from registry.prints.qr import POINTS_PER_MM, draw_qr, qr_symbol
 from registry.prints.tables import draw_table
@@ -229,6 +230,11 @@ def _plan(flow, part: Plan):
     draw_plan(flow, part, MARGIN)
 
 
+def _picture(flow, part: Picture):
+    draw_picture(flow, part)
+
+
 _DRAW = {
     Facts: _facts, Table: draw_table, Alert: _alert, Banner: _banner, Notes: _notes, ByHand: _by_hand, Map: _map, Plan: _plan,
+    Picture: _picture,
 }  # fmt: skip

@@ -33,6 +33,7 @@ from registry.services.duties.incidents import incident_notice_enter
 from registry.services.gate.determinations import determination_store
 from registry.services.gate.rules import requirement_verify
 from registry.services.identity.questions import question_raise
+from registry.services.jobs.jobs import job_ask
 from registry.services.land.agreements import agreement_text_add
 from registry.services.land.links import link_make
 from registry.services.land.notices import land_notice_add
@@ -118,9 +119,20 @@ ROUTES |= dict.fromkeys(["shipment_take_back", "receipt_take_back", "leftover_ta
 ROUTES |= {"results_mothers": (READERS, None), "pedigreetree_roguing": (READERS, READERS)}
 OWNERS = READERS | {"landowner", "other landowner"}
 ROUTES |= dict.fromkeys(
-    ["shipment_list", "receipt_list", "survival", "survival_lineages", "survival_lifetimes", "survival_measured", "partner_list"],
+    [
+        "shipment_list",
+        "receipt_list",
+        "survival",
+        "survival_lineages",
+        "survival_lifetimes",
+        "survival_measured",
+        "survival_growth",
+        "partner_list",
+    ],
     (OWNERS, None),
 )
+ROUTES["survival_data"] = (READERS, None)
+ROUTES["survival_lineage"] = (OWNERS, None)  # its rows: tests/plantings/survival/test_one_lineage.py
 ROUTES |= dict.fromkeys(["shipment_detail", "shipment_packing", "receipt_detail", "partner_detail"], (OWNERS, READERS | {"landowner"}))
 ROUTES["receipt_add"] = (STAFF | {"landowner", "other landowner"}, STAFF | {"landowner"})
 ROUTES |= dict.fromkeys(
@@ -180,6 +192,10 @@ ROUTES["issuedprint_list"] = (READERS, None)
 ROUTES |= dict.fromkeys(["issuedprint_detail", "lot_life"], (READERS, READERS))
 ROUTES |= dict.fromkeys(["lot_labels", "lot_identity_draft", "shipment_health_draft", "planting_tags"], (OFFICE, OFFICE))
 ROUTES["sheet_list"] = (OFFICE, None)
+ROUTES["job_list"] = (READERS, None)
+ROUTES |= {"issuedreport_list": (READERS, None), "issuedreport_draft": (READERS, None), "issuedreport_issue": ({"lead"}, None)}
+ROUTES |= dict.fromkeys(["issuedreport_detail", "issuedreport_pdf"], (READERS, READERS))
+ROUTES |= dict.fromkeys(["job_detail", "job_now", "job_file", "job_cancel", "job_again"], (READERS, {"lead"}))  # their own alone
 ROUTES |= dict.fromkeys(
     ["orchard_list", "orchard_plan", "rating_list", "ratingscale_list", "decision_list", "share_list", "setting_list"], (READERS, None)
 )
@@ -315,6 +331,8 @@ def world():
         "tree": trees[0].pk, "round": census_round.pk, "census": census_round.pk, "observation": trees[0].observations.get().pk, "plotcount": count.pk,
         "seconddraw": draw.pk, "secondmeasurement": SecondMeasurement.objects.get().pk, "photo": factories.photo(trees[0].observations.get()).pk,
         "identityquestion": question_raise(actor=lead, about=lot, raised_on=factories.day(2020), reason="label lost").pk, "impact": lot.pk,
+        "issuedreport": factories.issued_report(actor=lead).pk,
+        "job": job_ask(actor=lead, kind="permit_zip", title="Permit file", given={}).pk,
         "identityevidence": lot.pk, "leftover": sent.lines.get().pk, "key": upload.key, "seedtest": test.pk, "handbook": factories.handbook_row().pk,
         "boundary": BoundaryLayer.objects.create(name="Districts", source="invented", code_column="iso", file="districts.geojson").pk,
         "rating": rating.pk, "ratingscale": scale.pk, "decision": decision.pk, "setting": "status_number", "year": 2019,

@@ -9,7 +9,7 @@ from django.http import QueryDict
 
 from plantings import choices as planting_choices
 from plantings.calc.survival.groups import LEVELS, level_words
-from plantings.forms.survival import SurvivalFilters
+from plantings.forms.survival.filters import SurvivalFilters
 from plantings.management.commands.survival import Command
 from plantings.views.overview.glossary import GLOSSARY
 from registry import choices as registry_choices

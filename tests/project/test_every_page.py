@@ -31,6 +31,7 @@ _OTHERS = {
     "survival_lifetimes",
     "survival_lineages",
     "survival_measured",
+    "survival_growth",
     "map",
     "identity_impact",
     "lot_calendar",

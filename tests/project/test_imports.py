@@ -35,6 +35,7 @@ UNRANKED = {
     "settings",
     "system_checks",
     "urls",
+    "worker",
     "wsgi",
     "static",
     "templates",
@@ -43,8 +44,8 @@ UNRANKED = {
 # A layer of more than about fifteen files has one folder per subject. Models stay flat: one file per subject, re-exported.
 FILES_PER_FOLDER_MAX = 17
 SUBJECTS = {
-    "arrival", "audit", "census", "demo", "duties", "field_form", "gate", "identity", "land", "lifetimes", "lineages", "lots", "movements", "orchard", "overview", "pedigree", "people",
-    "permit_file", "permits", "plantings", "prints", "safety", "shared", "sheets", "sites", "survival",
+    "arrival", "audit", "census", "demo", "duties", "field_form", "gate", "growth", "identity", "jobs", "land", "lifetimes", "lineages", "lots", "movements", "orchard", "overview", "pedigree", "people",
+    "permit_file", "permits", "plantings", "prints", "reports", "safety", "shared", "sheets", "sites", "survival",
 }  # fmt: skip
 HEAVY = ("pandas", "geopandas", "folium", "scipy", "reportlab", "matplotlib", "shapely", "pyproj", "pyogrio", "openpyxl", "statsmodels")
 

@@ -12,6 +12,7 @@ from registry.models import MaterialClass, PollenPool, ReportingClock, Requireme
 from registry.selectors.gate.determinations import gate_ask
 from registry.services.gate.determinations import determination_store
 from registry.services.identity.questions import question_raise
+from registry.services.jobs.jobs import job_ask
 from registry.services.land.agreements import agreement_text_add
 from registry.services.land.notices import land_notice_add
 from registry.services.lots.ledger import ledger_enter
@@ -26,8 +27,8 @@ pytestmark = pytest.mark.django_db
 QUERIES = {
     "lot_list": 4, "ledger_list": 4, "taxon_list": 4, "pollenpool_list": 4, "pedigreetree_list": 4, "partner_list": 4, "shipment_list": 4,
     "receipt_list": 4, "authorization_list": 6, "person_list": 4, "audit_list": 4, "site_list": 4, "planting_list": 4, "tree_list": 4,
-    "round_list": 4, "survival": 12, "identityquestion_list": 4, "sheet_list": 3, "handbook_list": 4, "issuedprint_list": 4,
-    "agreementtext_list": 4, "landnotice_list": 4, "cautiontext_list": 4, "rating_list": 6, "ratingscale_list": 4, "decision_list": 4, "share_list": 7, "orchard_list": 6,
+    "round_list": 4, "survival": 9, "survival_lineages": 8, "results": 9, "identityquestion_list": 4, "sheet_list": 3, "handbook_list": 4, "issuedprint_list": 4,
+    "job_list": 4, "issuedreport_list": 4, "agreementtext_list": 4, "landnotice_list": 4, "cautiontext_list": 4, "rating_list": 6, "ratingscale_list": 4, "decision_list": 4, "share_list": 7, "orchard_list": 6,
     "protocol_list": 4, "ownmeasurement_list": 4, "duty_list": 4, "incident_list": 7, "requirement_list": 4, "materialclass_list": 4, "determination_list": 4,
 }  # fmt: skip
 
@@ -67,6 +68,8 @@ def one_more_of_everything(actor):
         actor=actor, code=f"C{factories.number()}", in_use_from=factories.day(2020), task="any", hazard="Ticks", text="Look.", decider="you"
     )
     print_record(actor=actor, kind="labels", title="Labels", filename="labels.pdf", content=b"made for a test", lots=[lot])
+    factories.issued_report(actor=actor)
+    job_ask(actor=actor, kind="permit_zip", title=f"Permit file {factories.number()}", given={"paper": factories.number()})
     Requirement.objects.create(code=f"R{factories.number()}", edition="2026", title="Example rule", source="invented")
     MaterialClass.objects.create(code=f"C{factories.number()}", title="Example class", rule="declared")
     determination_store(actor=actor, asked=gate_ask(Question("hold", factories.day(2020))))

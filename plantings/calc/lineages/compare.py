@@ -5,15 +5,16 @@ Source
 Definitions of this programme; the model is `mixed_fit`, the fallback `beta_binomial_fit`, the difference `difference_over_sites`.
 """
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 
 import numpy as np
 
 from plantings.calc.lifetimes.multiplicity import holm
-from plantings.calc.lineages.heritability import NO_MODEL, Heritability, family_heritability
-from plantings.calc.lineages.lineage_model import LINEAGE, lineage_cells, lineage_fit, lineage_values
-from plantings.calc.lineages.ranking import beta_draws, normal_draws, place_chances
+from plantings.calc.lineages.heritability import NO_MODEL, Heritability
+from plantings.calc.lineages.lineage_model import LINEAGE, LineageCells, lineage_cells
+from plantings.calc.lineages.model_answer import ModelAnswer, model_answer
+from plantings.calc.lineages.ranking import beta_draws, place_chances
 from plantings.calc.lineages.shrinkage import beta_binomial_fit, beta_shrunken
 from plantings.calc.results import Difference
 from plantings.calc.survival.groups import TEST
@@ -108,13 +109,17 @@ class Comparison:
     heritability: Heritability = Heritability(None, None, None, 0, NO_MODEL)
 
 
-def compare_lineages(tallies: Sequence[Tally]) -> Comparison:
+def compare_lineages(
+    tallies: Sequence[Tally], answer_of: Callable[[LineageCells, Sequence[str]], ModelAnswer | None] = model_answer
+) -> Comparison:
     """Every lineage beside the native checks on its sites.
 
     Parameters
     ----------
     tallies : sequence of Tally
         Of one moment, grouped by lineage alone, all planted or all sown.
+    answer_of : callable
+        What fits the model: `model_answer`, or a function that has its answers stored.
 
     Returns
     -------
@@ -141,7 +146,7 @@ def compare_lineages(tallies: Sequence[Tally]) -> Comparison:
     if not placed:
         return Comparison(**common)
     placed = _adjusted(placed)
-    return _by_model(tallies, placed, common) or _by_beta(placed, common, _why_no_model(tallies, placed))
+    return _by_model(tallies, placed, common, answer_of) or _by_beta(placed, common, _why_no_model(tallies, placed))
 
 
 def _by_group(tallies):
@@ -209,34 +214,22 @@ def _why_no_model(tallies, placed):
     return "" if any(len(one.sites) > 1 for one in placed) else ONE_SITE_EACH
 
 
-def _by_model(tallies, placed, common):
+def _by_model(tallies, placed, common, answer_of):
     """The comparison by the mixed model; None where the design is too thin, or the model gives nothing to use."""
     if _why_no_model(tallies, placed):
         return None
     cells = lineage_cells(tallies)
-    fit = lineage_fit(cells)
-    if fit is None or fit.reason:
+    answer = answer_of(cells, [one.label for one in placed])
+    if answer is None:
         return None
-    values = lineage_values(cells, fit, [one.label for one in placed])
-    alike = LINEAGE in fit.singular
-    chances = place_chances(normal_draws(values.effects, values.covariance)) if not alike else None
     found = []
-    for place, one in enumerate(placed):
-        best, worst = (float(chances.best[place]), float(chances.worst[place])) if chances else (None, None)
-        reliability = 0.0 if alike else float(values.reliability[place])
-        found.append(
-            (values.effects[place], _with(one, Shrunk(*values.shares[place], values.differences[place], reliability, best, worst)))
-        )
+    for one, said in zip(placed, answer.lineages, strict=True):
+        difference = Difference(*said.difference) if said.difference else None
+        found.append((said.effect, _with(one, Shrunk(*said.share, difference, said.reliability, said.best, said.worst))))
     return Comparison(
-        ranked=_ordered(found, alike), method=MODEL, deviations=dict(fit.deviations), singular=fit.singular, left_out=cells.left_out,
-        places=chances.places if chances else 0, heritability=_heritability(cells, fit, len(placed)), **common,
+        ranked=_ordered(found, LINEAGE in answer.singular), method=MODEL, deviations=answer.deviations, singular=answer.singular,
+        left_out=cells.left_out, places=answer.places, heritability=answer.heritability, **common,
     )  # fmt: skip
-
-
-def _heritability(cells, fit, families):
-    others = {name: deviation for name, deviation in fit.deviations.items() if name != LINEAGE}
-    deviation, error = fit.deviations[LINEAGE], fit.log_errors.get(LINEAGE, 0.0)
-    return family_heritability(float(fit.fixed[cells.groups.index("")]), deviation, error, others, families)
 
 
 def _by_beta(placed, common, why):

@@ -23,7 +23,8 @@ _NORMAL_95 = 1.959964
 
 @dataclass(frozen=True, slots=True)
 class LineageCells:
-    """The cells of the model: counts, the group of each, and the level of every factor."""
+    """The cells of the model: counts, the group of each, and the level of every factor. `rests_on` has all that they are made from, in an
+    order of its own, so that two models of the same counts have the same text."""
 
     groups: list[str]
     alive: list[int]
@@ -32,6 +33,7 @@ class LineageCells:
     factors: dict[str, np.ndarray]
     lineages: list[str]
     left_out: tuple[str, ...]
+    rests_on: str
 
 
 def lineage_cells(tallies: Iterable[Tally]) -> LineageCells:
@@ -64,7 +66,7 @@ def lineage_cells(tallies: Iterable[Tally]) -> LineageCells:
     factors[REACTION] = _codes((group, site) for group, site, _p in cells)
     design = np.array([[float(group[0] == kind) for kind in used] for group, _s, _p in cells])
     alive, n = zip(*cells.values(), strict=True)
-    return LineageCells([*used], list(alive), list(n), design, factors, lineages, left_out)
+    return LineageCells([*used], list(alive), list(n), design, factors, lineages, left_out, repr(sorted(sums.items())))
 
 
 def _codes(labels):

@@ -6,6 +6,9 @@ from typing import NamedTuple
 
 from plantings.calc.census.measurements import Measurement
 from plantings.calc.survival.groups import CHECK
+from plantings.calc.survival.over_sites import share_over_sites, site_spread, t_half
+from plantings.calc.survival.proportions import wilson
+from plantings.calc.survival.survival import COUNT_LEADS_BELOW
 from plantings.calc.survival.table import ROLE_WORDS, STANDARDS, sown_words
 
 __all__ = ["MeasuredGroup", "MeasuredRow", "measured_rows", "spread_of"]
@@ -35,7 +38,8 @@ class MeasuredGroup(NamedTuple):
 
 
 class MeasuredRow(NamedTuple):
-    """One group of one role. `spread` is None of a measurement in classes, `classes` holds the trees of each of its codes."""
+    """One group of one role. `spread` is None of a measurement in classes, `classes` holds the trees of each of its codes; `by_site` has
+    the trees of each value on each site, which intervals are made from."""
 
     keys: tuple[str, ...]
     role: str
@@ -46,6 +50,34 @@ class MeasuredRow(NamedTuple):
     n: int
     spread: Spread | None
     classes: dict[int | str, int]
+    by_site: dict[str, dict]
+
+    @property
+    def mean_interval(self) -> tuple[float, float] | None:
+        """The ends of the 95 % interval of the mean: the wider of one over the sites and one over the trees; None of one tree."""
+        if self.spread is None or self.spread.deviation is None:
+            return None
+        mean, half = self.spread.mean, t_half(self.spread.n - 1, self.spread.deviation**2 / self.spread.n)
+        if len(self.by_site) > 1:
+            spreads = [spread_of(counts) for counts in self.by_site.values()]
+            over = site_spread([one.mean for one in spreads], [one.n for one in spreads])
+            half = max(half, t_half(over.df, over.variance))
+        return mean - half, mean + half
+
+    def share_interval(self, code: int | str) -> tuple[float, float]:
+        """The ends of the 95 % interval of a share: over the sites where there are several, as that of survival; else Wilson's."""
+        trees = [sum(counts.values()) for counts in self.by_site.values()]
+        found = [counts.get(code, 0) for counts in self.by_site.values()]
+        if len(trees) > 1:
+            over = share_over_sites(found, trees)
+            return over.low, over.high
+        one = wilson(found[0], trees[0])
+        return one.low, one.high
+
+    @property
+    def count_leads(self) -> bool:
+        """Whether a share would say more than was seen."""
+        return self.n < COUNT_LEADS_BELOW
 
     @property
     def role_words(self) -> str:
@@ -107,7 +139,12 @@ def measured_rows(item: Measurement, groups: Iterable[MeasuredGroup]) -> list[Me
             counts[group.value] = counts.get(group.value, 0) + group.trees
         sites, plantings = {group.site for group in members}, {group.planting for group in members}
         spread = None if item.classes else spread_of(counts)
-        rows.append(MeasuredRow(*key, len(sites), len(plantings), sum(counts.values()), spread, counts if item.classes else {}))
+        by_site: dict[str, dict] = {}
+        for group in members:
+            here = by_site.setdefault(group.site, {})
+            here[group.value] = here.get(group.value, 0) + group.trees
+        n = sum(counts.values())
+        rows.append(MeasuredRow(*key, len(sites), len(plantings), n, spread, counts if item.classes else {}, by_site))
     return sorted(rows, key=_place)
 
 

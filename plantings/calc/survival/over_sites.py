@@ -258,6 +258,32 @@ def _width(ends):
     return ends[1] - ends[0]
 
 
+def t_half(df: float, variance: float) -> float:
+    """Half the width of a 95 % interval by t.
+
+    Parameters
+    ----------
+    df : float above 0
+        Degrees of freedom of the variance.
+    variance : float, 0 or more
+        Of the estimate, in the square of its unit.
+
+    Returns
+    -------
+    float, 0 or more, in the unit of the estimate.
+
+    Source
+    ------
+    Student 1908, Biometrika 6:1-25 (from memory).
+
+    Examples
+    --------
+    >>> round(t_half(4, 1.0), 4)
+    2.7764
+    """
+    return _t_quantile(df, 0.95) * sqrt(variance)
+
+
 @lru_cache(maxsize=4_096)
 def _t_quantile(df: float, confidence: float) -> float:
     from scipy.special import stdtrit  # a heavy import, needed only where a figure covers several sites
@@ -268,5 +294,5 @@ def _t_quantile(df: float, confidence: float) -> float:
 
 __all__ = [
     "HOLDS_FROM", "HOLDS_TO", "NO_COMMON_SITE", "NO_SPREAD", "NO_TREES", "ONE_COMMON_SITE", "OverSites", "Spread",
-    "difference_over_sites", "share_over_sites", "site_spread",
+    "difference_over_sites", "share_over_sites", "site_spread", "t_half",
 ]  # fmt: skip

@@ -33,6 +33,7 @@ from registry.selectors.audit.clock import clock_lines
 from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines, silent_lines
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.identity.questions import question_lines
+from registry.selectors.jobs.jobs import job_lines
 from registry.selectors.land.land import land_duties
 from registry.selectors.lots.lots import USE_BY_NOTICE_DAYS
 from registry.selectors.orchard.orchard import rogued_undecided
@@ -310,6 +311,7 @@ _KINDS = (
         "landnotice.view", lambda user, on, now: land_duties(user, on, None), _OFFICE,
         _amount("messages", "and agreements of landowners"), "landnotice_list",
     ),
+    Kind("job.view", job_lines, (), _amount("jobs", "under way or ready"), "job_list"),
     Kind("import.run", lambda user, on, now: upload_lines(user, on), (), _amount("sheets", "uploaded and not saved"), "sheet_list"),
     Kind(
         "planting.view", _land, (),

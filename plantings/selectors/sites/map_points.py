@@ -27,7 +27,7 @@ from registry.selectors.identity.descent import linked
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_units import local_amount
 
-__all__ = ["SiteMap", "map_points"]
+__all__ = ["MapCounts", "SiteMap", "map_counts", "map_points"]
 
 NAME_WITHHELD = "The name of the site is withheld."
 
@@ -79,7 +79,7 @@ def map_points(user, season=None):
         are left off and counted.
     """
     sites = Site.objects.for_user(user).select_related("partner")
-    exact = user.may("map.exact") or Site.SCOPE.get(user.role) not in (None, ALL)
+    exact = _is_exact(user)
     shown = sites if exact else sites.exclude(partner__map_privacy=MapPrivacy.HIDDEN)
     rounds, blocks = rounds_in_scope(user, SurvivalFilter()), _block_means(user)
     ages, chosen = _at_ages(rounds, season)
@@ -95,6 +95,27 @@ def map_points(user, season=None):
         hidden=sites.count() - len(points),
         as_of=timezone.localdate(),
     )
+
+
+class MapCounts(NamedTuple):
+    """How many sites the map shows, whether their places are generalised, and how many sites it leaves off."""
+
+    shown: int
+    generalised: bool
+    hidden: int
+
+
+def map_counts(user):
+    """The MapCounts of the map a person may see, without its figures."""
+    sites = Site.objects.for_user(user)
+    if _is_exact(user):
+        return MapCounts(sites.count(), False, 0)
+    hidden = sites.filter(partner__map_privacy=MapPrivacy.HIDDEN).count()
+    return MapCounts(sites.count() - hidden, True, hidden)
+
+
+def _is_exact(user):
+    return user.may("map.exact") or Site.SCOPE.get(user.role) not in (None, ALL)
 
 
 class _Figures(NamedTuple):

@@ -2,14 +2,19 @@
 
 import datetime
 from dataclasses import dataclass
+from functools import lru_cache
+from pathlib import Path
 
 from django.utils import timezone
 
+from plantings.calc.lineages import model_answer
 from plantings.calc.lineages.compare import Comparison, compare_lineages
 from plantings.calc.survival.census_choice import AGE, SEASON, VISIT, CensusChoice
 from plantings.calc.survival.groups import LINEAGE
+from plantings.calc.survival.table import SurvivalRow, survival_totals
 from plantings.selectors.survival.rounds import LeftOut, OpenRound, WaitingRound, left_out, rounds_in_scope
 from plantings.selectors.survival.survival import GroupLabels, checked_groups, read_tallies
+from registry.disk.kept_results import kept_result, source_digest
 
 __all__ = ["LineageTable", "lineage_comparison"]
 
@@ -17,8 +22,9 @@ __all__ = ["LineageTable", "lineage_comparison"]
 @dataclass(frozen=True, slots=True)
 class LineageTable:
     """The comparison at one moment; `ages`, `years` and `visits` as in the survival table. `others` are the lineages of the other
-    population: sown as seed where the planted trees are shown, and the reverse. `waiting` are rounds of which no record counts before its
-    review, unless `unread_count`."""
+    population: sown as seed where the planted trees are shown, and the reverse. `unread` records of the rounds shown are not accepted,
+    `waiting` are rounds of which no record counts before its review, unless `unread_count`. `totals` are of all trees under test and of
+    each kind of check, planted and sown. `model_made` is when the model of the comparison was fitted; None without one."""
 
     level: str
     moment: CensusChoice | None
@@ -31,7 +37,10 @@ class LineageTable:
     left_out: tuple[LeftOut, ...]
     not_complete: tuple[OpenRound, ...]
     waiting: tuple[WaitingRound, ...]
+    unread: int
     unread_count: bool
+    totals: tuple[SurvivalRow, ...]
+    model_made: datetime.datetime | None
     site_names: dict[str, str]
     as_of: datetime.date
 
@@ -44,11 +53,34 @@ def lineage_comparison(user, level, moment, filters, *, sown=False):
     chosen = rounds.chosen(moment) if moment else {}
     labels = GroupLabels(by, level, filters)
     tallies = labels.tallies(read_tallies(user, filters, chosen, (moment,)), chosen)
+    models = _KeptModels()
+    comparison = compare_lineages([tally for tally in tallies if tally.sown == sown], models.answer)
     return LineageTable(
         level=level, moment=moment, ages=rounds.numbers(AGE), years=rounds.numbers(SEASON), visits=rounds.numbers(VISIT),
-        comparison=compare_lineages([tally for tally in tallies if tally.sown == sown]), sown=sown,
+        comparison=comparison, model_made=models.made, sown=sown,
         others=len({tally.keys for tally in tallies if tally.sown != sown and not tally.standard}),
         left_out=left_out(user, filters, rounds, chosen), not_complete=rounds.not_complete(moment),
-        waiting=rounds.waiting, unread_count=rounds.unread_count,
+        waiting=rounds.waiting, unread=sum({part.round: part.unread for part in chosen.values()}.values()),
+        unread_count=rounds.unread_count, totals=tuple(survival_totals(tallies)),
         site_names={part.site: part.site_name for part in chosen.values()}, as_of=timezone.localdate(),
     )  # fmt: skip
+
+
+class _KeptModels:
+    """Fits the model of a comparison, or reads what the same counts gave before; `made` says when that was."""
+
+    made = None
+
+    def answer(self, cells, labels):
+        def work_out():
+            answer = model_answer.model_answer(cells, labels)
+            return answer and answer.values()
+
+        values, made_at = kept_result("lineages", f"{_edition()} {labels} {cells.rests_on}", work_out)
+        self.made = values and datetime.datetime.fromtimestamp(made_at, timezone.get_current_timezone())
+        return model_answer.read_answer(values)
+
+
+@lru_cache(maxsize=1)
+def _edition():
+    return source_digest(Path(model_answer.__file__).parent)

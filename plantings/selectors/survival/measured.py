@@ -12,10 +12,10 @@ from plantings.calc.survival.census_choice import AGE, SEASON, VISIT, CensusChoi
 from plantings.calc.survival.groups import CHECK, ROLES_COUNTED
 from plantings.calc.survival.measured import MeasuredGroup, MeasuredRow, measured_rows
 from plantings.models import Observation
-from plantings.selectors.survival.rounds import rounds_in_scope
+from plantings.selectors.survival.rounds import LeftOut, OpenRound, WaitingRound, left_out, rounds_in_scope
 from plantings.selectors.survival.survival import GroupLabels, checked_groups
 
-__all__ = ["MeasuredTable", "measured_table"]
+__all__ = ["MeasuredTable", "measured_groups", "measured_table", "value_counts"]
 
 _AT_ONCE = 900
 
@@ -32,6 +32,10 @@ class MeasuredTable:
     years: tuple[tuple[int, int], ...]
     visits: tuple[tuple[int, int], ...]
     rows: tuple[MeasuredRow, ...]
+    left_out: tuple[LeftOut, ...]
+    not_complete: tuple[OpenRound, ...]
+    waiting: tuple[WaitingRound, ...]
+    unread_count: bool
     site_names: dict[str, str]
     as_of: datetime.date
 
@@ -47,8 +51,19 @@ def measured_table(user, item, by, level, moment, filters):
     moment = moment or rounds.default_moment()
     chosen = rounds.chosen(moment) if moment else {}
     labels = GroupLabels(by, level, filters)
-    counts = list(_counts(user, item, filters, {pk for pk, _sown in chosen}))
+    counts = list(value_counts(user, item, filters, {pk for pk, _sown in chosen}))
     labels.learn({lot for _round, lot, *_rest in counts})
+    groups = measured_groups(counts, chosen, labels, filters)
+    return MeasuredTable(
+        item=item, by=by, level=level, moment=moment, ages=rounds.numbers(AGE), years=rounds.numbers(SEASON), visits=rounds.numbers(VISIT),
+        rows=tuple(measured_rows(item, groups)), site_names={part.site: part.site_name for part in chosen.values()},
+        left_out=left_out(user, filters, rounds, chosen), not_complete=rounds.not_complete(moment), waiting=rounds.waiting,
+        unread_count=rounds.unread_count, as_of=timezone.localdate(),
+    )  # fmt: skip
+
+
+def measured_groups(counts, chosen, labels, filters):
+    """The MeasuredGroups of `value_counts` in the chosen rounds; `labels` has learned their lots."""
     groups = []
     for round_pk, lot, role, value, trees in counts:
         _code, standard, sown = labels.lots[lot]
@@ -56,14 +71,10 @@ def measured_table(user, item, by, level, moment, filters):
         if part is not None and role in filters.roles and not labels.kept_out(lot, role):
             standard = standard if role == CHECK else ""
             groups.append(MeasuredGroup(labels.keys(part, lot, role), role, standard, sown, part.site, part.planting, value, trees))
-    return MeasuredTable(
-        item=item, by=by, level=level, moment=moment, ages=rounds.numbers(AGE), years=rounds.numbers(SEASON), visits=rounds.numbers(VISIT),
-        rows=tuple(measured_rows(item, groups)), site_names={part.site: part.site_name for part in chosen.values()},
-        as_of=timezone.localdate(),
-    )  # fmt: skip
+    return groups
 
 
-def _counts(user, item, filters, rounds):
+def value_counts(user, item, filters, rounds):
     """(round, lot, role, value, number of trees) of the records that count, grouped by the database."""
     later = Q(observed_on__gt=OuterRef("observed_on")) | Q(observed_on=OuterRef("observed_on"), pk__gt=OuterRef("pk"))
     same = Observation.objects.counting().filter(later, round=OuterRef("round"), tree=OuterRef("tree"))

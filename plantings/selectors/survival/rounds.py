@@ -14,45 +14,14 @@ from plantings.calc.survival.completeness import Progress, why_not_complete
 from plantings.calc.survival.groups import ROLES_COUNTED
 from plantings.choices import PlantingState
 from plantings.models import Planting, PlantingEntry, ReviewTally, RoundProgress, RoundResult, SecondDraw
+from plantings.selectors.survival.filters import NOT_KNOWN, UNREVIEWED, SurvivalFilter
 from registry.choices import YES, ProgrammeKey
 from registry.selectors.people.programme import settings_of
 from registry.selectors.shared.raw_rows import raw_rows
 
 __all__ = ["NOT_KNOWN", "LeftOut", "OpenRound", "RoundPart", "Rounds", "SurvivalFilter", "WaitingRound", "left_out", "rounds_in_scope"]
 
-NOT_KNOWN = gettext_noop("not known")
 NO_CENSUS = gettext_noop("no census yet")
-
-
-@dataclass(frozen=True, slots=True)
-class SurvivalFilter:
-    """What the figures are limited to; empty means no limit.
-
-    `site`, `planting` and `jurisdiction` are codes, `role` test or check. `within` is (level, label): only trees under test of that
-    lineage. `open_rounds` takes in rounds that are still open or thinly visited.
-    """
-
-    site: str = ""
-    jurisdiction: str = ""
-    role: str = ""
-    within: tuple[str, str] | None = None
-    open_rounds: bool = False
-    planting: str = ""
-
-    def narrow(self, queryset, site_path):
-        """`queryset` limited to places; `site_path` is its way to the site of a planting."""
-        if self.planting:
-            queryset = queryset.filter(**{f"{site_path.removesuffix('site')}code": self.planting})
-        if self.site:
-            queryset = queryset.filter(**{f"{site_path}__code": self.site})
-        if self.jurisdiction:
-            jurisdiction = "" if self.jurisdiction == NOT_KNOWN else self.jurisdiction
-            queryset = queryset.filter(**{f"{site_path}__jurisdiction": jurisdiction})
-        return queryset
-
-    @property
-    def roles(self):
-        return (self.role,) if self.role else ROLES_COUNTED
 
 
 class RoundPart(NamedTuple):
@@ -107,11 +76,11 @@ class LeftOut:
 class Rounds:
     """The rounds in scope, by planting and by planted or sown, in the order of time."""
 
-    def __init__(self, parts, percent, open_rounds=False, unread_count=True, waiting=()):
+    def __init__(self, parts, percent, filters, unread_count=True, waiting=()):
         self.percent = percent
+        self.filters = filters
         self.unread_count = unread_count
         self.waiting = tuple(waiting)
-        self.open_rounds = open_rounds
         self.by_planting = defaultdict(list)
         for part in parts:
             self.by_planting[part.planting, part.sown].append(part)
@@ -120,7 +89,7 @@ class Rounds:
         return bool(self.by_planting)
 
     def usable(self, parts):
-        return [part for part in parts if self.open_rounds or not part.why]
+        return [part for part in parts if (self.filters.open_rounds or not part.why) and self.filters.takes(part.unread)]
 
     def chosen(self, moment):
         """{(round, sown): RoundPart}: of each planting the latest round at this moment that may be used."""
@@ -198,7 +167,7 @@ def rounds_in_scope(user, filters):
             )
         )  # fmt: skip
     counts = unread_count == YES
-    return Rounds(parts, percent, filters.open_rounds, counts, () if counts else _waiting(user, filters))
+    return Rounds(parts, percent, filters, counts, () if counts else _waiting(user, filters))
 
 
 def _waiting(user, filters):
@@ -227,5 +196,9 @@ def _why_left_out(rounds, planting):
         return gettext("complete after %(ages)s") % {"ages": ", ".join(map(str, sorted(ages)))}
     if any(item.planting == planting for item in rounds.waiting):
         return gettext("its records wait for a review")
+    parts = [part for sown in (False, True) for part in rounds.by_planting.get((planting, sown), ()) if not part.why]
+    if parts and not any(rounds.filters.takes(part.unread) for part in parts):
+        accepted = rounds.filters.review == UNREVIEWED
+        return gettext("every record of its censuses is accepted") if accepted else gettext("records that nobody has accepted")
     recorded = any((planting, sown) in rounds.by_planting for sown in (False, True))
     return gettext("no complete census yet") if recorded else gettext(NO_CENSUS)

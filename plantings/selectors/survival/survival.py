@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from plantings.calc.survival.census_choice import AGE, SEASON, VISIT, CensusChoice
 from plantings.calc.survival.groups import BY, CHECK, LEVEL_FIRST_SHOWN, LEVELS, LINEAGE, ROLES_COUNTED, TEST
+from plantings.calc.survival.heat import HeatWindow, heat_window
 from plantings.calc.survival.table import (
     COUNT_NAMES,
     DONOR,
@@ -53,6 +54,7 @@ class SurvivalTable:
     `unread_of` has them by (planting, sown). `second` says how far second measurements of those rounds agree. `overtaken` are results of
     those rounds that were given out before records or reviews that came later.
     `not_complete` are the rounds that are not results yet, `waiting` those of which no record counts before its review.
+    `heat` is the part of a heat table that the rows are of, else None.
     `stated_levels` are given only where the lineage is not stated at the level asked for: the levels at which it is.
     """
 
@@ -76,6 +78,7 @@ class SurvivalTable:
     overtaken: tuple
     waiting: tuple[WaitingRound, ...]
     second: str
+    heat: HeatWindow | None
     as_of: datetime.date
 
     @property
@@ -99,7 +102,7 @@ class SurvivalCurve:
     as_of: datetime.date
 
 
-def survival_rows(user, by=("site", LINEAGE), level="lot", moment=None, filters=None, *, by_survival=False):
+def survival_rows(user, by=("site", LINEAGE), level="lot", moment=None, filters=None, *, by_survival=False, heat_pages=None):
     """The survival table of the rows a person may see.
 
     Parameters
@@ -109,6 +112,7 @@ def survival_rows(user, by=("site", LINEAGE), level="lot", moment=None, filters=
     moment : CensusChoice; None takes the oldest age that half of the plantings have reached
     filters : SurvivalFilter
     by_survival : order each first group by survival; rows under ten trees are never ranked
+    heat_pages : (page of rows, page of columns) of a heat table, from 1: only the rows of that part, without their checks
 
     Returns
     -------
@@ -121,6 +125,8 @@ def survival_rows(user, by=("site", LINEAGE), level="lot", moment=None, filters=
     chosen = rounds.chosen(moment) if moment else {}
     labels = GroupLabels(by, level, filters)
     tallies = labels.tallies(read_tallies(user, filters, chosen, (moment,)), chosen)
+    heat = heat_window([tally for tally in tallies if tally.role in filters.roles], *heat_pages) if heat_pages else None
+    found = survival_table_rows(heat.tallies, compare=False) if heat else survival_table_rows(tallies)
     return SurvivalTable(
         by=by,
         level=level,
@@ -128,7 +134,7 @@ def survival_rows(user, by=("site", LINEAGE), level="lot", moment=None, filters=
         ages=rounds.numbers(AGE),
         years=rounds.numbers(SEASON),
         visits=rounds.numbers(VISIT),
-        rows=tuple(in_order((row for row in survival_table_rows(tallies) if row.role in filters.roles), by_survival)),
+        rows=tuple(in_order((row for row in found if row.role in filters.roles), by_survival)),
         totals=tuple(row for row in survival_totals(tallies) if row.role in filters.roles),
         left_out=left_out(user, filters, rounds, chosen),
         not_complete=rounds.not_complete(moment),
@@ -141,6 +147,7 @@ def survival_rows(user, by=("site", LINEAGE), level="lot", moment=None, filters=
         unread_count=rounds.unread_count,
         overtaken=results_overtaken(user, {part.round for part in chosen.values() if part.is_given_out}),
         waiting=rounds.waiting,
+        heat=heat,
         second=agreement_words({part.round for part in chosen.values() if part.is_drawn}),
         as_of=timezone.localdate(),
     )
@@ -226,15 +233,14 @@ class GroupLabels:
         if unknown:
             rows = linked(Lot.objects, "pk", unknown, "pk", "code", "taxon__role", "kind")
             self.lots |= {pk: (code, STANDARD_OF.get(species, OTHER), kind == LotKind.SEED) for pk, code, species, kind in rows}
-        if self.lineages is None and (self.filters.within or (LINEAGE in self.by and self.level != "lot")):
+        if self.lineages is None and (self.filters.lineages or (LINEAGE in self.by and self.level != "lot")):
             self.lineages = lot_lineages()
 
     def kept_out(self, lot_pk, role):
         """Whether a lot under test is of another lineage than the filters ask for."""
-        if not self.filters.within or role == CHECK:
+        if not self.filters.lineages or role == CHECK:
             return False
-        level, label = self.filters.within
-        return getattr(self.lineages[lot_pk], level) != label
+        return any(getattr(self.lineages[lot_pk], level) != label for level, label in self.filters.lineages)
 
     def keys(self, part, lot_pk, role):
         label = self.lineage(lot_pk, role) if LINEAGE in self.by else ""

@@ -6,8 +6,10 @@ from django.utils.translation import gettext_lazy as _
 from plantings.calc.arrival.check_words import check_words
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
 from plantings.calc.census.measurements import ERROR, FIELD_FORM, MEASUREMENTS, WARNING
+from plantings.calc.growth.words import growth_definitions
 from plantings.calc.lifetimes.words import lifetime_definitions
 from plantings.calc.lineages.definitions import lineage_definitions
+from plantings.calc.survival.formulas import survival_formulas
 from plantings.calc.survival.words import definitions
 from plantings.selectors.census.asked import asked_text, own_measurements
 from plantings.selectors.census.limits import check_limits
@@ -102,9 +104,10 @@ class HelpView(PageView):
             "what_to_do": what_to_do(),
             # sheets are loaded by the office alone
             "mapping": [*MAPPING_HELP, *MAPPING_PARTS] if user.may("import.run") else (),
-            "definitions": _in_words(definitions(complete_percent=setting(ProgrammeKey.COMPLETE_PERCENT))),
+            "definitions": _in_words((*definitions(complete_percent=setting(ProgrammeKey.COMPLETE_PERCENT)), *survival_formulas())),
             "lineages": _in_words(lineage_definitions()),
             "lifetimes": _in_words(lifetime_definitions()),
+            "growth": _in_words(growth_definitions()),
             "tables": [
                 ledger_table(_("Status of a tree at a round"), _COLUMNS, _coded(STATUSES), unit="codes"),
                 ledger_table(

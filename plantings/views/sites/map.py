@@ -15,7 +15,7 @@ from django.views.generic import View
 
 from plantings.calc.survival.survival import NOT_ASSESSED
 from plantings.calc.survival.words import season_words
-from plantings.forms.survival import SeasonFilter
+from plantings.forms.survival.filters import SeasonFilter
 from plantings.maps.layers import site_layer, to_geojson_bytes, to_geopackage_bytes, whole
 from plantings.maps.render import map_html
 from plantings.maps.stand_alone import stand_alone_html

@@ -3,10 +3,11 @@
 from dataclasses import replace
 from urllib.parse import urlencode
 
+from django.urls import reverse
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
-from plantings.calc.survival.groups import BY, LEVELS, LINEAGE
+from plantings.calc.survival.groups import BY, LEVELS, LINEAGE, TEST
 from plantings.calc.survival.words import band_words, difference_words, pressure_words
 from plantings.selectors.census.progress_words import of_words
 from plantings.selectors.survival.rounds import NOT_KNOWN
@@ -38,9 +39,23 @@ def label(keys, table):
     return " · ".join(key_words(word, key, table.site_names) for word, key in zip(table.by, keys, strict=True))
 
 
+def lineage_url(level, label):
+    """The page of one lineage."""
+    return f"{reverse('survival_lineage')}?{urlencode({'level': level, 'lineage': label})}"
+
+
 def place_columns(table):
+    def url(word, place):
+        if word != LINEAGE:
+            return None
+        return lambda row: lineage_url(table.level, row.keys[place]) if row.role == TEST else None
+
     return [
-        Column(gettext(head).capitalize(), lambda row, word=word, place=place: key_words(word, row.keys[place], table.site_names))
+        Column(
+            gettext(head).capitalize(),
+            lambda row, word=word, place=place: key_words(word, row.keys[place], table.site_names),
+            url=url(word, place),
+        )
         for place, (word, head) in enumerate(zip(table.by, heads(table), strict=True))
     ]
 

@@ -1,17 +1,30 @@
 """What the pages of results share: the sentence of boxes that limits them, and the census of each planting they are about."""
 
-from django.http import Http404, QueryDict
+from django import forms
+from django.http import QueryDict
+from django.urls import reverse
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from plantings.calc.survival.census_choice import AGE, LATEST, SEASON, VISIT, CensusChoice
 from plantings.calc.survival.completeness import OPEN
 from plantings.calc.survival.groups import LEVELS
+from plantings.forms.survival.choices import SurvivalChoices
 from plantings.selectors.census.progress_words import of_words
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_units import local_amount
 from registry.selectors.shared.local_words import local_day
 from registry.views.shared.details import PageView
+from registry.views.shared.offers import offers_response
+
+DESK = (
+    ("survival", _("Survival by site and lineage"), "survival.view"),
+    ("survival_lineages", _("Lineages beside the native check"), "survival.view"),
+    ("survival_lifetimes", _("When they die"), "survival.view"),
+    ("survival_growth", _("Growth"), "survival.view"),
+    ("survival_measured", _("Measurements by site and lineage"), "survival.view"),
+    ("survival_data", _("Data, tree by tree"), "survival.data"),
+)
 
 
 class FilteredResults(PageView):
@@ -24,8 +37,8 @@ class FilteredResults(PageView):
 
     def get(self, request, *args, **kwargs):
         form = self.form_class(request.user, request.GET)
-        if "site" in form.errors:
-            raise Http404("No site has this number.")
+        if "offer" in request.GET:
+            return offers_response(request, form)
         self.problems = form.problems
         if self.problems:
             form = self.form_class(request.user, QueryDict())
@@ -39,11 +52,20 @@ class FilteredResults(PageView):
     def render_to_response(self, context, **kwargs):
         return super().render_to_response(context, status=400 if self.problems else 200, **kwargs)
 
+    def other_pages(self):
+        """[(address, words)] of the other pages of the desk, with the same choices."""
+        shared = self.request.GET.copy()
+        for name in [name for name in shared if name not in SurvivalChoices.base_fields]:
+            del shared[name]
+        query = f"?{shared.urlencode()}" if shared and not self.problems else ""
+        here = self.request.resolver_match.url_name
+        pages = [(f"{reverse(name)}{query}", words) for name, words, action in DESK if name != here and self.may(action)]
+        return [*pages, (reverse("results"), _("All results"))]
+
     def filters_used(self):
-        """The filters in words for the print: what the sentence of boxes says."""
-        boxes = [bound for bound in self.form.visible_fields() if hasattr(bound.field, "choices")]
-        ticked = [bound.label for bound in self.form.visible_fields() if not hasattr(bound.field, "choices") and self.chosen[bound.name]]
-        return [*(f"{bound.label} {_choice_words(bound)}" for bound in boxes), *ticked]
+        """The choices in words for the print: what the sentence of boxes says, and those in use of the others."""
+        listed = [f"{box.label} {_choice_words(box)}" for box in self.form.usual_boxes]
+        return [*listed, *(" ".join(filter(None, [str(box.label), _choice_words(box)])) for box in self.form.more_boxes if box.value())]
 
     def only_words(self):
         """What links from a row limited the page to, in words."""
@@ -80,6 +102,11 @@ def progress_words(item, unread_count):
 
 
 def _choice_words(bound):
-    """The chosen words of a list; its first entry where nothing was chosen."""
+    """What is chosen in a box: the words of a list, what somebody typed, else what the box says while it is empty; "" of a tick."""
+    widget, value = bound.field.widget, bound.value() or ""
+    if isinstance(widget, forms.CheckboxInput):
+        return ""
+    if not isinstance(widget, forms.Select):
+        return str(value or widget.attrs.get("placeholder", ""))
     words = {str(getattr(key, "value", key)): str(label) for key, label in bound.field.choices}
-    return words.get(bound.value() or "", next(iter(words.values())))
+    return words.get(str(value), next(iter(words.values())))

@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from plantings.calc.lifetimes.curves import Step
 from plantings.calc.lifetimes.words import NEEDED, hazard_range, life_sentence, lifetime_definitions, lives_sentence, p_words, step_words
 from plantings.calc.survival.groups import LEVELS
-from plantings.forms.survival import LifetimeFilters
+from plantings.forms.survival.filters import LifetimeFilters
 from plantings.selectors.survival.lifetimes import lineage_lifetimes
 from plantings.views.survival.columns import with_key_words
 from plantings.views.survival.curve_picture import curve_picture
@@ -61,6 +61,7 @@ class LifetimesView(FilteredResults):
             "table": table,
             "filters": self.form,
             "filters_used": self.filters_used(),
+            "other_pages": self.other_pages(),
             "problems": self.problems,
             "only": self.only_words(),
             "page_obj": page,

@@ -19,9 +19,9 @@ from plantings.calc.lineages.words import (
     pressure_sentence,
 )  # fmt: skip
 from plantings.calc.survival.groups import LEVELS
-from plantings.forms.survival import LineageFilters
+from plantings.forms.survival.filters import LineageFilters
 from plantings.selectors.survival.lineages import lineage_comparison
-from plantings.views.survival.columns import with_key_words
+from plantings.views.survival.columns import lineage_url, with_key_words
 from plantings.views.survival.filtered import FilteredResults, moment_choices, progress_words
 from plantings.views.survival.lineage_picture import lineage_picture
 from registry.calc.shared.iso import iso_day
@@ -48,38 +48,53 @@ class LineagesView(FilteredResults):
 
     def get_page(self):
         table = self.get_table()
-        found = table.comparison
-        found = replace(found, ranked=with_key_words(found.ranked), unranked=with_key_words(found.unranked))
-        return {
-            "table": table,
-            "found": found,
+        return comparison_parts(table) | {
             "filters": self.form,
             "filters_used": self.filters_used(),
+            "other_pages": self.other_pages(),
             "problems": self.problems,
             "only": self.only_words(),
-            "moment": local_text(table.moment.words) if table.moment else "",
             "moments": moment_choices(table),
             "moment_label": _("alive"),
-            "pressure": local_text(pressure_sentence(found)),
-            "methods": [local_text(words) for words in (*method_sentences(found), disagreement_sentence(found)) if words],
-            "heritability": [local_text(words) for words in heritability_sentences(found.heritability)] if table.level == "mother" else [],
-            "opening": local_text(opening_sentence(found)),
-            "picture": lineage_picture(found) if found.ranked else None,
-            "cannot_tell": [
-                (one.label, local_text(few_trees_words(one.row.alive, one.row.n)), local_text(one.reason), local_text(NEEDED[one.reason]))
-                for one in found.unranked
-            ],
+            "heritability": heritability_words(table),
             "not_complete": [progress_words(item, table.unread_count) for item in table.not_complete],
-            "ledger": ledger_table(_("Lineages"), lineage_columns(table), found.ranked, unit="lineages"),
             "downloads": download_links(self.request.GET),
             "definitions": [(local_text(term), local_text(words)) for term, words in lineage_definitions()],
         }
 
 
+def comparison_parts(table, most=None):
+    """What the picture of a comparison, its sentences and its table need; `most` draws and lists that many lineages, the first ones."""
+    found = table.comparison
+    found = replace(found, ranked=with_key_words(found.ranked), unranked=with_key_words(found.unranked))
+    shown = replace(found, ranked=found.ranked[:most], unranked=found.unranked[:most])
+    return {
+        "table": table,
+        "found": found,
+        "moment": local_text(table.moment.words) if table.moment else "",
+        "pressure": local_text(pressure_sentence(found)),
+        "methods": [local_text(words) for words in (*method_sentences(found), disagreement_sentence(found)) if words],
+        "opening": local_text(opening_sentence(found)),
+        "picture": lineage_picture(shown) if found.ranked else None,
+        "more": len(found.ranked) - len(shown.ranked),
+        "cannot_tell": [
+            (one.label, local_text(few_trees_words(one.row.alive, one.row.n)), local_text(one.reason), local_text(NEEDED[one.reason]))
+            for one in shown.unranked
+        ],
+        "more_untold": len(found.unranked) - len(shown.unranked),
+        "ledger": ledger_table(_("Lineages"), lineage_columns(table), shown.ranked, unit="lineages"),
+    }
+
+
+def heritability_words(table):
+    """The sentences about heritability; mothers alone are families, so other levels have none."""
+    return [local_text(words) for words in heritability_sentences(table.comparison.heritability)] if table.level == "mother" else []
+
+
 def lineage_columns(table):
     """The columns of the page and of its download, which are the same."""
     return [
-        Column(gettext(LEVELS[table.level]).capitalize(), "label"),
+        Column(gettext(LEVELS[table.level]).capitalize(), "label", url=lambda one: lineage_url(table.level, one.row.keys[0])),
         Column(_("From the native check (95 %)"), lambda one: local_text(difference_range(one.row.difference)), "right"),
         Column(
             _("Shrunken difference (95 %)"), lambda one: local_text(difference_range(one.shrunk.difference)) if one.shrunk else "", "right"

@@ -3,11 +3,14 @@
 from django.core.paginator import Paginator
 from django.utils.translation import gettext_lazy as _
 
-from plantings.forms.survival import MeasuredFilters
+from plantings.calc.growth.words import rounded
+from plantings.calc.survival.formulas import survival_formulas
+from plantings.forms.survival.filters import MeasuredFilters
 from plantings.selectors.census.asked import asked_text
+from plantings.selectors.census.progress_words import of_words
 from plantings.selectors.survival.measured import measured_table
 from plantings.views.survival.columns import place_columns
-from plantings.views.survival.filtered import FilteredResults, moment_choices
+from plantings.views.survival.filtered import FilteredResults, moment_choices, progress_words
 from registry.calc.shared.iso import iso_day
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import has_decimal_comma, local_number
@@ -30,7 +33,7 @@ class MeasuredView(FilteredResults):
     def download(self, wanted):
         table = self.get_table()
         name = f"{table.item.field}-{table.moment.code if table.moment else 'none'}-{iso_day(table.as_of)}"
-        return columns_response(measured_columns(table), table.rows, name, wanted)
+        return columns_response(measured_columns(table, in_numbers=True), table.rows, name, wanted)
 
     def get_page(self):
         table = self.get_table()
@@ -39,6 +42,7 @@ class MeasuredView(FilteredResults):
             "table": table,
             "filters": self.form,
             "filters_used": self.filters_used(),
+            "other_pages": self.other_pages(),
             "problems": self.problems,
             "only": self.only_words(),
             "moment": local_text(table.moment.words) if table.moment else "",
@@ -46,25 +50,39 @@ class MeasuredView(FilteredResults):
             "moment_label": _("measured"),
             "what": asked_text(table.item, table.item.label).lower(),
             "taken": asked_text(table.item, table.item.taken),
+            "not_complete": [progress_words(item, table.unread_count) for item in table.not_complete],
+            "formulas": [(local_text(term), local_text(words)) for term, words in survival_formulas()[-1:]],
             "page_obj": page,
             "ledger": ledger_table(asked_text(table.item, table.item.label), measured_columns(table), page.object_list, unit="rows"),
             "downloads": download_links(self.request.GET),
         }
 
 
-def measured_columns(table):
-    """The columns of the page and of its download, which are the same."""
+def measured_columns(table, in_numbers=False):
+    """The columns of the page: figures with their intervals in words. In the download, `in_numbers`, each end has a column."""
     item = table.item
     unit = f" ({item.unit})" if item.unit else ""
-    figures = [
-        *(
-            Column(f"{code} {asked_text(item, label)}", lambda row, code=code: _figure(row.share(code), 3), "right")
-            for code, label, _meaning in item.classes
-        ),
-    ]  # fmt: skip
-    if not item.classes:
+    if item.classes and in_numbers:
         figures = [
-            Column(f"{_('Mean')}{unit}", lambda row: _figure(row.spread.mean), "right"),
+            column
+            for code, label, _meaning in item.classes
+            for column in (
+                Column(f"{code} {asked_text(item, label)}", lambda row, code=code: _figure(row.share(code), 3), "right"),
+                Column(f"{code} {_('low')}", lambda row, code=code: _figure(row.share_interval(code)[0], 3), "right"),
+                Column(f"{code} {_('high')}", lambda row, code=code: _figure(row.share_interval(code)[1], 3), "right"),
+            )
+        ]
+    elif item.classes:
+        figures = [
+            Column(f"{code} {asked_text(item, label)}", lambda row, code=code: _share_words(row, code), "right")
+            for code, label, _meaning in item.classes
+        ]
+    else:
+        mean = [Column(f"{_('Mean')}{unit}", lambda row: _figure(row.spread.mean), "right")]
+        ends = [Column(f"{_('Mean, %(end)s') % {'end': words}}{unit}", lambda row, end=end: _end(row, end), "right")
+                for end, words in enumerate((_("low"), _("high")))]  # fmt: skip
+        figures = [
+            *([*mean, *ends] if in_numbers else [Column(f"{_('Mean (95 % interval)')}{unit}", _mean_words, "right")]),
             Column(f"{_('Standard deviation')}{unit}", lambda row: _figure(row.spread.deviation), "right"),
             Column(f"{_('Lowest')}{unit}", lambda row: _figure(row.spread.lowest), "right"),
             Column(f"{_('Highest')}{unit}", lambda row: _figure(row.spread.highest), "right"),
@@ -74,6 +92,27 @@ def measured_columns(table):
         Column(_("Role"), lambda row: local_text(row.role_words)),
         Column(_("Sites"), "sites", "right", "number"), Column(_("Plantings"), "plantings", "right", "number"),
     ]  # fmt: skip
+
+
+def _share_words(row, code):
+    """'0.75 (0.62–0.85)'; under ten trees the count leads: '3 of 4'."""
+    if row.count_leads:
+        return of_words(row.classes.get(code, 0), row.n)
+    low, high = row.share_interval(code)
+    return local_number(f"{row.share(code):.2f} ({low:.2f}–{high:.2f})")
+
+
+def _mean_words(row):
+    mean, ends = row.spread.mean, row.mean_interval
+    if ends is None:
+        return local_number(rounded(mean))
+    shown = {name: local_number(rounded(value, mean, *ends)) for name, value in zip(("mean", "low", "high"), (mean, *ends), strict=True)}
+    return _("%(mean)s (%(low)s to %(high)s)") % shown
+
+
+def _end(row, end):
+    ends = row.mean_interval
+    return _figure(ends[end]) if ends else None
 
 
 def _figure(value, decimals=2):

@@ -7,22 +7,21 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from plantings.calc.survival.census_choice import AGE, CensusChoice
+from plantings.calc.survival.formulas import survival_formulas
 from plantings.calc.survival.groups import LEVELS
-from plantings.calc.survival.survival import number_words
 from plantings.calc.survival.table import OVER_SITES
 from plantings.calc.survival.words import definitions, export_headers, export_row
-from plantings.forms.survival import VIEWS, SurvivalFilters
-from plantings.maps.layers import marker_label, share_step
-from plantings.selectors.census.progress_words import of_words
+from plantings.forms.survival.filters import VIEWS, SurvivalFilters
 from plantings.selectors.identity.questions import lots_doubtful
+from plantings.selectors.survival.cause_years import causes_over_years
 from plantings.selectors.survival.causes import survival_causes
 from plantings.selectors.survival.survival import survival_curve, survival_rows
+from plantings.views.survival.cause_picture import cause_panels, cause_sentence, cause_years_table
 from plantings.views.survival.columns import heads, key_words, label, place_columns, survival_columns
 from plantings.views.survival.filtered import FilteredResults, moment_choices, progress_words
+from plantings.views.survival.heat import heat_pages, heat_part
 from registry.calc.shared.iso import iso_day
 from registry.selectors.shared.local_text import local_text
-from registry.selectors.shared.local_words import local_number
-from registry.templatetags.parts_drawing import band_text
 from registry.views.shared.downloads import download_links, rows_response
 from registry.views.shared.tables import Column, Row, ledger_table
 
@@ -46,10 +45,10 @@ class SurvivalView(FilteredResults):
     title = _("Survival by site and lineage")
     question = _("What survives, where, and from which lineage?")
 
-    def get_table(self):
+    def get_table(self, heat_pages=None):
         return survival_rows(
             self.user, self.form.by_words, self.chosen["level"], self.chosen["at"], self.form.limits,
-            by_survival=self.chosen["order"] == "survival",
+            by_survival=self.chosen["order"] == "survival", heat_pages=heat_pages,
         )  # fmt: skip
 
     def get_curve(self):
@@ -75,15 +74,16 @@ class SurvivalView(FilteredResults):
         return rows_response(export_headers(source.by), rows, f"{name}-{iso_day(source.as_of)}", wanted)
 
     def get_page(self):
-        table = self.get_table()
         view = self.chosen["view"] or "bars"
-        if view == "heat" and len(table.by) < 2:
+        if view == "heat" and len(self.form.by_words) < 2:
             view = "bars"
+        table = self.get_table(heat_pages(self.request.GET) if view == "heat" else None)
         page = Paginator(table.rows, ROWS_A_PAGE).get_page(self.request.GET.get("page"))
         return {
             "table": table,
             "filters": self.form,
             "filters_used": self.filters_used(),
+            "other_pages": self.other_pages(),
             "problems": self.problems,
             "doubtful": lots_doubtful(self.user, self.form.limits),
             "view": view,
@@ -98,13 +98,14 @@ class SurvivalView(FilteredResults):
             "answers": [(local_text(row.role_plural), row) for row in table.totals],
             "page_obj": page if view == "bars" else None,
             "groups": _ladder(table, page, self.chosen["order"] == "survival") if view == "bars" else [],
-            "heat": _heat(table) if view == "heat" else None,
+            "heat": heat_part(table) if view == "heat" else None,
             "curve": self.curve_part() if view == "curve" else None,
             "causes": self.causes_part() if view == "causes" else None,
             "ledger": self.ledger(table, page) if view == "bars" else None,
             "downloads": download_links(self.request.GET),
             "definitions": [
-                (local_text(term), local_text(words)) for term, words in definitions(table.protocol_versions, table.complete_percent)
+                (local_text(term), local_text(words))
+                for term, words in (*definitions(table.protocol_versions, table.complete_percent), *survival_formulas())
             ],
             "over_sites": any(row.method == OVER_SITES for row in (*page.object_list, *table.totals)),
         }
@@ -125,7 +126,11 @@ class SurvivalView(FilteredResults):
             Column(_("All"), "total", "right", "number"),
         ]
         page = Paginator(found.rows, ROWS_A_PAGE).get_page(self.request.GET.get("page"))
-        return {"table": ledger_table(_("Causes of death and removal"), columns, page.object_list, unit="rows"), "page": page}
+        over_years = causes_over_years(self.user, self.chosen["level"], self.form.limits)
+        return {
+            "table": ledger_table(_("Causes of death and removal"), columns, page.object_list, unit="rows"), "page": page,
+            "panels": cause_panels(over_years), "sentence": cause_sentence(over_years), "by_year": cause_years_table(over_years),
+        }  # fmt: skip
 
     def curve_part(self):
         curve = self.get_curve()
@@ -154,40 +159,6 @@ def _ladder(table, page, by_survival):
         rungs = [Rung(label, row, row is rows[-1], by_survival and not row.rankable) for label, row in zip(labels, rows, strict=True)]
         result.append((outer, rungs))
     return result
-
-
-def _heat(table):
-    """First labels down, last labels across (checks after the trees under test), a figure or nothing in each cell."""
-    columns = sorted({_heat_column(row) for row in table.rows})
-    cells = {}
-    for row in table.rows:
-        cells.setdefault(row.keys[0], {})[_heat_column(row)] = row
-    return {
-        "corner": gettext(heads(table)[0]),
-        "columns": [(" · ".join(keys), local_text(role_words) if is_check else "") for is_check, _standard, keys, role_words in columns],
-        "rows": [
-            (key_words(table.by[0], key, table.site_names), [_heat_cell(found.get(column)) for column in columns])
-            for key, found in cells.items()
-        ],
-    }
-
-
-def _heat_column(row):
-    return row.is_check, row.standard, row.keys[1:], row.role_words
-
-
-def _heat_cell(row):
-    if row is None:
-        return None
-    if row.share is None:
-        return {"figure": local_text(row.reason), "step": None, "row": row}
-    band = band_text(row.band_low, row.band_high)
-    share = local_number(f"0{marker_label(row)}".replace("01.0", "1.00"))
-    figure = of_words(row.alive, row.n) if row.count_leads else share
-    interval = "" if row.count_leads else local_number(f"{row.low:.2f}–{row.high:.2f}")
-    notes = [interval, _("band %(band_words)s") % {"band_words": band} if band else "", *map(local_text, row.caveats)]
-    notes = [note for note in notes if note]
-    return {"figure": figure, "step": share_step(row), "row": row, "number": local_text(number_words(row.n, row.countable)), "notes": notes}
 
 
 def _mark(row):

@@ -4,7 +4,9 @@ from itertools import islice
 
 from django import forms
 from django.core.exceptions import ValidationError
+from django.db.models import Q
 from django.utils import timezone
+from django.utils.translation import gettext as _
 
 from registry.calc.pedigree.generation import EXAMPLES, parse_generation, read_generation
 from registry.calc.shared.iso import DAY_PATTERN
@@ -82,11 +84,26 @@ class CodeBox(forms.TextInput):
 
     def get_context(self, name, value, attrs):
         context = super().get_context(name, value, attrs)
+        if "data-offers" in self.attrs:
+            words = {"fits": _("What fits"), "none": _("Nothing fits."), "some": _("Fitting: %s"), "more": _("Fitting: more than %s")}
+            context["widget"]["attrs"] |= {f"data-words-{key}": text for key, text in words.items()}
         if self.suggest:
             offered = [(code, "" if str(label) == str(code) else label) for code, label in islice(self.choices, self.suggest) if code]
             context["widget"]["suggestions"] = offered
             context["widget"]["attrs"]["list"] = f"{context['widget']['attrs'].get('id', name)}_codes"
         return context
+
+
+class WordsBox(CodeBox):
+    """A box for words or codes in a sentence of choices; with `several` a script completes the code after the last comma."""
+
+    def __init__(self, size=None, *, several=False):
+        super().__init__()
+        self.attrs |= {"autocapitalize": "off"} | ({"size": size} if size else {})
+        if several:
+            self.attrs["data-several"] = True
+        else:
+            del self.attrs["data-offers"]
 
 
 class CodeField(forms.ModelChoiceField):
@@ -117,6 +134,38 @@ class CodeField(forms.ModelChoiceField):
             name = self.queryset.model._meta.verbose_name
             raise ValidationError(f"There is no {name} '{code}' to choose here. Check the code, or enter the {name} first.")
         return found
+
+
+class CodesField(CodeField):
+    """Several records named by their codes, with commas between them; it gives a list."""
+
+    def __init__(self, model, **kwargs):
+        super().__init__(model, **kwargs)
+        self.widget = WordsBox(several=True)
+        self.widget.is_required = self.required
+
+    def clean(self, value):
+        text = str(value or "").strip()
+        whole = "," in text and self.queryset.filter(code=text).exists()  # a code may have a comma itself
+        codes = dict.fromkeys(filter(None, [text] if whole else map(str.strip, text.split(","))))
+        if self.required and not codes:
+            raise ValidationError(self.error_messages["required"], code="required")
+        found = {row.code.casefold(): row for row in self._named(codes)}
+        for code in codes:
+            if code.casefold() not in found:
+                name = self.queryset.model._meta.verbose_name
+                raise ValidationError(
+                    _("There is no %(name)s “%(code)s” to choose here. Check the code.") % {"name": _(str(name)), "code": code}
+                )
+        return [found[code.casefold()] for code in codes]
+
+    def _named(self, codes):
+        if not codes:
+            return ()
+        wanted = Q()
+        for code in codes:
+            wanted |= Q(code__iexact=code)
+        return self.queryset.filter(wanted)
 
 
 class Picker(forms.SelectMultiple):

@@ -19,8 +19,11 @@ def offers(form, name, text):
     Codes that begin with the text come first, then codes and names that hold it. The rows are those the form would accept: its
     choices must have been limited to the person before.
     """
-    field = next((box.field for box in form if box.html_name == name and isinstance(box.field, CodeField)), None)
-    if field is None:
+    field = next((box.field for box in form if box.html_name == name), None)
+    if hasattr(field, "offered"):
+        found = field.offered(text) if text else []
+        return {"offers": [{"code": code, "words": words} for code, words in found[:OFFERS_MOST]], "more": len(found) > OFFERS_MOST}
+    if not isinstance(field, CodeField):
         return None
     rows = field.queryset.order_by("code").select_related(*_TOGETHER.get(field.queryset.model, ()))
     begins = Q(code__istartswith=text)

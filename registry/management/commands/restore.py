@@ -9,6 +9,7 @@ from registry.calc.shared.screen import amount_words, moment_words
 from registry.disk.whole_files import full_or_read_only
 from registry.services.audit.backup_key import KeyFault, secret_keys
 from registry.services.audit.restore import RestoreRefused, backup_restore
+from registry.services.jobs.jobs import RESTORED, jobs_stop
 
 
 class Command(BaseCommand):
@@ -32,6 +33,7 @@ class Command(BaseCommand):
             why = full_or_read_only(error) or error.strerror if isinstance(error, OSError) else "the key file is not text"
             raise CommandError(f"Nothing was restored: {why} ({getattr(error, 'filename', None) or path}).") from error
         call_command("migrate", interactive=False, verbosity=0)
+        jobs_stop(RESTORED)
         manifest = restored.manifest
         made = timezone.localtime(datetime.fromisoformat(manifest["made_at"]))
         self.stdout.write(f"Restored the backup of {moment_words(made)}, with {amount_words(restored.files, 'files')} from uploads.")

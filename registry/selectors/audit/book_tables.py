@@ -44,6 +44,8 @@ LEFT_OUT = {
     "axes.AccessFailureLog": "wrong passwords; says nothing about the records",
     "axes.AccessLog": "times of signing in; says nothing about the records",
     "contenttypes.ContentType": "made by the program itself",
+    "django_tasks_database.DBTaskResult": "the queue of long work",
+    "registry.Job": "long work and its files, which are stored for two weeks and are in no backup either",
     "registry.PasswordAsked": "internet addresses of those who asked for a new password, deleted after 90 days",
     "registry.Person_groups": "rights go by the role of a person",
     "registry.Person_user_permissions": "rights go by the role of a person",

@@ -15,6 +15,7 @@ from django.db import connection, transaction
 from django.db.migrations.executor import MigrationExecutor
 from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
+from django_tasks_db.models import DBTaskResult
 
 from registry.models import AuditHead
 from registry.models.append_only import protect_statements, unprotect_statements
@@ -24,7 +25,8 @@ __all__ = ["DATABASE", "database_load", "database_snapshot"]
 
 DATABASE = "database/"  # names of the archive that hold it
 _FILE = f"{DATABASE}mastbook.sqlite3"
-_SESSIONS = "django_session"  # left out: whoever has the backup could go on as the people who were signed in
+# left out: whoever has the backup could go on as the people who were signed in; long work of before would run by itself
+_LEFT_OUT = ("django_session", DBTaskResult._meta.db_table)
 _BYTES = 1 << 20
 
 
@@ -43,7 +45,9 @@ def _take_sqlite(members, folder):
         source.backup(target)
         target.execute("PRAGMA journal_mode=DELETE")
         target.execute("PRAGMA secure_delete=ON")
-        target.execute(f"DELETE FROM {_SESSIONS}")
+        there = {name for (name,) in target.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+        for table in there.intersection(_LEFT_OUT):  # a database may be backed up before `migrate` brings it up to date
+            target.execute(f"DELETE FROM {table}")
         target.commit()
         head = target.execute("SELECT entries, sha256 FROM registry_audithead").fetchone()
         applied = target.execute("SELECT app, name FROM django_migrations ORDER BY id").fetchall()
@@ -65,7 +69,7 @@ def _take_postgresql(members, folder):
         applied = MigrationRecorder.Migration.objects.order_by("id").values_list("app", "name")
         said = _said(head, applied) | {"columns": {}}
         for table in sorted(connection.introspection.table_names(cursor)):
-            if table != _SESSIONS:
+            if table not in _LEFT_OUT:
                 columns = [column.name for column in connection.introspection.get_table_description(cursor, table)]
                 said["columns"][table] = columns
                 with cursor.copy(f"COPY {_table_words(table, columns)} TO STDOUT") as rows:

@@ -13,7 +13,7 @@ __all__ = ["print_record"]
 
 
 @write
-def print_record(*, actor, kind, title, filename, content, lots=(), shipments=(), trees=(), authorizations=()):
+def print_record(*, actor, kind, title, filename, content=None, sha256="", size=0, lots=(), shipments=(), trees=(), authorizations=()):
     """Record a print as it is downloaded: its hash and size, and which records it names. The file itself is not stored.
 
     Parameters
@@ -22,8 +22,8 @@ def print_record(*, actor, kind, title, filename, content, lots=(), shipments=()
     kind : str
         A code of `IssuedKind`.
     title, filename : str
-    content : bytes
-        The file as it is downloaded.
+    content : bytes, optional
+        The file as it is downloaded; or else its `sha256` and `size`, of a file on the disk.
     lots, shipments, trees, authorizations : iterables of records
         `trees` are trees of the pedigree.
 
@@ -36,8 +36,10 @@ def print_record(*, actor, kind, title, filename, content, lots=(), shipments=()
     django.core.exceptions.ValidationError
         When the kind is not known, or title or name of the file are blank or too long.
     """
+    if content is not None:
+        sha256, size = hashlib.sha256(content).hexdigest(), len(content)
     made = IssuedPrint(
-        kind=kind, title=title, filename=filename, sha256=hashlib.sha256(content).hexdigest(), size_bytes=len(content),
+        kind=kind, title=title, filename=filename, sha256=sha256, size_bytes=size,
         entered_by=actor, entered_at=timezone.now(),
     )  # fmt: skip
     made.full_clean()

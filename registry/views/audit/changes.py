@@ -11,6 +11,7 @@ _ISO_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
 # What was done, as it reads after the name of who did it, by the part of a verb after the record type.
 VERBS = {
     "added": "added it",
+    "asked_for": "started it",
     "amended": "entered an amendment",
     "backed_up": "made a backup",
     "bulked": "mixed in a component",
@@ -33,6 +34,7 @@ VERBS = {
     "dispatched": "dispatched it",
     "document": "added a document",
     "drawn": "drew on its limit",
+    "ended": "ended it, by the worker",
     "entered_as_done": "entered it as done",
     "exported": "exported all records",
     "entered_who_was_told": "entered who was told",
@@ -41,6 +43,7 @@ VERBS = {
     "gathered": "added the trees in flower as members",
     "handed_out": "made the print",
     "handled": "entered what was done about it",
+    "issued": "issued it",
     "kept": "saved the column names of a sheet",
     "line": "changed what is in it",
     "link_sent": "sent a link to set the password",
@@ -58,6 +61,7 @@ VERBS = {
     "result_given_out": "printed its result",
     "retagged": "gave it a new tag",
     "revoked": "revoked it",
+    "started_again": "started it again",
     "sample_drawn": "drew the sample",
     "settled": "settled the question",
     "signed": "recorded the signature",

@@ -5,6 +5,7 @@ from functools import cache
 from django.urls import get_resolver, reverse
 from django.utils import timezone
 
+from registry.access.scoping import ALL
 from registry.calc.shared.screen import time_words
 from registry.forms.shared.filters import AuditFilters, record_type_names
 from registry.models import AuditEntry
@@ -32,7 +33,10 @@ def record_pages():
 def entry_url(user, entry):
     """The page of the record, where its type has one and this person may open it."""
     route, page = record_pages().get(model_name(entry.record_type), ("", None))
-    return reverse(route, args=[entry.record_id]) if page and user.may(page.action) else None
+    if page is None or not user.may(page.action):
+        return None
+    sees_all = getattr(page.model, "SCOPE", {}).get(user.role) == ALL  # long work is seen by its owner alone, who is the actor
+    return reverse(route, args=[entry.record_id]) if sees_all or entry.actor_id == user.pk else None
 
 
 class AuditListView(RecordListView):

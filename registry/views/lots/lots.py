@@ -83,6 +83,9 @@ class LotListView(RecordListView):
 
 
 NUMBERS = Action("Pedigree and shares", "lot_numbers", "lot.view")
+HOW_IT_LIVES = Action(
+    "How this lot lives", "survival_lineage", "survival.view", key=None, query=lambda page: {"level": "lot", "lineage": page.code}
+)
 
 
 class LotDetailView(SharesOnPage, IdentityOnPage, RecordDetailView):
@@ -137,6 +140,7 @@ class LotDetailView(SharesOnPage, IdentityOnPage, RecordDetailView):
         ENTER_LEDGER,
         Action("Put it back", "lot_put_back", "ledger.enter", when=lambda page: page.holds_some and page.object.origin == LotOrigin.SPLIT),
         replace(NUMBERS, when=lambda page: not page.is_spent),
+        HOW_IT_LIVES,
         Action("Seed calculator", "lot_tools", "lot.view", when=lambda page: page.is_seed),
         CALENDAR_TOOL,
         *LOT_PRINTS,

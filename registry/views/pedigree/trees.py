@@ -135,6 +135,14 @@ class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, Record
         EVIDENCE,
         replace(NUMBERS, when=lambda page: page.is_standing),
         replace(SET_STATUS, when=lambda page: not page.is_standing),
+        Action(
+            "How its seed lives",
+            "survival_lineage",
+            "survival.view",
+            key=None,
+            when=lambda page: page.is_mother,
+            query=lambda page: {"level": "mother", "lineage": page.code},
+        ),
         *IDENTITY_ACTIONS,
         Action("Change the tree", "pedigreetree_edit", "pedigree.edit"),
     )
@@ -150,6 +158,7 @@ class PedigreeTreeDetailView(OrchardOnPage, SharesOnPage, IdentityOnPage, Record
     is_standing = property(lambda page: page.object.status == TreeStatus.STANDING)
 
     lots = cached_property(lambda page: page.scoped(Lot).select_related("mother"))
+    is_mother = property(lambda page: page.lots.filter(mother=page.object).exists())
     lineage_and_contradictions = cached_property(lambda page: tree_lineage(page.object))
     lineage = property(lambda page: page.lineage_and_contradictions[0])
 

@@ -44,7 +44,7 @@ class IssuedPrintListView(RecordListView):
     question = "What was printed about which lot or shipment, when, and by whom?"
     unit = "prints"
     filter_form = IssuedPrintFilters
-    others = (("Papers", "authorization.view", "authorization_list"),)
+    others = (("Papers", "authorization.view", "authorization_list"), ("Long jobs", "job.view", "job_list"))
     empty = ("No print yet", "Labels, packing lists and drafts are made on the page of their lot or shipment.", None)
     related = ("entered_by",)
     columns = (*_COLUMNS, Column("File", "filename", kind="soft"))

@@ -7,7 +7,7 @@ from django.utils.functional import cached_property
 from django.utils.translation import gettext, gettext_lazy
 
 from registry.forms.prints.issued import PageForm
-from registry.prints.document import Alert, Banner, ByHand, Facts, Map, Notes, Plan, Table
+from registry.prints.document import Alert, Banner, ByHand, Facts, Map, Notes, Picture, Plan, Table
 from registry.prints.pages import draw_document
 from registry.prints.qr import PrintError
 from registry.selectors.people.programme import programme_address
@@ -161,6 +161,16 @@ def _plan(part):
     return {"title": part.title, "include": "registry/prints/_print_notes.html", "lines": lines}
 
 
+def _picture(part):
+    shapes = [(type(shape).__name__, shape, _points(shape), f"{1 - shape.gray:.2f}") for shape in part.shapes]
+    return {"title": part.title, "include": "registry/prints/_print_picture.html", "picture": part, "shapes": shapes}
+
+
+def _points(shape):
+    return " ".join(f"{x:g},{y:g}" for x, y in getattr(shape, "points", ()))
+
+
 _SHOWN = {
     Facts: _facts, Table: _table, Alert: _alert, Banner: _banner, Notes: _notes, ByHand: _by_hand, Map: _map, Plan: _plan,
+    Picture: _picture,
 }  # fmt: skip

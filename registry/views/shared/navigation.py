@@ -11,7 +11,7 @@ from registry.calc.shared.marked import gettext_noop
 
 # label, action that opens it, route, first words of the routes that belong to it
 SECTIONS = (
-    (gettext_noop("Today"), "today.view", "today", "today"),
+    (gettext_noop("Today"), "today.view", "today", "today job"),
     (
         gettext_noop("Material"), "lot.view", "lot_list",
         "lot ledger taxon pedigreetree harvest seedtest handbook pollenpool how material identityquestion identityevidence impact orchard "
@@ -29,7 +29,7 @@ SECTIONS = (
         "authorization issuedprint requirement ruleverification materialclass document determination agreementtext landnotice "
         "duty reportingclock incident calendar",
     ),
-    (gettext_noop("Results"), "map.view", "results", "results survival map"),
+    (gettext_noop("Results"), "map.view", "results", "results survival map issuedreport"),
     (gettext_noop("Help"), "help.view", "help", "help sheet person audit"),
 )  # fmt: skip
 

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from plantings.calc.lineages import compare
+from plantings.calc.lineages import compare, model_answer
 from plantings.calc.lineages.compare import BETA, FEW_TREES, MODEL, NO_NATIVE, OBSERVED, ONE_SITE, compare_lineages
 from plantings.calc.lineages.lineage_model import LINEAGE
 from plantings.calc.lineages.words import (
@@ -101,7 +101,7 @@ def test_a_thin_design_falls_back_and_says_why():
 
 
 def test_a_model_that_does_not_converge_is_not_used(monkeypatch):
-    monkeypatch.setattr(compare, "lineage_fit", lambda cells: None)
+    monkeypatch.setattr(model_answer, "lineage_fit", lambda cells: None)
     found = compare_lineages(trial(SPREAD))
     assert found.method == BETA and found.why_not == ("the model did not converge",)
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from plantings.calc.survival.over_sites import difference_over_sites, share_over_sites, site_spread
+from plantings.calc.survival.over_sites import difference_over_sites, share_over_sites, site_spread, t_half
 from plantings.calc.survival.proportions import newcombe_ends, wilson
 from registry.calc.shared.proportion import score_ends
 
@@ -172,3 +172,9 @@ def test_no_figure_over_sites_is_ever_infinite_or_inside_out(sites):
         share = share_over_sites(alive, n)
         assert all(isfinite(value) for value in (share.low, share.high, share.standard_error, share.df))
         assert -1e-9 <= share.low <= share.share + 1e-9 and share.share - 1e-9 <= share.high <= 1 + 1e-9
+
+
+def test_half_an_interval_by_t():
+    # t at 0.975: 12.7062 and 2.2281 with 1 and 10 degrees of freedom (any table of t, such as Fisher & Yates)
+    assert t_half(1, 4) == pytest.approx(2 * 12.7062, abs=1e-3) and t_half(10, 1) == pytest.approx(2.2281, abs=1e-4)
+    assert t_half(5, 0) == 0

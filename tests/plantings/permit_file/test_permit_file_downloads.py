@@ -13,10 +13,12 @@ from django.urls import reverse
 from django.utils import timezone
 
 from plantings.exports.permit_zip import csv_pieces
-from registry.models import AuditEntry, AuditHead, IssuedPrint
+from plantings.views.permit_file import files as permit_files
+from registry.models import AuditEntry, AuditHead, IssuedPrint, Job
 from registry.prints.bundle import Bundle
 from registry.selectors.permits.documents import stored_path
 from registry.services.permits.authorizations import document_add
+from tests.jobs import work_off
 from tests.plantings.permit_file.permit_scene import file_of, made_zip, pdf_text, table, unpacked, with_duties
 
 pytestmark = pytest.mark.django_db
@@ -146,3 +148,20 @@ def test_a_zip_refuses_taken_or_unsafe_names(name):
     bundle.add("one.txt", [b"1"])
     with pytest.raises(ValueError, match="not a new plain file name"):
         bundle.add(name, [b"2"])
+
+
+def test_a_large_zip_is_long_work_and_holds_what_a_small_one_holds(client, scene, settings, tmp_path, monkeypatch):
+    settings.JOB_RESULTS = tmp_path
+    client.force_login(scene.lead)
+    small = unpacked(made_zip(client, scene.paper))
+    monkeypatch.setattr(permit_files, "TREES_AT_ONCE", 10)
+    answer = client.post(reverse("authorization_file", args=[scene.paper.pk]), {"page": "a4", "zip": "yes"})
+    job = Job.objects.get()
+    assert answer.url == reverse("job_detail", args=[job.pk])
+    work_off()
+    content = b"".join(client.get(reverse("job_file", args=[job.pk])).streaming_content)
+    large = unpacked(content)
+    assert large.keys() == small.keys()
+    assert large["tables/trees.csv"] == small["tables/trees.csv"]
+    issued = IssuedPrint.objects.latest("pk")
+    assert (issued.sha256, issued.size_bytes) == (hashlib.sha256(content).hexdigest(), len(content))

@@ -145,7 +145,7 @@ def test_the_print_has_a_map_with_a_key(client, scene):
 
 
 def test_a_map_for_somebody_without_exact_positions_is_generalised(client, scene, monkeypatch):
-    monkeypatch.setattr("plantings.views.permit_file.permit_file.exact_for", lambda user: False)
+    monkeypatch.setattr("plantings.views.permit_file.files.exact_for", lambda user: False)
     client.force_login(scene.lead)
     [feature] = json.loads(unpacked(made_zip(client, scene.paper))["map.geojson"])["features"]
     assert feature["geometry"]["coordinates"] != [scene.planting.site.longitude, scene.planting.site.latitude]

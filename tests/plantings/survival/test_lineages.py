@@ -7,6 +7,7 @@ import re
 import pytest
 from django.urls import reverse
 
+from plantings.calc.lineages import model_answer
 from tests import factories
 from tests.plantings.survival.survival_examples import counted, planting_on
 
@@ -77,3 +78,32 @@ def test_a_landowner_reads_lineages_and_life_tables_in_french(client):
     drawn = re.findall(r"<(?:svg|line|path|circle|rect|text)[^>]*>", order + lives)
     assert any('class="ranks-dot"' in mark for mark in drawn) and any('class="lives-line"' in mark for mark in drawn)
     assert [mark for mark in drawn if re.search(r'="[^"]*\d,\d', mark)] == []
+
+
+def test_results_open_with_the_picture_of_the_lineages_page(page, client):
+    get, *_ = page
+    response, lineages_page = client.get(reverse("results")), get(level="mother")
+    assert response.context["found"] == lineages_page.context["found"] and response.context["found"].ranked
+    opening, rest = response.content.decode().split('class="ranks-part"')
+    assert response.context["opening"] in opening and "disease pressure is not known" in opening
+    assert rest.count("ranks-dot") == len(response.context["found"].ranked) and rest.index("As a table") < rest.index(reverse("map"))
+
+
+def test_a_model_is_fitted_again_only_when_its_records_change(client, monkeypatch):
+    fits = []
+    fit = model_answer.lineage_fit
+    monkeypatch.setattr(model_answer, "lineage_fit", lambda cells: fits.append(cells) or fit(cells))
+    lead = factories.person("lead")
+    client.force_login(lead)
+    native = factories.stock_lot(actor=lead, plants=900, taxon=factories.taxon(role="native"))
+    lots = [factories.stock_lot(actor=lead, plants=900) for _ in range(5)]
+    for ease in (0, 3, 6):
+        planting = planting_on(factories.site())
+        for lot, alive in zip(lots, (18, 15, 12, 8, 4), strict=True):
+            counted(planting, lot, 30, alive + ease)
+        counted(planting, native, 20, 4, role="check")
+    first, again = (client.get(reverse("survival_lineages"), {"level": "lot"}).context for _ in range(2))
+    assert len(fits) == 1 and again["found"] == first["found"] and again["table"].model_made == first["table"].model_made
+    counted(planting, lots[0], 30, 30)
+    client.get(reverse("survival_lineages"), {"level": "lot"})
+    assert len(fits) == 2

@@ -33,6 +33,19 @@ def test_a_row_adds_up_the_trees_of_its_entries_and_sites():
     assert (row.n, row.sites, row.classes, row.share(0), row.share(1)) == (4, 2, {0: 3, 2: 1}, 0.75, 0)
 
 
+def test_intervals_know_the_sites():
+    """Means 10, 20, 30 of two trees each: t over three sites, worked out by hand; shares as `share_over_sites` and Wilson's."""
+    values = [(site, mean + side) for site, mean in (("S", 10), ("T", 20), ("U", 30)) for side in (-1.0, 1.0)]
+    [row] = measured_rows(HEIGHT, [MeasuredGroup(("L",), "test", "", False, site, site, value, 1) for site, value in values])
+    half = 4.302653 * 10 / math.sqrt(3)  # t of 2 degrees of freedom at 0.975; SD of the site means 10
+    assert row.mean_interval == pytest.approx((20 - half, 20 + half))
+    groups = [MeasuredGroup(("L",), "test", "", False, "S", "S", code, trees) for code, trees in ((0, 182), (2, 81))]
+    [row] = measured_rows(CANKER, groups)
+    assert row.share_interval(2) == pytest.approx((0.255289, 0.366210), abs=1e-6)  # Newcombe 1998, Table I, 81/263
+    [two] = measured_rows(CANKER, [*groups, *(group._replace(site="T") for group in groups)])
+    assert two.share_interval(2)[0] < two.share(2) < two.share_interval(2)[1] and two.n == 526
+
+
 @pytest.fixture
 def here(db):
     lead = factories.person("lead")
@@ -70,7 +83,8 @@ def test_the_page_shows_a_measurement_and_downloads_what_it_shows(client, here):
     client.force_login(lead)
     address, asked = reverse("survival_measured"), {"measure": own.field, "by": "site"}
     page = client.get(address, asked).content.decode()
-    assert "0.75" in page and "1 some leaves" in page
+    assert "3 of 4" in page and "1 some leaves" in page
+    assert "118 (" in client.get(address, {"by": "site"}).content.decode()
     sheet = client.get(address, asked | {"download": "csv"}).content.decode("utf-8-sig")
     [line] = csv.DictReader(io.StringIO(sheet))
     assert (line["Trees"], line["0 none"], line["1 some leaves"], line["2 most leaves"]) == ("4", "0.0", "0.75", "0.25")

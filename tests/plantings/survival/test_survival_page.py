@@ -139,7 +139,13 @@ def test_the_heat_table_shades_only_from_ten_trees(client, lead):
     html = page(client, view="heat", level="lot").content.decode()
     assert re.search(r'heat-1"><span class="heat-figure">0\.31</span><span class="heat-n">n 263', html)
     assert re.search(r'heat-0"><span class="heat-figure">0\.10</span><span class="heat-n">n 148', html)
-    assert re.search(r'class="heat-cell"><span class="heat-figure">7 of 9</span></td>', html)
+    assert re.search(r'class="heat-cell heat-hatched"><span class="heat-figure">7 of 9</span></td>', html)
+
+
+@pytest.mark.parametrize("number", ["2", "0", "-1", "x", "²", "9" * 30, "1;drop"])
+def test_any_number_in_the_address_shows_a_page_of_the_heat_table(client, lead, number):
+    falls()
+    assert "0.31 n 263" in words(page(client, view="heat", level="lot", page=number, columns=number))
 
 
 def unaccounted():
@@ -251,10 +257,13 @@ def test_only_roles_that_may_see_survival_do_and_only_their_own_rows(client):
     }  # fmt: skip
 
 
-def test_another_landowners_site_is_not_found(client):
+def test_another_landowners_site_is_answered_like_one_that_does_not_exist(client):
     factories.site(code="YOURS", name="Secret hollow", jurisdiction="US-ME")
     client.force_login(factories.person("landowner"))
-    assert page(client, site="YOURS").status_code == 404
+    answers = [page(client, site=code) for code in ("YOURS", "NONE")]
+    assert [answer.status_code for answer in answers] == [400, 400]
+    assert [code in words(answer) for code, answer in zip(("YOURS", "NONE"), answers, strict=True)] == [True, True]
+    assert page(client, offer="site", fits="YO").json() == {"offers": [], "more": False}
     assert "Secret hollow" not in words(page(client)) and "US-ME" not in words(page(client))
 
 
@@ -278,6 +287,14 @@ def died_of(planting, causes, role="test"):
     factories.observe(first, dict.fromkeys(trees[len(causes) :], "A"))
     for tree, cause in zip(trees, causes, strict=False):
         factories.observe(first, {tree: "D"}, cause=cause)
+
+
+def test_causes_over_the_years_have_a_picture_and_its_numbers(client, lead):
+    died_of(factories.planting(), ["canker", "canker", "drought"])
+    html = page(client, view="causes").content.decode()
+    assert html.count('<svg class="drawn"') == 2 and html.count('class="drawn-bar"') == 2
+    assert re.search(r"Commonest cause: [^,]+, 2 trees. Its highest year is \d{4}, with 2\.", words(page(client, view="causes")))
+    assert '<svg class="drawn"' not in page(client, view="causes", of_level="source", of_lineage="Other").content.decode()
 
 
 def test_causes_of_death_are_one_click_behind_each_row(client, lead):

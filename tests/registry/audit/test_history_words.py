@@ -106,7 +106,7 @@ def test_the_trail_links_every_record_type_that_has_a_page():
     pages = {page.model: page for page in record_pages()}
     assert {"SpeciesHandbook", "CensusRound", "SelectionDecision", "IssuedPrint", "Lot"} <= {model.__name__ for model in pages}
     for model, page in pages.items():
-        address = entry_url(lead, AuditEntry(record_type=stored_name(model), record_id=7))
+        address = entry_url(lead, AuditEntry(actor=lead, record_type=stored_name(model), record_id=7))
         assert address is not None, model
         assert resolve(address).func.view_class is page and resolve(address).kwargs == {"pk": 7}
 

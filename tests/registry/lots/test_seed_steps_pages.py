@@ -86,8 +86,8 @@ def test_a_lot_closes_only_when_empty_and_can_be_opened_again(client, manager):
     page = send(client, "lot_close", lot, {"on": "2019-12-01", "reason": "all weevilled"})
     assert page.context["state"] == "closed 1 Dec 2019"
     assert [label for label, _url in page.context["actions"]] == [
-        "Pedigree and shares", "Open the lot again", "Seed calculator", "Stratification calendar", "Print container labels",
-        "Print its history", "Print a draft for a certificate of identity", "What does it affect?", "Enter evidence of identity",
+        "Pedigree and shares", "Open the lot again", "How this lot lives", "Seed calculator", "Stratification calendar",
+        "Print container labels", "Print its history", "Print a draft for a certificate of identity", "What does it affect?", "Enter evidence of identity",
         "Mark in question", "Trace up and down",
     ]  # fmt: skip
     page = send(client, "ledger_add", lot, {"kind": "harvested", "quantity": "5", "on": "2019-11-02"})

@@ -12,7 +12,7 @@
     list.id = "offers-" + number;
     list.className = "offers";
     list.setAttribute("role", "listbox");
-    list.setAttribute("aria-label", "What fits");
+    list.setAttribute("aria-label", box.dataset.wordsFits || "What fits");
     list.hidden = true;
     said.className = "visually-hidden";
     said.setAttribute("role", "status");
@@ -64,7 +64,9 @@
       box.removeAttribute("aria-activedescendant");
       list.hidden = !offers.length;
       box.setAttribute("aria-expanded", String(!list.hidden));
-      said.textContent = !offers.length ? "Nothing fits." : (more ? "More than " : "") + offers.length + (offers.length === 1 ? " fits." : " fit.");
+      const words = box.dataset;
+      said.textContent = !offers.length ? words.wordsNone || "Nothing fits."
+        : ((more && words.wordsMore) || words.wordsSome || "Fitting: %s").replace("%s", offers.length);
     }
 
     box.addEventListener("keydown", function (event) {
@@ -90,14 +92,19 @@
     box.removeAttribute("list");
     let timer = 0;
     let asked = null;
+    // of several codes with commas between them, the last is being typed
+    const several = "several" in box.dataset;
+    const typed = function () { return several ? box.value.slice(box.value.lastIndexOf(",") + 1).trim() : box.value.trim(); };
     const list = listUnder(box, function (value) {
-      box.value = value;
+      const before = several ? box.value.slice(0, box.value.lastIndexOf(",") + 1) : "";
+      box.value = before && before + " ";
+      box.value += value;
       box.dispatchEvent(new Event("change", { bubbles: true }));
     });
 
     function ask() {
       if (asked) asked.abort();
-      const text = box.value.trim();
+      const text = typed();
       if (!text) return list.close();
       asked = new AbortController();
       const query = new URLSearchParams(location.search);

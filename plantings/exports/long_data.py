@@ -1,0 +1,103 @@
+"""The long data as files: a ZIP of CSV with its dictionary and two scripts, and a workbook. Both are written row by row."""
+
+from pathlib import Path
+
+from plantings.exports.permit_zip import csv_pieces
+from registry.calc.shared.screen import amount_words, day_words
+from registry.imports.sheets.text import safe_text
+from registry.prints.bundle import Bundle
+
+__all__ = ["ROWS_OF_A_WORKBOOK", "TooManyRows", "long_workbook", "long_zip"]
+
+DICTIONARY_HEADERS = ("Column", "Type", "Unit", "Codes", "Meaning")
+ROWS_OF_A_WORKBOOK = 1_048_576
+_SCRIPTS = {"survival.py": "survival_script.py", "survival.R": "survival_script.R"}
+
+
+class TooManyRows(ValueError):
+    """There are more rows than a workbook holds."""
+
+
+def long_zip(target, data, level, choices, now):
+    """Write the ZIP to a binary file.
+
+    Parameters
+    ----------
+    target : binary file
+    data : LongData
+    level : str
+        The level that the README names for the scripts.
+    choices : list of str
+        The choices of the page, in words.
+    now : datetime
+    """
+    bundle = Bundle(target, f"survival-data-{data.as_of.isoformat()}", now)
+    bundle.add("data.csv", csv_pieces([column.name for column in data.columns], data.rows()))
+    bundle.add("dictionary.csv", csv_pieces(DICTIONARY_HEADERS, data.columns))
+    for name, source in _SCRIPTS.items():
+        bundle.add(name, [Path(__file__).with_name(source).read_bytes()])
+    bundle.add("README.txt", ["\n".join(_readme(data, level, choices)).encode()])
+    bundle.close([f"Long data of survival, read on {data.as_of.isoformat()}"])
+
+
+def _readme(data, level, choices):
+    age = f" --age {data.default_age}" if data.default_age is not None else ""
+    yield "Long data of survival"
+    yield ""
+    yield f"Read on {day_words(data.as_of)}. Shown: {'; '.join(choices)}."
+    yield f"Records {'count before somebody has accepted them' if data.unread_count else 'count only once they are accepted'}."
+    yield ""
+    yield "data.csv        one row for each tree and census round, and one for each counted plot and round (UTF-8)"
+    yield "dictionary.csv  what each column is: type, unit, codes, meaning; a blank says that nobody looked, never zero"
+    yield "survival.py     prints survival by site and lineage (Python 3.9, nothing to install)"
+    yield "survival.R      the same (base R)"
+    yield ""
+    yield f"    python survival.py --level {level}{age}"
+    yield f"    Rscript survival.R {level}{age.replace(' --age', '')}"
+    yield ""
+    yield "Survival = sum of alive / sum of assessed over rows with counted = yes and complete = yes, each planting at one round."
+    yield "A text that a spreadsheet would run as a formula has an apostrophe before it."
+    yield "Replacements, buffers and fillers are in the data and not counted. Never add planted and sown."
+    for part in (item.part for item in data.not_complete):
+        yield f"Not complete, marked in the data: {part.planting} {part.label} ({part.why})."
+    for left in data.left_out:
+        yield f"Not in the data: {left.planting} at {left.site}: {left.reason}."
+    for round_ in data.waiting:
+        yield f"Not in the data: {round_.planting} {round_.label}: {amount_words(round_.records, 'records')} to review."
+    yield ""
+
+
+def long_workbook(target, data):
+    """Write the workbook to a binary file: the rows, and the dictionary on the second sheet.
+
+    Raises
+    ------
+    TooManyRows
+        Where one sheet cannot hold them.
+    """
+    import openpyxl
+
+    book = openpyxl.Workbook(write_only=True)
+    sheet = book.create_sheet("data")
+    sheet.freeze_panes = "A2"
+    sheet.append([column.name for column in data.columns])
+    for number, row in enumerate(data.rows(), start=2):
+        if number > ROWS_OF_A_WORKBOOK:
+            raise TooManyRows(f"A workbook holds {ROWS_OF_A_WORKBOOK:,} rows, and there are more. Take the ZIP, or choose fewer sites.")
+        sheet.append([_cell(sheet, value) for value in row])
+    dictionary = book.create_sheet("dictionary")
+    for line in (DICTIONARY_HEADERS, *data.columns):
+        dictionary.append([_cell(dictionary, value) for value in line])
+    book.save(target)
+
+
+def _cell(sheet, value):
+    """A number as it is; a text as text, whatever it begins with."""
+    from openpyxl.cell import WriteOnlyCell
+    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
+
+    if not isinstance(value, str):
+        return value
+    cell = WriteOnlyCell(sheet, value=safe_text(ILLEGAL_CHARACTERS_RE.sub("", value)))
+    cell.data_type = "s"
+    return cell

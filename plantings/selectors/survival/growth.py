@@ -1,0 +1,52 @@
+"""Growth of lineages, read from the records of every age that count."""
+
+import datetime
+from dataclasses import dataclass
+
+from django.utils import timezone
+
+from plantings.calc.census.measurements import Measurement
+from plantings.calc.growth.growth import Growth, growth_of
+from plantings.calc.survival.census_choice import AGE, CensusChoice
+from plantings.calc.survival.groups import LINEAGE
+from plantings.selectors.survival.measured import measured_groups, value_counts
+from plantings.selectors.survival.rounds import LeftOut, OpenRound, WaitingRound, left_out, rounds_in_scope
+from plantings.selectors.survival.survival import GroupLabels, checked_groups
+
+__all__ = ["GrowthTable", "growth_table"]
+
+
+@dataclass(frozen=True, slots=True)
+class GrowthTable:
+    """The growth of lineages at a level in one measurement, of planted trees or of sown ones; `left_out`, `not_complete` and `waiting`
+    are the plantings and rounds that no figure is made from."""
+
+    item: Measurement
+    level: str
+    growth: Growth
+    sown: bool
+    left_out: tuple[LeftOut, ...]
+    not_complete: tuple[OpenRound, ...]
+    waiting: tuple[WaitingRound, ...]
+    unread_count: bool
+    as_of: datetime.date
+
+
+def growth_table(user, item, level, filters, *, sown=False):
+    """The GrowthTable of what a person may see; `level` and `filters` as in `survival_rows`, complete rounds only."""
+    by = checked_groups((LINEAGE,), level)
+    rounds = rounds_in_scope(user, filters)
+    chosen = {age: rounds.chosen(CensusChoice(AGE, age)) for age, _ in rounds.numbers(AGE)}
+    every = {key: part for of_age in chosen.values() for key, part in of_age.items()}
+    counts = list(value_counts(user, item, filters, {pk for pk, _sown in every}))
+    labels = GroupLabels(by, level, filters)
+    labels.learn({lot for _round, lot, *_rest in counts})
+    by_age = {}
+    for age, of_age in chosen.items():
+        rounds_here = {pk for pk, _sown in of_age}
+        groups = measured_groups([row for row in counts if row[0] in rounds_here], of_age, labels, filters)
+        by_age[age] = [group for group in groups if group.sown == sown]
+    return GrowthTable(
+        item=item, level=level, growth=growth_of(by_age), sown=sown, left_out=left_out(user, filters, rounds, every),
+        not_complete=rounds.not_complete(None), waiting=rounds.waiting, unread_count=rounds.unread_count, as_of=timezone.localdate(),
+    )  # fmt: skip

@@ -1,0 +1,261 @@
+"""The survival report as a document: its sentences, tables, pictures and map, for a draft and for what is issued."""
+
+from dataclasses import dataclass, replace
+
+from django.utils import timezone
+
+from plantings.calc.lifetimes.words import life_sentence, lifetime_definitions, lives_sentence
+from plantings.calc.lineages.compare import NEEDED
+from plantings.calc.lineages.definitions import lineage_definitions
+from plantings.calc.lineages.words import difference_range, method_sentences, opening_sentence, pressure_sentence
+from plantings.calc.reports.changes import differences
+from plantings.calc.survival.groups import LEVELS, LINEAGE
+from plantings.calc.survival.words import band_words, definitions, difference_words, export_headers, export_row
+from plantings.maps.outlines import CREDIT, names_within, outlines_within
+from plantings.models import Site
+from plantings.selectors.plantings.plantings import site_position
+from plantings.selectors.reports.reports import ReportDamaged, content_of, newest_records, report_before, rests_on, rests_sha256
+from plantings.selectors.survival.figure_words import figure_words
+from plantings.selectors.survival.lifetimes import lineage_lifetimes
+from plantings.selectors.survival.lineages import lineage_comparison
+from plantings.selectors.survival.rounds import SurvivalFilter
+from plantings.selectors.survival.survival import SurvivalTable, survival_rows
+from plantings.views.reports.pictures import curve_shapes, lineage_shapes
+from plantings.views.survival.columns import key_words, with_key_words
+from plantings.views.survival.filtered import progress_words
+from registry.calc.shared.screen import amount_words, day_words
+from registry.models import AuditHead
+from registry.prints.document import Document, Facts, Map, Notes, Table, TableColumn
+from registry.prints.map_part import map_view
+from registry.selectors.people.programme import programme_address
+from registry.selectors.shared.local_text import local_text
+
+__all__ = ["DrawnReport", "draw_report"]
+
+CURVES, CHANGES = 6, 40
+AUTHORITY = "This report says what is recorded. It does not say that a planting or a release is allowed: check with the local authority."
+_BY = ("site", LINEAGE)
+_NOTE = (
+    "Dot: observed difference from the native check over common sites; line: its 95 % interval; ring: shrunken value; short marks: single "
+    "sites; grey: every unaccounted tree dead to every one alive. In the order of the shrunken value."
+)
+_CURVE_NOTE = (
+    "Survival at each census, grey its 95 % band; broken: the native checks in the same plantings. Below: trees at risk, of the lineage "
+    "and of the checks."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class DrawnReport:
+    """A report that is drawn and not issued: the document, and what is frozen with it."""
+
+    document: Document
+    figures: dict
+    rests: list
+    newest: dict
+    head: tuple[int, str]
+    moment: str
+    rests_sha256: str
+
+
+def draw_report(user, year, level, moment=None, *, number="", replaces=None, reason="", step=None):
+    """The report of a year as the records are now. Without a `number` it is a draft.
+
+    `replaces` is the report it takes the place of, for a `reason`; `step` is called with what comes next, how far it is, of how many.
+    """
+    say = step or (lambda *words: None)
+    say("Reading the records", 0, 4, "parts")
+    head = AuditHead.objects.filter(pk=1).values_list("entries", "sha256").first() or (0, "")
+    newest = newest_records()
+    rests = rests_on(user, level)
+    places = survival_rows(user, ("site",), level, moment)
+    table = survival_rows(user, _BY, level, moment)
+    say("Comparing lineages", 1, 4, "parts")
+    compared = lineage_comparison(user, level, table.moment, SurvivalFilter())
+    found = compared.comparison
+    found = replace(found, ranked=with_key_words(found.ranked), unranked=with_key_words(found.unranked))
+    say("Life tables", 2, 4, "parts")
+    lives = lineage_lifetimes(user, level, SurvivalFilter()).lives
+    lives = replace(lives, lineages=with_key_words(lives.lineages))
+    say("Drawing", 3, 4, "parts")
+    sha256 = rests_sha256(rests)
+    earlier = report_before(user, year)
+    document = Document(
+        title=f"Survival report {year}" + (f", number {number}" if number else ""), subtitle=programme_address(),
+        made_on=timezone.localdate(),
+        made=f"{'report ' + number if number else 'draft'}, records of {day_words(table.as_of)}, {user}", draft="" if number else "DRAFT",
+        parts=(
+            _facts(table, year, level, number, sha256, head, replaces, reason), _short(places, found, table),
+            *_lineages(found, level), *_lives(lives), _by_site(places), _by_both(table, level), *_map(user), _quality(table, rests),
+            *_changes(replaces or earlier, rests), *_definitions(table),
+        ),
+    )  # fmt: skip
+    return DrawnReport(document, _figures(table), rests, newest, head, table.moment.code if table.moment else "", sha256)
+
+
+def _facts(table: SurvivalTable, year, level, number, sha256, head, replaces, reason):
+    moment = f"alive {local_text(table.moment.words)}" if table.moment else "no complete census"
+    rows = [
+        ("Report", f"number {number}" if number else "draft, not issued"),
+        ("Year", str(year)),
+        ("Records of", day_words(table.as_of)),
+        ("Census shown", moment),
+        ("Lineage taken as", LEVELS[level]),
+        ("Replaces", f"report {replaces.number}: {reason}" if replaces else ""),
+        ("What it rests on, SHA-256", sha256),
+        ("Audit trail", f"{amount_words(head[0], 'entries')}, head {head[1]}" if head[1] else ""),
+    ]
+    return Facts(tuple((label, words) for label, words in rows if words), title="This report")
+
+
+def _short(places, found, table):
+    totals = [
+        f"{local_text(row.role_plural).capitalize()}: {figure_words(row)}, over {amount_words(len(row.sites), 'sites')}."
+        for row in places.totals
+    ]
+    lines = [*totals, local_text(opening_sentence(found)), local_text(pressure_sentence(found))]
+    waiting = [f"{amount_words(table.unread, 'records')} behind these figures: nobody has reviewed them yet."] if table.unread else []
+    return Notes("In short", (*lines, *waiting, AUTHORITY))
+
+
+def _lineages(found, level):
+    if found.ranked:
+        yield lineage_shapes(found, "Lineages beside the native check", _NOTE)
+        columns = (
+            TableColumn(LEVELS[level].capitalize(), 2), TableColumn("From the native check (95 %)", 2, "right"),
+            TableColumn("Shrunken difference (95 %)", 2, "right"), TableColumn("Chance of best quarter", 1, "right"),
+            TableColumn("Sites", 0.7, "right"), TableColumn("Alive of assessed", 1.2, "right"),
+        )  # fmt: skip
+        yield Table("Lineages", columns, tuple(_lineage_row(one) for one in found.ranked), note=" ".join(_methods(found)))
+    if found.unranked:
+        lines = tuple(f"{one.label}, {amount_words(one.row.n, 'trees')} assessed: {local_text(one.reason)}. "
+                      f"{local_text(NEEDED[one.reason])}"
+                      for one in found.unranked)  # fmt: skip
+        yield Notes("Cannot be told", lines)
+
+
+def _methods(found):
+    return [local_text(words) for words in method_sentences(found)]
+
+
+def _lineage_row(one):
+    shrunk = one.shrunk
+    best = f"{shrunk.best:.2f}" if shrunk and shrunk.best is not None else ""
+    return (
+        one.label, local_text(difference_range(one.row.difference)), local_text(difference_range(shrunk.difference)) if shrunk else "",
+        best,
+        f"{len(one.sites):,}", f"{one.row.alive:,} of {one.row.n:,}",
+    )  # fmt: skip
+
+
+def _lives(lives):
+    tested = sum(one.test is not None for one in lives.lineages)
+    largest = sorted((one for one in lives.lineages if one.steps), key=lambda one: (-one.trees, one.label))[:CURVES]
+    if not largest:
+        return
+    lines = [local_text(lives_sentence(lives)), _CURVE_NOTE]
+    if len(lives.lineages) > len(largest):
+        lines.append(f"Drawn: {amount_words(len(largest), 'lineages')} with most trees, of {len(lives.lineages):,}.")
+    yield Notes("When they die", tuple(lines))
+    for one in sorted(largest, key=lambda one: one.label):
+        yield curve_shapes(one, lives.ages, one.label, local_text(life_sentence(one, lives, tested)), "")
+
+
+_FIGURES = (
+    TableColumn("Survival (95 % interval)", 2.6), TableColumn("Band", 1, "right"), TableColumn("From the checks", 2, "right"),
+    TableColumn("Planted", 0.8, "right"), TableColumn("Assessed", 0.9, "right"), TableColumn("Alive", 0.7, "right"),
+)  # fmt: skip
+
+
+def _figure_cells(row):
+    figure = figure_words(row).partition(", band")[0]
+    caveats = "; ".join(local_text(words) for words in row.caveats)
+    return (
+        f"{figure} ({caveats})" if caveats else figure, local_text(band_words(row)), local_text(difference_words(row)),
+        f"{row.counts.planted:,}", f"{row.n:,}", f"{row.alive:,}",
+    )  # fmt: skip
+
+
+def _by_site(places):
+    """Sites by their codes alone: a report leaves the office, and some landowners do not want their place named."""
+    columns = (TableColumn("Site", 1.6), TableColumn("Role", 1.1), *_FIGURES)
+    rows = tuple((row.keys[0], local_text(row.role_words), *_figure_cells(row)) for row in places.rows)
+    return Table("Survival by site", columns, rows, empty="No census is complete yet.")
+
+
+def _by_both(table, level):
+    columns = (TableColumn("Site", 1), TableColumn(LEVELS[level].capitalize(), 1.4), TableColumn("Role", 1), *_FIGURES)
+    rows = tuple((row.keys[0], key_words(LINEAGE, row.keys[1], {}), local_text(row.role_words), *_figure_cells(row)) for row in table.rows)
+    return Table("Survival by site and lineage", columns, rows, empty="No census is complete yet.")
+
+
+def _map(user):
+    """Sites with a planting, each near its place: a report leaves the office, so no place on it is exact."""
+    sites = Site.objects.for_user(user).filter(plantings__isnull=False).distinct().select_related("partner").order_by("code")
+    positions = [(site, site_position(site, exact=False)) for site in sites]
+    known = [(site, where) for site, where in positions if where.longitude is not None]
+    if not known:
+        return
+    places = tuple((where.longitude, where.latitude, str(number)) for number, (_site, where) in enumerate(known, start=1))
+    west, south, east, north = map_view([place[:2] for place in places], 1, 1).box
+    wide, high = east - west, north - south
+    left_off = len(positions) - len(known)
+    note = f"North is up. {CREDIT}; simplified. No dot is the exact place." + (
+        f" {amount_words(left_off, 'sites')} without a place that may be shown." if left_off else ""
+    )
+    key = tuple(f"{number} {site.code}" for number, (site, _where) in enumerate(known, start=1))
+    outlines = outlines_within((west - wide, south - high, east + wide, north + high))
+    yield Map(
+        "Where the plantings are", outlines, places, (", ".join(key),), note, names_within(map_view([p[:2] for p in places], 1.9, 1).box)
+    )
+
+
+def _quality(table, rests):
+    unaccounted = sum(row.counts.not_found + row.countable - row.n for row in table.rows)
+    lines = [
+        f"Complete rounds on file: {len({item['key'] for item in rests}):,}, "
+        f"of {amount_words(len({item['planting'] for item in rests}), 'plantings')}. "
+        f"A round is complete when its window has closed and at least {table.complete_percent} % of its positions were assessed.",
+        f"Trees and seeds unaccounted for in the census shown (not found, not located, not visited, state unclear): {unaccounted:,}. "
+        "The band of each figure says what they could change.",
+        table.second or "No second measurement of these rounds is handed in.",
+        *(f"{item.planting} at {item.site} is not in the figures: {item.reason}." for item in table.left_out),
+        *(f"{planting}: {words}." for planting, words in (progress_words(item, table.unread_count) for item in table.not_complete)),
+        *(f"{item.planting}, {item.label}: {amount_words(item.records, 'records')} wait for a review and are not counted."
+          for item in table.waiting),
+        *([f"Records of the rounds shown that nobody has reviewed: {table.unread:,}, {'counted' if table.unread_count else 'not counted'}."]
+          if table.unread else []),
+    ]  # fmt: skip
+    return Notes("Quality of the data", tuple(lines))
+
+
+def _changes(earlier, rests):
+    if earlier is None:
+        yield Notes("What changed since the last report", ("No earlier report has been issued.",))
+        return
+    try:
+        then = content_of(earlier)[1]
+    except ReportDamaged as damaged:
+        yield Notes(f"What changed since report {earlier.number}", (f"Cannot be told. {damaged}",))
+        return
+    found = differences(then, rests)
+    more = [f"And {len(found) - CHANGES:,} more."] if len(found) > CHANGES else []
+    nothing = [] if found else ["Nothing: the same rounds with the same counts."]
+    yield Notes(f"What changed since report {earlier.number}", (*found[:CHANGES], *more, *nothing))
+
+
+def _definitions(table):
+    terms = (*definitions(table.protocol_versions, table.complete_percent), *lineage_definitions(), *lifetime_definitions())
+    yield Facts(tuple((local_text(term), local_text(words)) for term, words in terms), title="Methods and definitions", label_share=0.22)
+
+
+def _figures(table):
+    """The figures of the report as numbers, without names of sites."""
+    if table.moment is None:
+        return {"columns": [], "rows": []}
+    given = (_BY, table.moment, {}, table.as_of, table.unread_of, table.unread_count)
+    return {"columns": export_headers(_BY), "rows": [_plain(export_row(row, *given)) for row in table.rows]}
+
+
+def _plain(cells):
+    return [str(cell) if isinstance(cell, str) else cell for cell in cells]

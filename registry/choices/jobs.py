@@ -1,0 +1,25 @@
+"""Long work that a person started, and the states it passes through."""
+
+from django.db.models import TextChoices
+
+
+class JobKind(TextChoices):
+    PERMIT_ZIP = "permit_zip", "permit file with its documents"
+    SURVIVAL_REPORT = "survival_report", "survival report"
+
+
+class JobState(TextChoices):
+    WAITING = "waiting", "waiting to start"
+    RUNNING = "running", "under way"
+    DONE = "done", "done"
+    FAILED = "failed", "failed"
+    CANCELLED = "cancelled", "cancelled"
+    STOPPED = "stopped", "stopped part-way"
+
+
+def job_kinds():
+    return JobKind.choices
+
+
+def job_states():
+    return JobState.choices

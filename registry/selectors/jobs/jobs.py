@@ -1,0 +1,74 @@
+"""Long work as its page and Today say it. A worker that is gone writes nothing, so what the page says goes by its last sign of life."""
+
+from datetime import timedelta
+from typing import NamedTuple
+
+from django.conf import settings
+from django.urls import reverse
+
+from registry.calc.shared.screen import amount_words
+from registry.choices import JobState
+from registry.models import Job
+from registry.selectors.duties.duty_line import Duty
+
+__all__ = ["RESULT_DAYS", "SIGN_OF_LIFE", "job_lines", "job_now", "same_job", "result_path"]
+
+SIGN_OF_LIFE = timedelta(seconds=60)  # a worker gives one every ten seconds; after this it is taken for gone
+UNSTARTED = timedelta(seconds=60)  # work that waits longer while nothing else is under way: no worker may be running
+RESULT_DAYS = 14  # how long a finished file is there to be downloaded
+
+GONE = "The program that did it stopped before the end. Nothing of it was stored. Start it again."
+NO_WORKER = (
+    "Nothing has started it yet. Work starts one after another; if nothing else is under way, ask whoever runs Mastbook whether the worker "
+    "is running (manage.py worker)."
+)
+
+
+class JobNow(NamedTuple):
+    """A job at a moment: its state with its words, what the person can do, and how far it is."""
+
+    state: str
+    words: str
+    note: str
+    can_cancel: bool
+    can_again: bool
+    progress: str
+
+
+def job_now(job, now):
+    """What is true of a job at a moment, its worker considered."""
+    state, note = job.state, job.error
+    if state == JobState.RUNNING and now - (job.sign_of_life_at or job.started_at) > SIGN_OF_LIFE:
+        state, note = JobState.STOPPED, GONE
+    elif state == JobState.WAITING and now - job.asked_at > UNSTARTED:
+        note = NO_WORKER
+    elif state == JobState.RUNNING and job.cancel_asked_at:
+        note = "It will be cancelled at the end of this step."
+    under_way = state in (JobState.WAITING, JobState.RUNNING)
+    progress = f"{job.done:,} of {amount_words(job.total, job.unit)}" if job.total and state != JobState.DONE else ""
+    return JobNow(
+        state=state, words=JobState(state).label, note=note, can_cancel=under_way and not job.cancel_asked_at,
+        can_again=not under_way and state != JobState.DONE, progress=progress,
+    )  # fmt: skip
+
+
+def same_job(person, kind, given, now):
+    """The job of a person that makes the same at this moment, or None."""
+    running = Job.objects.filter(asked_by=person, kind=kind, state__in=(JobState.WAITING, JobState.RUNNING), cancel_asked_at=None)
+    return next((job for job in running if job.given == given and not job_now(job, now).can_again), None)
+
+
+def result_path(job):
+    """Where the file of a finished job is, while it is there."""
+    return settings.JOB_RESULTS / f"job-{job.pk}-{job.attempt}"
+
+
+def job_lines(user, on, now):
+    """Lines of Today about a person's own long work: under way, ready, or failed; each until it was opened."""
+    jobs = Job.objects.filter(asked_by=user, seen_at=None, asked_at__gte=now - timedelta(days=RESULT_DAYS))
+    for job in jobs.exclude(state=JobState.CANCELLED).order_by("-asked_at"):
+        found = job_now(job, now)
+        words = {JobState.DONE: "ready"}.get(found.state, found.words)
+        severity = "odd" if found.can_again else "info"
+        text = f"{job.title}: {words}" + (f", {found.progress}" if found.progress else "")
+        yield Duty(severity, text, url=reverse("job_detail", args=[job.pk]), mine=True)

@@ -1,0 +1,29 @@
+// How far a long job is: the page asks every few seconds, and is loaded once more when the job has ended. Without this script, reload.
+(function () {
+  "use strict";
+  const part = document.querySelector("[data-job]");
+  const bar = part && part.querySelector("progress");
+  if (!part || !bar) return;
+
+  function show(now) {
+    if (!now.moving) {
+      location.reload();
+      return;
+    }
+    if (now.total) {
+      bar.max = now.total;
+      bar.value = now.done;
+    }
+    part.querySelector("[data-job-progress]").textContent = now.progress;
+    part.querySelector("[data-job-step]").textContent = now.step || now.note;
+    setTimeout(ask, 2000);
+  }
+
+  function ask() {
+    fetch(part.dataset.job, { headers: { Accept: "application/json" } })
+      .then(function (answer) { return answer.ok ? answer.json() : Promise.reject(answer.status); })
+      .then(show)
+      .catch(function () { setTimeout(ask, 10000); }); // the server is away for a moment
+  }
+  setTimeout(ask, 2000);
+})();
