@@ -7,7 +7,7 @@ from plantings.models.sites import Block, Planting
 from registry.access import roles
 from registry.access.scoping import READERS, ScopedQuerySet
 from registry.models import LedgerEntry, Lot, ShipmentLine
-from registry.models.shared.check_constraints import CheckConstraint
+from registry.models.shared.check_constraints import CheckConstraint, UniqueConstraint
 
 _PLANTING_SCOPE = READERS | {roles.LANDOWNER: "planting__site__partner", roles.VOLUNTEER: "planting__crew"}
 _ENTRY_SCOPE = READERS | {roles.LANDOWNER: "entry__planting__site__partner", roles.VOLUNTEER: "entry__planting__crew"}
@@ -96,10 +96,8 @@ class Tree(models.Model):
         constraints = [
             models.UniqueConstraint(fields=["planting", "tag"], name="tree_tag_once"),
             # two constraints: for a database, a position without a block is never equal to another
-            models.UniqueConstraint(
-                fields=["block", "row", "position", "occupant"], condition=Q(block__isnull=False), name="tree_position_once"
-            ),
-            models.UniqueConstraint(
+            UniqueConstraint(fields=["block", "row", "position", "occupant"], condition=Q(block__isnull=False), name="tree_position_once"),
+            UniqueConstraint(
                 fields=["planting", "row", "position", "occupant"],
                 condition=Q(block__isnull=True),
                 name="tree_position_without_block_once",

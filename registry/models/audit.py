@@ -10,6 +10,7 @@ from registry.access.scoping import ALL, STAFF, ScopedQuerySet
 from registry.calc.shared.iso import iso_day
 from registry.calc.shared.screen import amount_words
 from registry.models.append_only import AppendOnly
+from registry.models.shared.check_constraints import UniqueConstraint
 
 
 class AuditEntry(AppendOnly):
@@ -36,9 +37,7 @@ class AuditEntry(AppendOnly):
         indexes = [models.Index(fields=["record_type", "record_id"])]
         verbose_name_plural = "audit entries"
         constraints = [
-            models.UniqueConstraint(
-                fields=["previous_sha256"], condition=~models.Q(previous_sha256=""), name="auditentry_chain_does_not_fork"
-            ),
+            UniqueConstraint(fields=["previous_sha256"], condition=~models.Q(previous_sha256=""), name="auditentry_chain_does_not_fork"),
         ]
 
     def __str__(self):

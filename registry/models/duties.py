@@ -13,7 +13,7 @@ from registry.models.files import StoredFile
 from registry.models.gate import Requirement
 from registry.models.partners import Partner
 from registry.models.permits import Authorization
-from registry.models.shared.check_constraints import CheckConstraint
+from registry.models.shared.check_constraints import CheckConstraint, UniqueConstraint
 
 
 class Duty(Entered):
@@ -181,7 +181,7 @@ class CalendarFeed(models.Model):
 
     class Meta:
         ordering = ["-made_at"]
-        constraints = [models.UniqueConstraint(fields=["person"], condition=Q(revoked_at__isnull=True), name="calendarfeed_one_open")]
+        constraints = [UniqueConstraint(fields=["person"], condition=Q(revoked_at__isnull=True), name="calendarfeed_one_open")]
 
     def __str__(self):
         return f"calendar of {self.person}"

@@ -8,7 +8,7 @@ from registry.access.scoping import READERS, ScopedQuerySet
 from registry.choices import CrossType, LotOrigin
 from registry.models.append_only import AppendOnly, AppendOnlyQuerySet
 from registry.models.pedigree import GENERATION_RULE, GenerationFields, PedigreeTree, PollenPool, Taxon
-from registry.models.shared.check_constraints import CheckConstraint
+from registry.models.shared.check_constraints import CheckConstraint, UniqueConstraint
 
 _NO_MOTHER = Q(mother__isnull=True, father__isnull=True, pollen_pool__isnull=True)
 _CROSS = ("cross_type", "mother_id", "father_id", "pollen_pool_id", "year")
@@ -196,7 +196,7 @@ class LedgerEntry(AppendOnly):
                 violation_error_message="A reversal or a stock-take difference needs a reason.",
             ),
             CheckConstraint(condition=Q(mass_g__isnull=True) | Q(mass_g__gt=0), name="ledgerentry_mass_positive"),
-            models.UniqueConstraint(fields=["lot", "reference"], condition=~Q(reference=""), name="ledgerentry_reference_once"),
+            UniqueConstraint(fields=["lot", "reference"], condition=~Q(reference=""), name="ledgerentry_reference_once"),
         ]
 
     def __str__(self):

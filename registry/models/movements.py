@@ -8,7 +8,7 @@ from registry.access.scoping import READERS, ScopedQuerySet
 from registry.models.lots import Lot
 from registry.models.partners import Partner
 from registry.models.permits import Authorization
-from registry.models.shared.check_constraints import CheckConstraint
+from registry.models.shared.check_constraints import CheckConstraint, UniqueConstraint
 
 
 class ShipmentQuerySet(ScopedQuerySet):
@@ -129,7 +129,7 @@ class Receipt(TakenBack):
         abstract = False
         ordering = ["-received_on", "id"]
         constraints = [
-            models.UniqueConstraint(
+            UniqueConstraint(
                 fields=["shipment", "received_on"],
                 condition=Q(taken_back_at__isnull=True),
                 name="receipt_once_a_day",
@@ -194,7 +194,7 @@ class Leftover(TakenBack):
         ordering = ["-on", "id"]
         constraints = [
             CheckConstraint(condition=Q(count__gt=0), name="leftover_count_positive"),
-            models.UniqueConstraint(
+            UniqueConstraint(
                 fields=["line", "outcome", "on"],
                 condition=Q(taken_back_at__isnull=True),
                 name="leftover_once_a_day",

@@ -9,7 +9,7 @@ from django.utils import timezone
 from plantings.models import Observation
 from registry.models import CautionSeen, LandNotice, Receipt
 from tests import factories
-from tests.plantings.land.test_land_page import Land
+from tests.plantings.land.land_scene import Land
 from tests.registry.safety.test_cautions import caution
 
 pytestmark = pytest.mark.django_db(transaction=True)

@@ -14,7 +14,7 @@ from django.urls import reverse
 
 from tests.places import PROJECT
 
-pytestmark = pytest.mark.django_db(transaction=True)
+pytestmark = [pytest.mark.django_db(transaction=True), pytest.mark.one_database]  # static files are no records
 
 
 @pytest.fixture

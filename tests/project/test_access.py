@@ -457,6 +457,7 @@ def test_every_role_has_an_expected_answer():
     assert people_without_an_expected_answer() == set()
 
 
+@pytest.mark.one_database  # what our table says of a role is the same on both
 def test_a_new_role_is_walked_and_missed_in_the_table(client, monkeypatch, shared_world):
     monkeypatch.setattr(roles, "ROLES", roles.ROLES | {"guest": "Guest"})
     monkeypatch.setattr(roles, "ACTIONS", roles.ACTIONS | {"audit.view": roles.ACTIONS["audit.view"] | {"guest"}})
@@ -467,6 +468,7 @@ def test_a_new_role_is_walked_and_missed_in_the_table(client, monkeypatch, share
     assert [name for name, _status, _expected in wrong_answers(walked, "guest")] == ["audit_list"]
 
 
+@pytest.mark.one_database  # whose rows somebody sees, test_every_page asks both databases
 @pytest.mark.parametrize("who", [name for name in names() if name not in OFFICE])
 def test_a_post_is_refused_as_a_get_is(client, who, shared_world):
     people, records, special = shared_world
@@ -488,6 +490,7 @@ def test_every_row_rule_names_known_roles():
     assert {name: found - set(roles.ROLES) for name, found in scopes.items() if not found <= set(roles.ROLES)} == {}
 
 
+@pytest.mark.one_database
 def test_no_other_module_lists_roles():
     """A list of roles beside the table is one a new role is forgotten in."""
     constants = {name for name, value in vars(roles).items() if isinstance(value, str) and value in roles.ROLES}

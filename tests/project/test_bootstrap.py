@@ -15,6 +15,7 @@ from registry.services.audit.trail import audit_record
 from registry.services.audit.write import writing
 from tests import factories, prove
 from tests.places import PROJECT
+from tests.workers import ByFile
 
 
 @pytest.fixture
@@ -188,3 +189,18 @@ def test_a_failing_test_makes_the_proof_fail(tmp_path, body, line, passed):
 def test_a_run_that_never_began_makes_the_proof_fail(tmp_path):
     said, ok = prove.run_tests("SQLite", ["--no-such-option"], prove.clean_environment(), tmp_path / "report.xml")
     assert (ok, "exit code 4" in said) == (False, True)
+
+
+def test_what_tests_share_is_made_by_one_worker():
+    """A file goes to one worker, and a folder whose tests share a fixture of the package does."""
+
+    def unit(path):
+        return ByFile._split_scope(None, f"{path.relative_to(PROJECT).as_posix()}::Case::test_one[a/b.py::c]")
+
+    files = sorted((PROJECT / "tests").rglob("test_*.py"))
+    together = {path.parent for path in (PROJECT / "tests").rglob("conftest.py") if 'scope="package"' in path.read_text(encoding="utf-8")}
+    assert len(together) == 1
+    for folder in together:
+        assert len({unit(path) for path in files if path.parent == folder}) == 1
+    alone = [path for path in files if path.parent not in together]
+    assert len({unit(path) for path in alone}) == len(alone) > 200

@@ -18,6 +18,7 @@ def test_every_page_belongs_to_one_section():
 
 
 @pytest.mark.django_db
+@pytest.mark.one_database  # test_every_page opens each list on both
 def test_every_list_is_linked_from_a_section_or_another_list(client):
     client.force_login(factories.person("lead"))
     lists = [name for name, path, _view in routes() if name and name.endswith("_list") and "<" not in path]

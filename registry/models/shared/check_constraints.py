@@ -1,8 +1,9 @@
-"""CHECK constraints that Python tries before the database does.
+"""CHECK constraints, and unique ones with a condition, that Python tries before the database does.
 
 Django asks the database about each CHECK of a record before it saves it: a query each, a seventh of the time of our saves. Most
 conditions compare a few columns, and Python can tell that they hold. Where it cannot tell, or they do not hold, the database is
-asked as usual; and on saving the database itself checks all of them in any case.
+asked as usual; and on saving the database itself checks all of them in any case. So it is with a unique constraint that holds under a
+condition: a record that surely does not meet it cannot break the constraint.
 """
 
 import datetime
@@ -13,7 +14,7 @@ from django.db import DEFAULT_DB_ALIAS, models
 from django.db.models import F, Q
 from django.db.models.expressions import CombinedExpression
 
-__all__ = ["CheckConstraint", "surely_holds"]
+__all__ = ["CheckConstraint", "UniqueConstraint", "surely_holds", "surely_outside"]
 
 _COMPARE = {"exact": operator.eq, "gt": operator.gt, "gte": operator.ge, "lt": operator.lt, "lte": operator.le}
 
@@ -29,6 +30,18 @@ class CheckConstraint(models.CheckConstraint):
         return "django.db.models.CheckConstraint", arguments, keywords
 
 
+class UniqueConstraint(models.UniqueConstraint):
+    """One with a condition, such as "unless the reference is empty"."""
+
+    def validate(self, model, instance, exclude=None, using=DEFAULT_DB_ALIAS):
+        if not surely_outside(self.condition, instance):
+            super().validate(model, instance, exclude=exclude, using=using)
+
+    def deconstruct(self):
+        _path, arguments, keywords = super().deconstruct()
+        return "django.db.models.UniqueConstraint", arguments, keywords
+
+
 class _CannotTell(Exception):
     pass
 
@@ -37,6 +50,14 @@ def surely_holds(condition, record):
     """Whether a record certainly passes a condition: it is true, or unknown because a column is empty, as in SQL."""
     try:
         return _truth(condition, record) is not False
+    except _CannotTell:
+        return False
+
+
+def surely_outside(condition, record):
+    """Whether a record certainly does not meet a condition. Where a column is empty, Django may have written the condition in two ways."""
+    try:
+        return _truth(condition, record) is False
     except _CannotTell:
         return False
 

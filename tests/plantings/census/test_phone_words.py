@@ -64,6 +64,7 @@ MESSAGES_OF_ERRORS = {"not scaled", "not stored", "not our worker", "not stored:
 
 
 @pytest.mark.django_db
+@pytest.mark.one_database  # the bytes are those of our own JSON
 def test_a_planting_of_a_thousand_trees_is_within_300_kb():
     crew = factories.person("volunteer")
     planting = factories.planting(crew=[crew])

@@ -25,7 +25,7 @@ from tests import factories
 from tests.plantings.census.phone_batches import ms, sent
 from tests.plantings.census.test_census_grid import filled, grid_url
 from tests.prints.reading import page_texts
-from tests.registry.audit.test_verify import faults, in_the_database
+from tests.registry.audit.verify_help import faults, in_the_database
 
 pytestmark = pytest.mark.django_db
 

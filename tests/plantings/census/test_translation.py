@@ -14,7 +14,7 @@ from tests import factories
 from tests.plantings.census.test_census_grid import filled
 from tests.prints.reading import page_texts
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.one_database]  # which words go through translation is the same on both
 
 # What stays in every language: the codes, the units, and the names of this test's records and file sizes.
 CODES = {str(code) for codes in (CAUSES_OF_DEATH, REMOVAL_REASONS, *(item.classes for item in MEASUREMENTS)) for code, *_ in codes}

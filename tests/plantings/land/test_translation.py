@@ -32,7 +32,7 @@ from tests import factories
 from tests.french import french_texts
 from tests.registry.safety.test_cautions import caution
 
-pytestmark = pytest.mark.django_db
+pytestmark = [pytest.mark.django_db, pytest.mark.one_database]  # which words go through translation is the same on both
 
 OPEN, CLOSE = "⟦", "⟧"
 _SHOWN = {"placeholder", "aria-label", "title", "alt"}

@@ -17,7 +17,7 @@ from registry.services.audit.write import writing
 from registry.services.people.people import person_save
 from registry.services.shared.records import record_save
 from tests import factories
-from tests.registry.audit.test_verify import in_the_database
+from tests.registry.audit.verify_help import in_the_database
 
 pytestmark = pytest.mark.django_db
 SQLITE = pytest.mark.skipif("connection.vendor != 'sqlite'", reason="PostgreSQL has no INSERT OR REPLACE")

@@ -1,4 +1,4 @@
-"""CHECK constraints tried in Python: what passes there passes in the database, for all of ours and any values of their columns."""
+"""Constraints tried in Python: what passes there passes in the database, for all of ours and any values of their columns."""
 
 import datetime
 from decimal import Decimal
@@ -12,16 +12,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.django import TestCase
 
-from registry.models.shared.check_constraints import CheckConstraint, surely_holds
+from registry.models.shared.check_constraints import CheckConstraint, UniqueConstraint, surely_holds, surely_outside
 from tests import factories
 
-CHECKS = [
-    (model, check)
+ALL = [
+    (model, one)
     for label in ("registry", "plantings")
     for model in apps.get_app_config(label).get_models()
-    for check in model._meta.constraints
-    if isinstance(check, models.CheckConstraint)
+    for one in model._meta.constraints
 ]
+CHECKS = [(model, one) for model, one in ALL if isinstance(one, models.CheckConstraint)]
+CONDITIONAL = [(model, one) for model, one in ALL if isinstance(one, models.UniqueConstraint) and one.condition]
 VALUES = (
     (models.BooleanField, st.booleans()),
     (models.DateTimeField, st.sampled_from([datetime.datetime(2020, month, 1, tzinfo=datetime.UTC) for month in (1, 2)])),
@@ -71,10 +72,18 @@ class InPythonAsInTheDatabase(TestCase):
         check, record = one
         assert not surely_holds(check.condition, record) or passes_in_the_database(check, record)
 
+    @given(st.sampled_from(CONDITIONAL).flatmap(lambda one: st.tuples(st.just(one[1]), records(*one))))
+    @settings(max_examples=50)
+    def test_what_is_surely_outside_fails_the_condition_in_the_database(self, one):
+        unique, record = one
+        assert not surely_outside(unique.condition, record) or not passes_in_the_database(unique, record)
 
-def test_every_check_is_tried_in_python_first():
+
+def test_every_condition_is_tried_in_python_first():
     assert len(CHECKS) > 80
     assert [check.name for _model, check in CHECKS if not isinstance(check, CheckConstraint)] == []
+    assert len(CONDITIONAL) > 5
+    assert [unique.name for _model, unique in CONDITIONAL if not isinstance(unique, UniqueConstraint)] == []
 
 
 @pytest.mark.django_db
@@ -84,6 +93,16 @@ def test_a_sound_record_needs_no_query_for_its_checks(django_assert_num_queries)
         for check in lot._meta.constraints:
             if isinstance(check, CheckConstraint):
                 check.validate(type(lot), lot)
+
+
+@pytest.mark.django_db
+def test_a_unique_reference_costs_a_query_only_where_there_is_one(django_assert_num_queries):
+    entry = factories.seed_lot(seeds=10).ledger.get()
+    [once] = [one for one in entry._meta.constraints if isinstance(one, UniqueConstraint)]
+    for reference, queries in (("", 0), ("box 3", 3)):  # a savepoint, the query and its release
+        entry.reference = reference
+        with django_assert_num_queries(queries):
+            once.validate(type(entry), entry)
 
 
 @pytest.mark.django_db
