@@ -208,7 +208,7 @@ def test_rows_refused_after_a_short_preview_are_listed_on_the_page(client, monke
     assert storing.TRIAL_NOTE in client.get(address).content.decode()
     page = client.post(address, {"shown": "20 new"})
     text = page.content.decode()
-    assert "some rows are wrong. They are listed below" in text and "17 problems" in text
+    assert "some rows are wrong. They are listed below" in text and "17 kinds of fault" in text
     assert SheetUpload.objects.get().loaded_at is None and LedgerEntry.objects.count() == 1
 
 

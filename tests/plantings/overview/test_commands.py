@@ -26,7 +26,7 @@ def sheet(tmp_path):
 def test_load_stores_and_says_what(sheet, capsys):
     lead = factories.person("lead")
     call_command("load", "taxon", sheet(TAXA.format(role="donor")))
-    assert capsys.readouterr().out == "taxa.csv: stored 2 new.\n"
+    assert capsys.readouterr().out == "taxa.csv: stored 2 new.\nThis is load 1.\n"
     assert AuditEntry.objects.filter(verb="taxon.added", actor=lead).count() == 2
     call_command("load", "taxon", sheet(TAXA.format(role="donor")))
     assert capsys.readouterr().out == "taxa.csv: stored 2 unchanged.\n"
