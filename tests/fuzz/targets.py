@@ -14,6 +14,7 @@ from django.test import Client
 from plantings.calc.census.photos import phone_jpeg, read_photo
 from plantings.calc.census.sent import UnreadableRecord
 from plantings.forms.sheets import MappingForm, mapping_initial, parse_rule
+from plantings.imports.combined.loading import combined_plan
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import plan_file, plan_trial
 from plantings.maps.boundary_files import read_boundary, read_layer
@@ -64,7 +65,8 @@ class Targets:
             self.page: 16,
             self.form: 7,
             self.sheet: 28,
-            self.mapped: 20,
+            self.mapped: 14,
+            self.combined: 6,
             self.table: 8,
             self.shapes: 12,
             self.layer: 4,
@@ -140,6 +142,14 @@ class Targets:
         )
         form.as_p()
         plan_trial(actor=self.lead, sheet=sheet, plan=plan)
+
+    def combined(self, random, tried):
+        kinds = random.sample(sorted(KINDS), 2)
+        headers, example = KINDS[kinds[0]].template_rows()
+        content, filename = inputs.sheet(random, headers, example, self.known)
+        spec = inputs.combined(random, {kind: list(KINDS[kind].sheet_fields()) for kind in kinds}, headers)
+        tried += [kinds, spec, content]
+        combined_plan(actor=self.lead, content=content, filename=filename, spec=spec, files={"second.csv": content})
 
     def table(self, random, tried):
         content, filename = inputs.sheet(random, ["Code", "Name"], ["A", "B"], self.known)
