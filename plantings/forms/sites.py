@@ -106,6 +106,25 @@ class BoundaryForm(forms.Form):
         return file
 
 
+class SiteBoundaryForm(BoundaryForm):
+    """The outline of one site; of a file with those of many, by a value of a column."""
+
+    field_order = ["file", "column", "value", "layer", "source_crs", "is_meant"]
+    column = forms.CharField(
+        label="Column that names the site", max_length=80, required=False, help_text="Only for a file with the outlines of several sites."
+    )
+    value = forms.CharField(label="Its value for this site", max_length=120, required=False)
+    is_meant = forms.BooleanField(
+        label="This outline is right", required=False, help_text="Only after a question about its size or its distance from the point."
+    )
+
+    def clean(self):
+        cleaned = super().clean()
+        if bool(cleaned.get("column")) != bool(cleaned.get("value")):
+            self.add_error("value" if cleaned.get("column") else "column", "Give both the column and its value, or neither.")
+        return cleaned
+
+
 class BoundaryWithdrawForm(forms.Form):
     reason = forms.CharField(
         label="Why it is withdrawn", max_length=160, help_text="Stored in the list of changes, with the layer as it was."

@@ -13,6 +13,7 @@ from registry.calc.shared.screen import amount_words
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame, GeoSeries
 
+_VALUES_SHOWN = 20
 DECIMALS = 7  # about a centimetre on the ground
 POLYGONS = ("Polygon", "MultiPolygon")
 
@@ -33,7 +34,15 @@ class Boundary:
     notes: tuple[str, ...]
 
 
-def read_boundary(source: str | Path | bytes, filename: str = "", *, layer: str | None = None, source_crs: str | None = None) -> Boundary:
+def read_boundary(
+    source: str | Path | bytes,
+    filename: str = "",
+    *,
+    layer: str | None = None,
+    source_crs: str | None = None,
+    column: str = "",
+    value: str = "",
+) -> Boundary:
     """Outline of one site from GeoJSON, GeoPackage, KML or a zipped shapefile.
 
     Parameters
@@ -41,6 +50,7 @@ def read_boundary(source: str | Path | bytes, filename: str = "", *, layer: str 
     source : path, or the content of the file. `filename` : its name as sent; taken from a path when empty.
     layer : which layer of a GeoPackage, when it has several with polygons.
     source_crs : reference system ("EPSG:26918") for a file that declares none; ignored when the file declares one.
+    column, value : the features whose attribute has this value, of a layer with many; case and blanks around it do not count.
 
     Raises
     ------
@@ -48,11 +58,13 @@ def read_boundary(source: str | Path | bytes, filename: str = "", *, layer: str 
 
     Notes
     -----
-    All polygons of the file are joined into one outline. Heights are dropped. Outlines that cross themselves are
+    All polygons that are taken are joined into one outline. Heights are dropped. Outlines that cross themselves are
     repaired and noted. Points and lines beside polygons are left out and noted.
     """
     frame = read_frame(source, filename, layer=layer, source_crs=source_crs)
     notes: list[str] = []
+    if column:
+        frame = _chosen(frame, column, value, notes)
     polygons = _polygons(frame.geometry, notes)
     declared = frame.crs.to_string() if frame.crs else ""
     polygons = _to_wgs84(polygons)
@@ -93,16 +105,40 @@ def read_layer(
     return layer_frame.set_geometry(shapes)
 
 
+def _chosen(frame: "GeoDataFrame", column: str, value: str, notes: list[str]) -> "GeoDataFrame":
+    """The features whose attribute has a value."""
+    columns = [name for name in frame.columns if name != frame.geometry.name]
+    if column not in columns:
+        raise BoundaryFileError(f"The file has no column {column!r}. Its columns: {', '.join(columns) or 'none'}.")
+    said = frame[column].map(lambda cell: "" if cell is None or cell != cell else str(cell).strip())
+    chosen = frame[said.str.casefold() == value.strip().casefold()]
+    if chosen.empty:
+        have = ", ".join(list(dict.fromkeys(said))[:_VALUES_SHOWN])
+        raise BoundaryFileError(f"No feature has {value!r} in column {column!r}. It has: {have}.")
+    notes.append(f"Taken: {amount_words(len(chosen), 'outlines')} of {len(frame)}, where {column} is {value.strip()}.")
+    return chosen
+
+
 def _polygons(shapes: "GeoSeries", notes: list[str]) -> "GeoSeries":
     """The polygons among the shapes, flat; whatever else there is gets a note."""
     shapes = shapes.force_2d().explode(ignore_index=True)
     areas = shapes[shapes.geom_type.isin(POLYGONS)].reset_index(drop=True)
     others = shapes[~shapes.geom_type.isin(POLYGONS)]
     if areas.empty:
-        raise BoundaryFileError(f"The file holds {_counted(others)} and no polygon. A boundary must be drawn as a closed area.")
+        raise BoundaryFileError(
+            f"The file holds {_counted(others)} and no polygon. A boundary must be drawn as a closed area. {_what_else(others)}".strip()
+        )
     if len(others):
         notes.append(f"Left out: {_counted(others)}.")
     return areas
+
+
+def _what_else(shapes: "GeoSeries") -> str:
+    """What shapes that enclose no area can be used for."""
+    kinds = set(shapes.geom_type)
+    if kinds <= {"Point", "MultiPoint"}:
+        return "Points can be the points of sites or blocks: load a sheet of these with longitude and latitude."
+    return "Close the line in the program that drew it, so that it becomes an area." if kinds & {"LineString", "MultiLineString"} else ""
 
 
 def _counted(shapes: "GeoSeries") -> str:

@@ -7,6 +7,7 @@ from uuid import uuid4
 from django.core.exceptions import ValidationError
 from django.core.files.base import ContentFile
 
+from plantings.calc.sites.outlines import outline_doubts
 from plantings.choices import LayerKind
 from plantings.models import BoundaryLayer, Site
 from plantings.selectors.sites.places import BY_HAND, TYPED, SitePlace, found_places
@@ -113,15 +114,24 @@ def _point_is_new(site):
 
 
 @write
-def site_set_boundary(*, actor, site, content, filename, source_crs="", layer=""):
-    """Take the outline of a site from a file. Returns the `Boundary`, with notes on what a person should know about it."""
+def site_set_boundary(*, actor, site, content, filename, source_crs="", layer="", column="", value="", is_meant=False):
+    """Take the outline of a site from a file. Returns the `Boundary`, with notes on what a person should know about it.
+
+    `column` and `value` choose the features of a layer with many. Raises ValidationError for a file without an outline, and, unless
+    somebody says that it `is_meant`, for one much larger than a planting or far from the point of the site.
+    """
     from plantings.maps.boundary_files import read_boundary
     from plantings.maps.geo_files import BoundaryFileError
 
     try:
-        outline = read_boundary(content, filename, layer=layer or None, source_crs=source_crs or None)
+        outline = read_boundary(content, filename, layer=layer or None, source_crs=source_crs or None, column=column, value=value)
     except BoundaryFileError as error:
         raise ValidationError({"file": str(error)}) from None
+    doubts = outline_doubts(outline.area_m2, _distance_m(site, outline.geojson))
+    if doubts and not is_meant:
+        raise ValidationError(
+            {"is_meant": f"{' '.join(doubts)} If this is the outline all the same, tick this box and send the file again."}
+        )
     before, outline_before = _hectares(site.area_m2), site.boundary
     site.boundary, site.area_m2 = outline.geojson, outline.area_m2
     _find_place(site)
@@ -137,13 +147,22 @@ def _hectares(area_m2):
     return None if area_m2 is None else f"{area_m2 / 10_000:.2f} ha"
 
 
-def _point_notes(site):
-    import shapely
+def _distance_m(site, geojson):
+    """How far the point of a site is from an outline; None without a point."""
+    from shapely import Point
     from shapely.geometry import shape
+    from shapely.ops import nearest_points
+
+    from plantings.calc.sites.geometry import geodesic_distance_m
 
     if site.longitude is None:
-        return []
-    inside = shape(site.boundary).covers(shapely.Point(site.longitude, site.latitude))
+        return None
+    nearest, point = nearest_points(shape(geojson), Point(site.longitude, site.latitude))
+    return geodesic_distance_m(nearest.x, nearest.y, point.x, point.y)
+
+
+def _point_notes(site):
+    inside = not _distance_m(site, site.boundary)
     return [] if inside else ["The point of the site is outside this boundary. Check which of the two is right."]
 
 

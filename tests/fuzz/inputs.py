@@ -215,6 +215,18 @@ def book_folder(random, root):
     return path.relative_to(root).as_posix(), content
 
 
+def combined(random, fields, headers):
+    """The JSON of a mapping of several kinds, perhaps with a second sheet."""
+    parts = {kind: mapping(random, names, headers) for kind, names in fields.items()}
+    spec = {"parts": parts if random.random() < 0.9 else value(random)}
+    if random.random() < 0.4:
+        by = {random.choice(headers): random.choice(headers)} if random.random() < 0.8 else value(random)
+        spec["second_sheets"] = {text(random): {"file": "second.csv", "by": by}} if random.random() < 0.8 else value(random)
+    if random.random() < 0.2:
+        spec[random.choice(("rows", "given", "file_name", "decimal", "columns", text(random)))] = value(random)
+    return json.loads(json.dumps(spec))
+
+
 OUTLINE = {"type": "Polygon", "coordinates": [[[-73.2, 44.5], [-73.1, 44.5], [-73.1, 44.6], [-73.2, 44.5]]]}
 
 

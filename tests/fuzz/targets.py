@@ -16,6 +16,7 @@ from plantings.calc.census.photos import phone_jpeg, read_photo
 from plantings.calc.census.sent import UnreadableRecord
 from plantings.exports.book import book_export
 from plantings.forms.sheets import MappingForm, mapping_initial, parse_rule
+from plantings.imports.combined.loading import combined_plan
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import plan_file, plan_trial, sheet_load
 from plantings.imports.withdrawing import load_take_back
@@ -72,9 +73,10 @@ class Targets:
             self.page: 16,
             self.form: 7,
             self.sheet: 28,
-            self.mapped: 16,
+            self.mapped: 14,
             self.aside: 3,
             self.folder: 1,
+            self.combined: 6,
             self.table: 8,
             self.shapes: 12,
             self.layer: 4,
@@ -184,6 +186,14 @@ class Targets:
             except BookRefused as refused:
                 if not str(refused).strip():
                     raise Unexpected("a refusal without words") from refused
+
+    def combined(self, random, tried):
+        kinds = random.sample(sorted(KINDS), 2)
+        headers, example = KINDS[kinds[0]].template_rows()
+        content, filename = inputs.sheet(random, headers, example, self.known)
+        spec = inputs.combined(random, {kind: list(KINDS[kind].sheet_fields()) for kind in kinds}, headers)
+        tried += [kinds, spec, content]
+        combined_plan(actor=self.lead, content=content, filename=filename, spec=spec, files={"second.csv": content})
 
     def table(self, random, tried):
         content, filename = inputs.sheet(random, ["Code", "Name"], ["A", "B"], self.known)

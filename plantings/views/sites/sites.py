@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy as _
 from django.views.generic import FormView
 
 from plantings.choices import SiteStatus
-from plantings.forms.sites import BoundaryForm, BoundaryLayerForm, BoundaryWithdrawForm, SiteFilters, SiteForm
+from plantings.forms.sites import BoundaryLayerForm, BoundaryWithdrawForm, SiteBoundaryForm, SiteFilters, SiteForm
 from plantings.imports.general_sheets import GeneralSiteSheet
 from plantings.imports.sites import SiteSheet
 from plantings.models import BoundaryLayer, Planting, Site
@@ -215,7 +215,7 @@ class SiteFormView(RecordFormView):
 class SiteBoundaryView(RecordActionView):
     model = Site
     action = "site.edit"
-    form_class = BoundaryForm
+    form_class = SiteBoundaryForm
     service = site_set_boundary
     title = "Boundary of {object.code}"
     question = "What is the outline of this site?"

@@ -139,6 +139,33 @@ def test_an_uploaded_boundary_gives_the_area_of_the_site(client):
     assert "Boundary saved: 0.88 ha" in page
 
 
+def test_one_of_many_outlines_is_chosen_by_its_column(client):
+    site = factories.site(longitude=10.0005, latitude=45.0005)
+    client.force_login(factories.person("coordinator"))
+    features = [
+        {"type": "Feature", "properties": {"stand": name}, "geometry": {"type": "Polygon", "coordinates": [ring]}}
+        for name, ring in (
+            ("North", [[10, 46], [10.001, 46], [10.001, 46.001], [10, 46]]),
+            ("South", [[10, 45], [10.001, 45], [10.001, 45.001], [10, 45.001], [10, 45]]),
+        )
+    ]
+    content = json.dumps({"type": "FeatureCollection", "features": features}).encode()
+    url = reverse("site_boundary", args=[site.pk])
+
+    def send(**given):
+        return client.post(url, given | {"file": SimpleUploadedFile("stands.geojson", content)}, follow=True)
+
+    assert (
+        "No feature has 'East' in column 'stand'. It has: North, South."
+        in send(column="stand", value="East").context["form"].errors["file"][0]
+    )
+    assert "has no column 'name'. Its columns: stand" in send(column="name", value="South").context["form"].errors["file"][0]
+    assert "value" in send(column="stand").context["form"].errors
+    assert "km from the point" in send(column="stand", value="North").context["form"].errors["is_meant"][0]
+    page = send(column="stand", value=" south ").content.decode()
+    assert "Boundary saved: 0.88 ha" in page and "Taken: 1 outline of 2, where stand is south." in page
+
+
 def test_a_layer_is_withdrawn_from_its_list_with_a_reason(client):
     coordinator = factories.person("coordinator")
     client.force_login(coordinator)

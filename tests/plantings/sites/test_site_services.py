@@ -94,10 +94,18 @@ def test_a_boundary_is_stored_with_its_area_on_the_ellipsoid():
     assert changes == {"boundary": [None, "0.88 ha from plot.geojson"], "outline": [None, site.boundary]}
 
 
-def test_a_boundary_far_from_the_point_is_stored_and_says_so():
-    site = factories.site(longitude=11, latitude=45)
-    content = json.dumps(square(10, 45, 0.001)).encode()
-    boundary = site_set_boundary(actor=factories.person(), site=site, content=content, filename="x.geojson")
+def test_a_boundary_far_from_the_point_or_too_large_asks_first():
+    """From memory: at 45° a degree of longitude is 78.847 km long (WGS 84), less 0.1 km of the square."""
+    site, actor = factories.site(longitude=11, latitude=45), factories.person()
+    given = {"actor": actor, "site": site, "filename": "x.geojson"}
+    small, large = (json.dumps(square(10, 45, side)).encode() for side in (0.001, 0.1))
+    with pytest.raises(ValidationError, match="This outline is 78.8 km from the point of the site"):
+        site_set_boundary(**given, content=small)
+    with pytest.raises(ValidationError, match="This outline has 8,7.. ha, more than any planting"):
+        site_set_boundary(**given, content=large)
+    site.refresh_from_db()
+    assert site.boundary is None
+    boundary = site_set_boundary(**given, content=small, is_meant=True)
     assert boundary.notes == ("The point of the site is outside this boundary. Check which of the two is right.",)
 
 
