@@ -284,7 +284,7 @@ def _count_answer(user, count):
 
 def _measured_column(item):
     label = asked_text(item, item.short_label)
-    label = f"{label} ({item.unit})" if item.unit else label
+    label = f"{label} ({asked_text(item, item.unit)})" if item.unit else label
     if item.is_own:
         words = {code: listed_words(code, label) for code, label, _meaning in item.classes}
         return Column(label, lambda record: _own_words(record, item, words), "left" if words else "right")
