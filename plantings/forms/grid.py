@@ -11,7 +11,7 @@ from plantings.calc.census.own_measurements import row_values
 from plantings.forms.census import findings_to_errors, refuse_other_values
 from plantings.forms.census_boxes import add_boxes, code_box, finish_code, grid_box
 from plantings.models import Observation, Tree
-from plantings.selectors.census.asked import asked_at
+from plantings.selectors.census.asked import asked_at, asked_hint
 from plantings.selectors.census.rounds import records_by_tree
 from plantings.services.census import CensusRow
 from registry.forms.shared.fields import PastDateField
@@ -22,7 +22,7 @@ _COMPARED = ("round_id", "tree_id", "observed_on", "observer", "status", "cause"
 
 def grid_columns(asked):
     """[(label, unit)] of the boxes of a row."""
-    measured = ((gettext_lazy(item.short_label), item.hint) for item in asked)
+    measured = ((gettext_lazy(item.short_label), asked_hint(item)) for item in asked)
     return ((gettext_lazy("Status"), ""), (gettext_lazy("Cause"), ""), *measured, (gettext_lazy("Note"), ""))
 
 

@@ -10,6 +10,7 @@ from playwright.sync_api import expect
 from plantings.imports.loading import sheet_load
 from plantings.models import Observation
 from plantings.selectors.census.recount import recount_differences
+from plantings.selectors.census.rounds import conflicts
 from plantings.services.round_links import round_link_make
 from plantings.views.census import phone
 from registry.services.land.links import link_revoke
@@ -142,6 +143,31 @@ def test_records_of_one_person_are_never_sent_as_another_s(signed_in, sign_in, f
     expect(page.get_by_text("All sent.")).to_be_visible()
     records = Observation.objects.filter(round=field.round).order_by("pk").values_list("entered_by", "observer", "status")
     assert list(records) == [(other.pk, "Ben Walker", "D"), (field.crew.pk, "Rosa Counter", "A")]
+
+
+def test_two_phones_send_one_planting_after_its_window_closed(signed_in, field):
+    other = factories.person("volunteer", first_name="Ben", last_name="Walker")
+    field.planting.crew.add(other)
+    phones = [signed_in(), signed_in(other)]
+    pages = [opened(context, field.address) for context in phones]
+    for context, page, word in zip(phones, pages, (("Alive", None), ("Dead", "Deer")), strict=True):
+        begin(page)
+        context.set_offline(True)
+        tap_word(page, field.trees[0].tag, *word)  # both at the first tree, of which they say different things
+        if page is pages[1]:
+            tap_word(page, field.trees[1].tag, "Alive")
+    field.round.closes_on = timezone.localdate() - timedelta(days=1)
+    field.round.save()
+    for context, page in zip(phones, pages, strict=True):
+        context.set_offline(False)
+        send_until_empty(page)
+    records = Observation.objects.current().filter(round=field.round).order_by("observer", "tree__tag")
+    first, second = (tree.tag for tree in field.trees[:2])
+    assert list(records.values_list("observer", "tree__tag", "status")) == [
+        ("Ben Walker", first, "D"), ("Ben Walker", second, "A"), ("Rosa Counter", first, "A"),
+    ]  # fmt: skip
+    assert [tree.tag for tree, _records in conflicts(field.round, field.lead)] == [first]
+    assert recount_differences()[1] == []
 
 
 SLOW_STORE = """() => {

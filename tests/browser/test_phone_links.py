@@ -9,6 +9,7 @@ from plantings.selectors.census.recount import recount_differences
 from plantings.services.round_links import round_link_make
 from registry.services.land.links import link_revoke
 from tests import factories
+from tests.browser.axe import RUN, SCRIPT, TAGS
 from tests.browser.phone import OLD_PHONE, begin, field, opened, send_until_empty, tap_word, unsent
 from tests.browser.test_phone_photos import own_folder, take
 
@@ -68,6 +69,9 @@ def test_a_further_link_takes_over_what_the_same_person_recorded(new_context, fi
     context.set_offline(True)
     page.locator("#who").fill(" mia ")
     expect(page.get_by_text("1 record of Tom by an earlier link of this round is on this phone and not sent.")).to_be_visible()
+    page.evaluate(SCRIPT)
+    assert page.evaluate(RUN, [TAGS, []]) == []
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     page.evaluate(DYING)
     page.locator("#take-over").tap()
     expect(page.get_by_text("Nothing was taken over")).to_be_visible()

@@ -8,6 +8,7 @@ from plantings.choices import ReviewState
 from plantings.models import CautionsRead, Observation, PlotCount
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.census.second import draw_lines
+from plantings.services.census import plot_count_record
 from plantings.services.reviews import records_review
 from plantings.services.round_links import round_link_make
 from plantings.services.second import second_draw_make
@@ -62,7 +63,8 @@ def test_cautions_are_read_once_in_each_wording(signed_in, field):
 def test_plots_are_counted_without_a_signal(signed_in, field):
     lot = factories.seed_lot()
     for code in ("D1", "D2", "D3"):
-        counted_plot_add(actor=field.lead, planting=field.planting, code=code, lot=lot, planted_count=40)
+        plot = counted_plot_add(actor=field.lead, planting=field.planting, code=code, lot=lot, planted_count=40)
+    plot_count_record(actor=field.lead, census_round=field.last, plot=plot, alive=30, observed_on=field.last.opens_on)
     context = signed_in()
     page = opened(context, field.address)
     expect(page.locator("#left")).to_have_text("20 trees left")
@@ -93,16 +95,25 @@ def test_plots_are_counted_without_a_signal(signed_in, field):
     expect(page.locator("#left")).to_have_text("1 plot left")
     expect(page.get_by_text("20 trees left")).to_be_visible()
     begin(page)
+    expect(page.get_by_text("Last time")).to_have_count(0)  # until the new count is typed
     counted("D3", "12")
+    expect(page.get_by_text("12 alive, last time 30: a large change.")).to_be_visible()
+    expect(page.locator("#count-alive-said")).to_contain_text("30 alive, 0 dead")
+    page.locator("#why").fill("voles")
+    page.get_by_role("button", name="It is right: save").tap()
     expect(page.get_by_text("Every plot of this round has a count.")).to_be_visible()
     context.set_offline(False)
     send_until_empty(page)
     begin(page)  # still at the last plot
     expect(page.get_by_text("The count of plot D3 was sent. What you save now corrects it.")).to_be_visible()
     counted("D3", "13")
-    until(page, lambda: PlotCount.objects.count() == 4)
-    counts = PlotCount.objects.current().order_by("plot__code").values_list("plot__code", "alive", "dead", "observer")
+    page.get_by_role("button", name="It is right: save").tap()
+    until(page, lambda: PlotCount.objects.filter(round=field.round).count() == 4)
+    counts = (
+        PlotCount.objects.current().filter(round=field.round).order_by("plot__code").values_list("plot__code", "alive", "dead", "observer")
+    )
     assert list(counts) == [("D1", 31, 4, "Rosa Counter"), ("D2", 1, 0, "Rosa Counter"), ("D3", 13, 0, "Rosa Counter")]
+    assert PlotCount.objects.current().get(round=field.round, plot=plot).note == "voles"
 
 
 def test_drawn_trees_are_measured_again_without_a_signal(signed_in, field):

@@ -5,6 +5,8 @@ from django.urls import reverse
 from django.utils import timezone
 from playwright.sync_api import expect
 
+from plantings.calc.arrival.arrival import Window
+from plantings.calc.arrival.counts import LEAP_FEWEST, CountSeen, count_looks
 from plantings.calc.census.changes import compare_with_last
 from plantings.calc.census.limits import LIMITS
 from plantings.calc.census.own_measurements import own_measurement
@@ -87,6 +89,13 @@ _PAIRS = [
 ]  # fmt: skip
 
 
+_COUNTS = [  # alive, dead, (alive, dead) of the last time, sown, note
+    (20, 0, None, True, ""), (38, 0, (20, 0), True, ""), (38, 0, (20, 0), True, "late"), (22, 0, (20, 4), True, ""), (22, 0, (20, 0), True, "late"), (18, 4, (20, 0), True, ""),
+    (18, 4, (20, 0), True, "late"), (4, 0, (1, 0), True, ""), (9, 1, (20, 0), True, ""), (30, 4, None, False, ""), (30, 4, None, False, "dug up"), (30, 4, (34, 0), False, ""),
+    (30, 10, (38, 2), False, ""), (20, 0, (20, 20), False, ""), (34, 0, (38, 2), False, ""),
+]  # fmt: skip
+
+
 def test_the_page_asks_about_the_readings_the_server_asks_about(signed_in, field):
     page = opened(signed_in(), field.address)
     day, last_day = timezone.localdate(), field.last.opens_on
@@ -109,6 +118,17 @@ def test_the_page_asks_about_the_readings_the_server_asks_about(signed_in, field
         row = SeenRow(status="A", observed_on=day, own_values={own.field: reading})
         found = compare_with_last(row, LastSeen("A", {own.field: (last, last_day)}), own=(own,))
         assert len(said) == len(found) and all(f"Crown: {reading} {unit}, last time {last}" in words for words in said), reading
+    answer["countLeap"] = [LEAP_FEWEST, LIMITS.count_leap_percent]
+    met = []
+    for alive, dead, last, is_sown, note in _COUNTS:
+        answer |= {"lastCounts": {"3": [*last, "", last_day.isoformat()]} if last else {}, "sown": [3] if is_sown else []}
+        given = [answer, {"plot": 3, "planted": 40}, {"alive": alive, "dead": dead}, note]
+        said = page.evaluate("given => mastbookPhone.oddCount(...given).map(one => one.field)", given)
+        before = CountSeen(*last, last_day) if last else None
+        found = count_looks(CountSeen(alive, dead, day, note), before, 40, is_sown, Window())
+        assert said == [one.field for one in found], (alive, dead, last, is_sown, note)
+        met += said
+    assert (met.count("alive"), met.count("dead")) == (5, 3)
 
 
 def test_every_screen_can_be_read_tapped_and_used_by_keyboard(signed_in, field, page_complaints, monkeypatch):

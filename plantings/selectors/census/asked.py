@@ -9,6 +9,7 @@ from registry.selectors.shared.local_text import local_text
 
 __all__ = [
     "asked_at",
+    "asked_hint",
     "asked_text",
     "asked_by",
     "measured_numbers",
@@ -101,3 +102,8 @@ def _latest(model):
 def asked_text(item, text):
     """A text about a measurement in the language of the reader; what the programme wrote of its own one stays as written."""
     return text if item.is_own else local_text(text)
+
+
+def asked_hint(item):
+    """What is beside the short label of a measurement, in the language of the reader: its unit, or the span of its numbered classes."""
+    return item.hint if item.classes else asked_text(item, item.unit)

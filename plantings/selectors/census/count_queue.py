@@ -11,7 +11,7 @@ from plantings.selectors.census.reviews import is_unread
 from registry.choices import LotKind
 from registry.selectors.shared.local_words import local_value
 
-__all__ = ["CountLine", "CountQueue", "count_findings", "count_queue"]
+__all__ = ["CountLine", "CountQueue", "count_findings", "count_queue", "last_counts"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ def count_queue(census_round):
     )  # fmt: skip
     if not counts:
         return CountQueue([], [], [])
-    last, limits, by_plot = _last_counts(census_round, {count.plot_id for count in counts}), check_limits(), {}
+    last, limits, by_plot = last_counts(census_round, {count.plot_id for count in counts}), check_limits(), {}
     for count in counts:
         by_plot.setdefault(count.plot_id, []).append(count)
     found = CountQueue([], [], [])
@@ -61,12 +61,12 @@ def count_queue(census_round):
 def count_findings(census_round, counts):
     """{plot: its findings} of counts that are not stored yet, [(plot with its lot, CountSeen)]: those of the queue, before anybody else
     has counted. Two queries."""
-    last, limits = _last_counts(census_round, {plot.pk for plot, _count in counts}), check_limits()
+    last, limits = last_counts(census_round, {plot.pk for plot, _count in counts}), check_limits()
     found = {plot: _looks(census_round, plot, count, last.get(plot.pk), limits) for plot, count in counts}
     return {plot: looks for plot, looks in found.items() if looks}
 
 
-def _last_counts(census_round, plots):
+def last_counts(census_round, plots):
     """{plot pk: its last count in an earlier round}: one query."""
     earlier = PlotCount.objects.current().filter(plot__in=plots, round__opens_on__lt=census_round.opens_on)
     return {count.plot_id: count for count in earlier.select_related("plot").order_by("round__opens_on", "observed_on", "pk")}

@@ -11,7 +11,7 @@ from django.utils.translation import gettext, ngettext
 from plantings.calc.census.codes import ALIVE
 from plantings.choices import EntryRole
 from plantings.models import CountReview, Observation, PlotCount, Review, RoundResult, SurvivalTally
-from plantings.selectors.census.asked import asked_at
+from plantings.selectors.census.asked import asked_at, asked_text
 from plantings.selectors.census.reviews import waiting_counts
 from plantings.selectors.census.second import agreement_words, first_people, recorded_values
 from registry.prints.document import Alert, Document, Facts, Notes, Table, TableColumn
@@ -120,7 +120,9 @@ def _measured(census_round, records):
         values = sorted(float(found[item.field]) for found in alive if item.field in found)
         if values:
             numbers = (values[0], median(values), values[-1])
-            rows.append((f"{gettext(item.label)} ({item.unit})", f"{len(values):,}", *(f"{number:.4g}" for number in numbers)))
+            rows.append(
+                (f"{gettext(item.label)} ({asked_text(item, item.unit)})", f"{len(values):,}", *(f"{number:.4g}" for number in numbers))
+            )
     if rows:
         names = (gettext("Trees"), gettext("Lowest"), gettext("Middle"), gettext("Highest"))
         columns = (TableColumn(gettext("Measured on living trees"), 3), *(TableColumn(name, 1, "right") for name in names))

@@ -10,7 +10,7 @@ from plantings.calc.census.codes import DEAD, REMOVED, STATUSES, listed_words
 from plantings.calc.census.rows import LastSeen
 from plantings.forms.field_form import FieldFormForm
 from plantings.models import CensusRound
-from plantings.selectors.census.asked import asked_at
+from plantings.selectors.census.asked import asked_at, asked_hint
 from plantings.selectors.census.rounds import crew_language, field_form_trees, last_seen, missing_trees
 from plantings.services.field_form.pages import form_pages_store
 from plantings.services.round_links import round_link_make
@@ -33,7 +33,7 @@ WRITE_MM = 7.5  # high enough for a pencil in a cold hand
 
 def tree_columns(asked, with_last):
     """The columns of the walk: who the tree is, what it was where that is wanted, then a box for all that is keyed later."""
-    boxes = [TableColumn(f"{gettext(item.short_label)} {item.hint}".strip(), _box_width(item)) for item in asked]
+    boxes = [TableColumn(f"{gettext(item.short_label)} {asked_hint(item)}".strip(), _box_width(item)) for item in asked]
     last = (TableColumn(gettext("Seen last"), 1.4),) if with_last else ()
     return (
         TableColumn(gettext("Tag"), 1.5, face="code"), TableColumn(gettext("Place"), 1.5), *last,
@@ -55,7 +55,7 @@ def plot_columns():
 
 def code_notes(asked, with_last):
     """How to read the printed columns, then the codes, a line for each list: Status: A alive; AR alive by resprout."""
-    last = [f"{gettext(item.short_label).lower()} {item.hint}" for item in asked if item.shown_last]
+    last = [f"{gettext(item.short_label).lower()} {asked_hint(item)}" for item in asked if item.shown_last]
     if not with_last:
         yield gettext("Place: block · row/position.")
     elif last:

@@ -10,6 +10,7 @@ from django.conf import settings
 from django.utils import timezone
 from django.utils.translation import gettext, gettext_noop, override
 
+from plantings.calc.arrival.counts import LEAP_FEWEST
 from plantings.calc.census.changes import TENFOLD, UNIT_SLIPS, is_length
 from plantings.calc.census.codes import ALIVE, CAUSES_BY_STATUS, DEAD, NOT_VISITED, REMOVED, STATUSES, UNSEEN
 from plantings.calc.census.measurements import ERROR
@@ -20,6 +21,7 @@ from plantings.imports.counts import PlotCountSheet
 from plantings.imports.second import SecondSheet
 from plantings.models import SecondDraw, SecondTree, Tree
 from plantings.selectors.census.asked import asked_at
+from plantings.selectors.census.count_queue import last_counts
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.rounds import asked_back, counts_asked_back, field_form_trees, last_seen, missing_trees, standing_counts
 from plantings.selectors.census.second import recorded_values
@@ -27,6 +29,8 @@ from plantings.selectors.plantings.plantings import exact_for
 from plantings.views.census.visits import caution_lines, caution_wordings, emergency_lines, visit_cautions, visit_day
 from registry.access.languages import OFFICE_LANGUAGE
 from registry.calc.shared.links import tel_address
+from registry.calc.shared.screen import day_words
+from registry.choices import LotKind
 from registry.selectors.shared.local_words import local_day, local_number
 
 __all__ = ["BLIND", "VERSION", "WHOLE_TREES_MOST", "phone_data", "phone_part"]
@@ -101,9 +105,18 @@ def _drawn(draw):
 
 
 def _plots(census_round):
-    """The counted plots of a round without their lots, and which have a count."""
-    plots = census_round.planting.counted_plots.values_list("pk", "code", "planted_count")
-    return {"plots": [list(plot) for plot in plots], "counted": sorted(standing_counts(census_round))}
+    """The counted plots of a round without their lots, which have a count, and what a new count is compared with once it is typed."""
+    plots = list(census_round.planting.counted_plots.values_list("pk", "code", "planted_count", "entry__lot__kind"))
+    last = last_counts(census_round, [plot[0] for plot in plots]) if plots else {}
+    return {
+        "plots": [list(plot[:3]) for plot in plots],
+        "counted": sorted(standing_counts(census_round)) if plots else [],
+        "sown": [plot[0] for plot in plots if plot[3] == LotKind.SEED],
+        "lastCounts": {
+            pk: [count.alive, count.dead, day_words(count.observed_on), count.observed_on.isoformat()] for pk, count in last.items()
+        },
+        "countLeap": [LEAP_FEWEST, check_limits().count_leap_percent] if plots else [],
+    }
 
 
 def _questions(census_round, user, asked, link):
@@ -224,10 +237,10 @@ def _measurement(item, limits):
 
 
 def _last(census_round, trees, asked):
-    """{tree: [last status, {field: [reading, day in words, day]}]} of what is compared once a new value is typed."""
+    """{tree: [last status, {field: [reading, day in English, day]}]} of what is compared once a new value is typed."""
     wanted = {item.field for item in asked if item.growth}
     found = {}
     for tree, last in last_seen(census_round, trees).items():
-        readings = {name: [value, local_day(on), on.isoformat()] for name, (value, on) in last.readings.items() if name in wanted}
+        readings = {name: [value, day_words(on), on.isoformat()] for name, (value, on) in last.readings.items() if name in wanted}
         found[tree] = [last.status, readings]
     return found

@@ -207,7 +207,7 @@ class RoundDetailView(RecordDetailView):
             unit="plots",
             when=lambda page: page.object.plots,
             rows=lambda page: page.plot_lines,
-            columns=(
+            columns=lambda page, lines: (
                 Column(_("Plot"), "0.code", kind="code"),
                 Column(_("Lot"), "0.entry.lot.code", kind="code", may="tree.lot"),
                 Column(_("Planted"), "0.planted_count", "right", "number"),
@@ -215,6 +215,10 @@ class RoundDetailView(RecordDetailView):
                 Column(_("Dead"), "1.dead", "right"),
                 Column(_("Counted on"), "1.observed_on", kind="date"),
                 Column(_("Review"), lambda line: _count_review(line[1])),
+                Column(
+                    _("Answer"), lambda line: _("correct") if _count_answer(page.user, line[1]) else "", may="census.enter",
+                    url=lambda line: _count_answer(page.user, line[1]),
+                ),
             ),
         ),
         SELF_SOWN,
@@ -273,9 +277,14 @@ def _count_review(count):
     return f"{review_words(count)}: {count.review_reason}" if count.review_state == ReviewState.ASKED_BACK else review_words(count)
 
 
+def _count_answer(user, count):
+    """Where a person answers what the office asks about a count; None where it asks nothing, or not them."""
+    return correction_url(user, count) if count is not None and count.review_state == ReviewState.ASKED_BACK else None
+
+
 def _measured_column(item):
     label = asked_text(item, item.short_label)
-    label = f"{label} ({item.unit})" if item.unit else label
+    label = f"{label} ({asked_text(item, item.unit)})" if item.unit else label
     if item.is_own:
         words = {code: listed_words(code, label) for code, label, _meaning in item.classes}
         return Column(label, lambda record: _own_words(record, item, words), "left" if words else "right")

@@ -61,7 +61,7 @@ def _in_words(definitions):
 
 
 def _range_words(item):
-    words = {"low": local_number(f"{item.range[0]:g}"), "high": local_number(f"{item.range[1]:,}"), "unit": item.unit}
+    words = {"low": local_number(f"{item.range[0]:g}"), "high": local_number(f"{item.range[1]:,}"), "unit": local_text(item.unit)}
     return _("%(low)s to %(high)s %(unit)s") % words
 
 

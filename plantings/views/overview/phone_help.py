@@ -64,8 +64,9 @@ PHONE_HELP = (
         _("Counted plots"),
         _(
             "Where trees are counted and not tagged, the page asks plot by plot how many are alive and how many dead, then opens the next. "
-            "A plot without a count is not visited. Counts are sent, refused and corrected as records of trees are; those that are not "
-            "sent can be saved to a file that loads as a sheet of counts."
+            "A plot without a count is not visited. The last count shows only after you typed the new one; where the two do not fit, or "
+            "plants are missing, the page asks, and the answer goes into the note. Counts are sent, refused and corrected as records of "
+            "trees are; those that are not sent can be saved to a file that loads as a sheet of counts."
         ),
     ),
     (

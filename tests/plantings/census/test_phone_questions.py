@@ -73,6 +73,7 @@ def test_a_count_asked_back_is_answered_by_another_count(field):
     plot_count_record(actor=field.lead, census_round=field.round, plot=plot, alive=4, observed_on=field.round.opens_on)
     count = PlotCount.objects.get()
     ask(field, counts=[count])
+    crew_page = crew_of(field).get(reverse("round_detail", args=[field.round.pk])).content.decode()
     _name, client, address, headers = ways(field)[1]
     found = client.get(address, headers=headers).json()["questions"][1]
     assert (found["plot"], found["tag"], found["values"], found["question"]) == (plot.pk, "D1", {"alive": 4, "dead": 0}, QUESTION)
@@ -81,6 +82,7 @@ def test_a_count_asked_back_is_answered_by_another_count(field):
         "kind": "plot", "uuid": new_uuid(), "plot": plot.pk, "alive": 14, "dead": 0, "note": "", "observer": "Mia", "corrects": found["uuid"],
     }  # fmt: skip
     assert post(client, address, body([answer]), **headers).json()["answers"][0]["result"] == "stored"
+    assert reverse("plotcount_correct", args=[count.pk]) in crew_page  # and on the web
     assert PlotCount.objects.current().get().alive == 14
 
 

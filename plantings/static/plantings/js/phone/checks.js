@@ -60,6 +60,23 @@
     return found;
   };
 
+  // What is odd about the count of a plot: [{field, words}], as `count_looks` of the server has it. It asks, and never blocks.
+  phone.oddCount = function (data, plot, values, note) {
+    const last = (data.lastCounts || {})[plot.plot], [fewest, percent] = data.countLeap || [], { alive, dead } = values, { planted } = plot;
+    if (!percent) return []; // a round that an earlier page fetched
+    const found = [], isSown = data.sown.includes(plot.plot), sum = alive + dead;
+    const ask = function (field, name, given) { found.push({ field, words: phone.say(name, Object.assign({ alive, dead, planted, sum }, given)) }); };
+    if (last) {
+      const change = Math.abs(alive - last[0]), before = last[0] + last[1];
+      if (change >= fewest && 100 * change > percent * last[0]) ask("alive", "countLeap", { last: last[0] });
+      else if (alive > last[0] && !note) ask("alive", "countRise", { last: last[0] });
+      else if (isSown && sum > before && !note) ask("dead", "countMore", { before });
+    }
+    const missing = planted - alive - Math.max(dead, last ? last[1] : 0), known = last ? Math.max(planted - last[0] - last[1], 0) : 0;
+    if (!isSown && !note && missing > known) ask("dead", "countMissing", { missing });
+    return found;
+  };
+
   phone.statusWord = function (data, code) {
     const found = data.statuses.find(function (one) { return one[0] === code; });
     return found ? found[1] : code;

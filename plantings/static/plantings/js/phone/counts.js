@@ -22,7 +22,7 @@
     };
     for (const one of boxes) {
       one.box.removeAttribute("aria-invalid");
-      one.said.textContent = "";
+      one.tellLast();
       const found = phone.reading(NUMBER, one.box.value);
       if (found.fault) return fault(one, found.fault);
       if (found.value === null && one.field === "alive") return fault(one, say("noneIsZero"));
@@ -41,14 +41,25 @@
     const boxes = ["alive", "dead"].map(function (field) {
       const label = say(field === "alive" ? "aliveBox" : "deadBox"), id = "count-" + field, said = h("p", { class: "said", id: id + "-said", role: "status" });
       const box = h("input", { id, inputmode: "numeric", autocomplete: "off", enterkeyhint: "next", maxlength: 8, "aria-describedby": id + "-said", value: record ? String(record.values[field]) : "" });
-      return { field, label, box, said };
+      // the last count shows only once the new one is typed: known before, it would lead whoever counts
+      const last = field === "alive" ? (state.data.lastCounts || {})[plot.plot] : null;
+      const tellLast = function () {
+        said.textContent = last && box.value.trim() ? say("lastCount", { alive: last[0], dead: last[1], day: phone.day(last[3], last[2]) }) : "";
+      };
+      if (last) said.classList.add("told-last");
+      box.addEventListener("change", tellLast);
+      return { field, label, box, said, tellLast };
     });
     const note = h("textarea", { id: "note", rows: 2, maxlength: 900, value: record ? record.note : "" });
-    const done = button(say("saveCount"), function () {
-      const found = read(plot, boxes);
-      if (found.fault) found.fault.focus();
-      else act.save(act.record({ kind: "plot", status: "", cause: "", values: found.values, note: note.value.trim() }), phone.countWords(found));
-    }, { class: "main", id: "save-count" });
+    const close = function (given) {
+      const found = read(plot, boxes), said = note.value.trim();
+      if (found.fault) return found.fault.focus();
+      const odd = given.looked ? [] : phone.oddCount(state.data, plot, found.values, said);
+      if (odd.length) return phone.askOdd(odd, function (more) { return function () { close(more); }; });
+      act.save(act.record({ kind: "plot", status: "", cause: "", values: found.values, note: said }), phone.countWords(found));
+    };
+    const done = button(say("saveCount"), function () { close({}); }, { class: "main", id: "save-count" });
+    const band = h("div", {}, done), ask = h("div", { id: "ask" });
     boxes.forEach(function (one, number) {
       one.box.addEventListener("keydown", function (event) {
         if (event.key !== "Enter") return;
@@ -61,7 +72,7 @@
       phone.questionPart(question),
       h("p", { class: "kept" }, state.remark || (written(plot) === "–" ? "" : written(plot))),
       h("div", { class: "counts" }, boxes.map(function (one) { return h("div", { class: "measure" }, h("label", { for: one.box.id }, one.label), one.box); })),
-      boxes.map(function (one) { return one.said; }), done,
+      boxes.map(function (one) { return one.said; }), band, ask,
       h("details", { open: Boolean(record && record.note) }, h("summary", {}, say("note")), h("label", { for: "note", class: "hidden" }, say("note")), note));
     const nav = h("div", { class: "moves" },
       button(say("previous"), function () { act.open(state.plots[at - 1]); }, { disabled: at === 0 }),
@@ -71,6 +82,6 @@
       return h("li", {}, button(h("span", {}, h("code", {}, one.tag), " ", h("span", { class: "pencil" }, written(one))), function () { act.open(one); }));
     });
     const ahead = state.plots.slice(at + 1, at + 1 + AHEAD).map(function (one) { return h("li", {}, h("code", {}, one.tag), " ", written(one) === "–" ? "" : written(one)); });
-    return { parts: [h("ol", { class: "behind" }, behind), open, nav, h("ol", { class: "ahead" }, ahead)], open, note, fields: [...boxes.map(function (one) { return one.box; }), note], first: boxes[0].box };
+    return { parts: [h("ol", { class: "behind" }, behind), open, nav, h("ol", { class: "ahead" }, ahead)], open, note, band, ask, fields: [...boxes.map(function (one) { return one.box; }), note], first: boxes[0].box };
   };
 })();

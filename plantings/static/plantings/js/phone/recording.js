@@ -31,11 +31,12 @@
     }
     const record = phone.newRecord({ tree: state.tree.pk, status: given.status, cause: given.cause || "", values, note: walk.note.value.trim() });
     const odd = given.looked ? [] : phone.odd(data, record, phone.isoDay(new Date(record.at + state.round.skew)));
-    if (odd.length) return askOdd(odd, again);
+    if (odd.length) return phone.askOdd(odd, again);
     await phone.save(record, word);
   };
 
-  function askOdd(odd, again) {
+  // Ask about what is odd; `again({looked: true})` gives what saves it as it is.
+  phone.askOdd = function (odd, again) {
     const { walk } = state, why = h("input", { id: "why", maxlength: 200, autocomplete: "off" });
     const keep = function () {
       if (why.value.trim()) walk.note.value = [walk.note.value.trim(), why.value.trim()].filter(Boolean).join("; ");
@@ -43,7 +44,7 @@
     };
     const asked = [h("ul", {}, odd.map(function (one) { return h("li", {}, one.words); })), h("p", { class: "box" }, h("label", { for: "why" }, say("say")), why)];
     phone.askHere(walk, say("askOdd"), asked, button(say("saveAsIs"), keep, { class: "main" }));
-  }
+  };
 
   phone.save = async function (record, what) {
     if (saving) return;
