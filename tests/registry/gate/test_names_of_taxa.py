@@ -57,7 +57,7 @@ def test_a_rule_refuses_a_name_that_would_silence_it(taxa, typed, words):
         CodeListField(codes=TAXON_NAMES).clean(typed)
 
 
-def test_a_rule_about_no_place_is_refused_and_warned_of_where_it_is_on_file(lead):
+def test_a_rule_about_no_place_is_refused_and_warned_of(lead):
     box = CodeListField(codes=PLACE_CODES)
     for typed in ("US, outside US", "US-VT/Chittenden, CA-ON, outside US-VT, outside CA", "site:ST-01, outside site:ST-01"):
         with pytest.raises(ValidationError, match="no place fits, since what is named is also left out"):
