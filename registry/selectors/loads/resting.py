@@ -3,8 +3,6 @@
 from collections.abc import Callable
 from typing import NamedTuple
 
-from django.db.models import Count
-
 from registry.calc.shared.screen import amount_words
 from registry.calc.sheets.key_ranges import keys_in
 from registry.choices import LedgerKind
@@ -120,10 +118,19 @@ def _reference(model, other, name, outside):
 
 
 def _changed_since(model, keys, last):
+    """Records that read otherwise in one of their own columns than when the load ended: what was changed and changed back does not count.
+
+    An entry about what belongs to a record, such as trees of a planting, says nothing here: those are found by their references.
+    """
+    columns = {field.name for field in model._meta.get_fields() if field.concrete}
     for start in range(0, len(keys), AT_ONCE):
         later = AuditEntry.objects.filter(record_type=stored_name(model), record_id__in=keys[start : start + AT_ONCE], pk__gt=last)
-        for entry in later.order_by("pk")[:1]:
-            count = later.aggregate(n=Count("record_id", distinct=True))["n"]
-            record = model._base_manager.filter(pk=entry.record_id).first()
-            more = f" ({amount_words(count, 'records')} in all)" if count > 1 else ""
-            yield Hindrance(f"{entry.record_label} was changed after the load{more}.", record)
+        labels, net = {}, {}
+        for record_id, label, changes in later.order_by("pk").values_list("record_id", "record_label", "changes"):
+            labels[record_id] = label
+            for name in columns & changes.keys():
+                net.setdefault(record_id, {}).setdefault(name, [changes[name][0], None])[1] = changes[name][1]
+        changed = {pk: labels[pk] for pk, found in net.items() if any(before != after for before, after in found.values())}
+        for record_id, label in list(changed.items())[:1]:
+            more = f" ({amount_words(len(changed), 'records')} in all)" if len(changed) > 1 else ""
+            yield Hindrance(f"{label} was changed after the load{more}.", model._base_manager.filter(pk=record_id).first())
