@@ -110,10 +110,10 @@ def _references(model, keys, removed):
 
 def _reference(model, other, name, outside):
     row = other._base_manager.get(pk=outside[0])
-    target = getattr(row, name)
-    shown = next((getattr(row, field.name) for field in other._meta.fields if field.is_relation and field.related_model is not model), row)
-    kind = other._meta.verbose_name if other._meta.auto_created is False else f"link of {other._meta.auto_created._meta.verbose_name}"
-    record = shown if other._meta.auto_created else row
+    target, record = getattr(row, name), row
+    if holder := other._meta.auto_created:  # a link of a column that names several records: shown is the record that has the column
+        record = next(getattr(row, field.name) for field in other._meta.fields if field.related_model is holder)
+    kind = record._meta.verbose_name
     return Hindrance(f"{model._meta.verbose_name.capitalize()} {target}: a record of the kind “{kind}” rests on it ({record}).", record)
 
 
