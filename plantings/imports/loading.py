@@ -117,26 +117,32 @@ def _store(make_plan, actor, reason, set_aside, now, get_upload, shown=None):
         before = _before(sheet, plan)
         sheet.store(plan, actor, reason)
     _check_shown(plan, shown)
-    stored = {item.row for item in plan.items} | set(plan.repeats)
-    came = [mark for row, mark in marked_rows(table).items() if row in stored]
-    brought = plan.counts[NEW] + plan.counts[CHANGED] + len(plan.aside) + len(came)
+    counts, came = plan.counts, _came(plan, table)
+    brought = counts[NEW] + counts[CHANGED] + len(plan.aside) + len(came)
     if not brought and shown is None:
         return plan  # a file that brings nothing leaves no trace
     upload = get_upload()
-    upload.loaded_at, upload.outcome = timezone.now(), plan.counts
+    upload.loaded_at, upload.outcome = timezone.now(), counts
     upload.save(update_fields=["loaded_at", "outcome"])
-    changes = {name: [None, count] for name, count in plan.counts.items() if count}
+    changes = {name: [None, count] for name, count in counts.items() if count}
     audit_record(actor=actor, verb="sheetupload.loaded", obj=upload, changes=changes, reason=reason)
     if not brought:
         return plan
     given = with_given(upload.spec, upload.filename, table.options.sheet).get("given", {})
     plan.load = load_record(
-        actor=actor, upload=upload, spec=upload.spec | {"set": given}, reason=reason, counts=plan.counts,
+        actor=actor, upload=upload, spec=upload.spec | {"set": given}, reason=reason, counts=counts,
         made={model: keys for model, keys in now.made.items() if model not in _COUNTED_AGAIN}, before=before, aside=aside_words(plan),
     )  # fmt: skip
     if came:
         rows_tick_off(actor=actor, load=plan.load, came=came)
     return plan
+
+
+def _came(plan, table):
+    """The (load, row) marks of the rows that are on file now."""
+    marks = marked_rows(table)
+    stored = {item.row for item in plan.items} | set(plan.repeats) if marks else ()
+    return [mark for row, mark in marks.items() if row in stored]
 
 
 def _check_shown(plan, shown):

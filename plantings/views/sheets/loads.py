@@ -252,5 +252,5 @@ class LoadWithdrawView(LoadMixin, RecordActionView):
         if not found:
             return []
         lines = [hindrance.words for hindrance in found[:_HINDRANCES_SHOWN]]
-        more = f" And {len(found) - len(lines):,} more." if len(found) > len(lines) else ""
-        return [{"title": "It cannot be withdrawn while something rests on it", "text": " ".join(lines) + more}]
+        more = f"The first {len(lines):,} of {len(found):,} reasons:" if len(found) > len(lines) else ""
+        return [{"title": "It cannot be withdrawn while something rests on it", "text": more, "lines": lines}]

@@ -68,10 +68,10 @@ class SheetPreviewView(SheetMixin, TemplateView):
         todo = counts[NEW] + counts[CHANGED]
         columns = (
             Column("Rows", lambda group: len(group.rows), "right"),
-            Column("Which", lambda group: group.row_words()),
             Column("Column", "column"),
-            Column("Value", lambda group: short_cell(group.value_words())),
             Column("What to do", "message", wide=True),
+            Column("Value", lambda group: short_cell(group.value_words())),
+            Column("Which", lambda group: group.row_words()),
         )
         parts = []
         problems = plan.problems or [problem for found in plan.aside.values() for problem in found]

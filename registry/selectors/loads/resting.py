@@ -3,8 +3,6 @@
 from collections.abc import Callable
 from typing import NamedTuple
 
-from django.db.models import Count
-
 from registry.calc.shared.screen import amount_words
 from registry.calc.sheets.key_ranges import keys_in
 from registry.choices import LedgerKind
@@ -114,18 +112,27 @@ def _references(model, keys, removed):
 
 def _reference(model, other, name, outside):
     row = other._base_manager.get(pk=outside[0])
-    target = getattr(row, name)
-    shown = next((getattr(row, field.name) for field in other._meta.fields if field.is_relation and field.related_model is not model), row)
-    kind = other._meta.verbose_name if other._meta.auto_created is False else f"link of {other._meta.auto_created._meta.verbose_name}"
-    record = shown if other._meta.auto_created else row
+    target, record = getattr(row, name), row
+    if holder := other._meta.auto_created:  # a link of a column that names several records: shown is the record that has the column
+        record = next(getattr(row, field.name) for field in other._meta.fields if field.related_model is holder)
+    kind = record._meta.verbose_name
     return Hindrance(f"{model._meta.verbose_name.capitalize()} {target}: a record of the kind “{kind}” rests on it ({record}).", record)
 
 
 def _changed_since(model, keys, last):
+    """Records that read otherwise in one of their own columns than when the load ended: what was changed and changed back does not count.
+
+    An entry about what belongs to a record, such as trees of a planting, says nothing here: those are found by their references.
+    """
+    columns = {field.name for field in model._meta.get_fields() if field.concrete}
     for start in range(0, len(keys), AT_ONCE):
         later = AuditEntry.objects.filter(record_type=stored_name(model), record_id__in=keys[start : start + AT_ONCE], pk__gt=last)
-        for entry in later.order_by("pk")[:1]:
-            count = later.aggregate(n=Count("record_id", distinct=True))["n"]
-            record = model._base_manager.filter(pk=entry.record_id).first()
-            more = f" ({amount_words(count, 'records')} in all)" if count > 1 else ""
-            yield Hindrance(f"{entry.record_label} was changed after the load{more}.", record)
+        labels, net = {}, {}
+        for record_id, label, changes in later.order_by("pk").values_list("record_id", "record_label", "changes"):
+            labels[record_id] = label
+            for name in columns & changes.keys():
+                net.setdefault(record_id, {}).setdefault(name, [changes[name][0], None])[1] = changes[name][1]
+        changed = {pk: labels[pk] for pk, found in net.items() if any(before != after for before, after in found.values())}
+        for record_id, label in list(changed.items())[:1]:
+            more = f" ({amount_words(len(changed), 'records')} in all)" if len(changed) > 1 else ""
+            yield Hindrance(f"{label} was changed after the load{more}.", model._base_manager.filter(pk=record_id).first())

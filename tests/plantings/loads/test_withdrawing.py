@@ -6,7 +6,7 @@ from django.core.exceptions import ValidationError
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load
 from plantings.imports.withdrawing import load_take_back
-from plantings.models import Block, CountedPlot, EntrySupply, Observation, PlotCount, Site, SurvivalTally, Tree
+from plantings.models import Block, CountedPlot, EntrySupply, Observation, Planting, PlotCount, Site, SurvivalTally, Tree
 from plantings.selectors.census.recount import tally_differences
 from registry.models import AuditEntry, LedgerEntry, Load, LoadWithdrawal, Lot, Partner, Taxon
 from registry.selectors.audit.verify_states import state_faults
@@ -64,6 +64,16 @@ def test_a_load_stays_while_something_rests_on_it(lead):
     assert Lot.objects.exists() and changed.pk and not LoadWithdrawal.objects.exists()
 
 
+def test_loads_that_build_on_each_other_are_withdrawn_from_the_last(lead):
+    first = load(lead, "taxon", "Binomial,Role here\nJuglans a,native\n")
+    second = load(lead, "taxon", "Binomial,Role here\nJuglans a,donor\n", reason="list of 2024")
+    with pytest.raises(ValidationError, match="was changed after the load"):
+        withdraw(lead, first)
+    withdraw(lead, second)
+    withdraw(lead, first)
+    assert not Taxon.objects.exists()
+
+
 def test_changed_records_get_their_earlier_cells_again(lead):
     factories.taxon(name="Juglans a", role="native", common_name="")
     found = load(lead, "taxon", "Binomial,Common name,Role here\nJuglans a,walnut,donor\n", reason="list of 2024")
@@ -112,6 +122,19 @@ def test_trees_and_plots_leave_with_their_supply_and_tallies(lead):
     factories.observe(census, {Tree.objects.get(tag="A1"): "A"}, actor=lead)
     with pytest.raises(ValidationError, match="observation"):
         withdraw(lead, lines)
+
+
+def test_a_planting_loaded_with_its_trees_leaves_without_a_trace_in_verify(lead):
+    site = factories.site(code="ST-9")
+    factories.stock_lot(code="L")
+    planting = load(lead, "planting", f"Planting,Site,Planted on,State,Supply\nQ,{site.code},2019-04-20,established,before_records\n")
+    trees = load(lead, "tree", "Planting,Tag,Lot\nQ,A1,L\nQ,A2,L\n")
+    with pytest.raises(ValidationError, match="rests on it"):
+        withdraw(lead, planting)
+    withdraw(lead, trees)
+    assert is_clean()
+    withdraw(lead, planting)
+    assert not Planting.objects.filter(code="Q").exists() and is_clean()
 
 
 def test_census_records_are_rejected_and_corrected_back(lead):
