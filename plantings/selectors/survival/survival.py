@@ -2,6 +2,7 @@
 
 import datetime
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.utils import timezone
@@ -9,6 +10,7 @@ from django.utils import timezone
 from plantings.calc.survival.census_choice import AGE, SEASON, VISIT, CensusChoice
 from plantings.calc.survival.groups import BY, CHECK, LEVEL_FIRST_SHOWN, LEVELS, LINEAGE, ROLES_COUNTED, TEST
 from plantings.calc.survival.heat import HeatWindow, heat_window
+from plantings.calc.survival.rows_by_label import RowsByLabel
 from plantings.calc.survival.table import (
     COUNT_NAMES,
     DONOR,
@@ -64,7 +66,7 @@ class SurvivalTable:
     ages: tuple[tuple[int, int], ...]
     years: tuple[tuple[int, int], ...]
     visits: tuple[tuple[int, int], ...]
-    rows: tuple[SurvivalRow, ...]
+    rows: Sequence[SurvivalRow]
     totals: tuple[SurvivalRow, ...]
     left_out: tuple[LeftOut, ...]
     not_complete: tuple[OpenRound, ...]
@@ -126,7 +128,11 @@ def survival_rows(user, by=("site", LINEAGE), level="lot", moment=None, filters=
     labels = GroupLabels(by, level, filters)
     tallies = labels.tallies(read_tallies(user, filters, chosen, (moment,)), chosen)
     heat = heat_window([tally for tally in tallies if tally.role in filters.roles], *heat_pages) if heat_pages else None
-    found = survival_table_rows(heat.tallies, compare=False) if heat else survival_table_rows(tallies)
+    if heat or by_survival:
+        found = survival_table_rows(heat.tallies, compare=False) if heat else survival_table_rows(tallies)
+        rows = tuple(in_order((row for row in found if row.role in filters.roles), by_survival))
+    else:
+        rows = RowsByLabel(tallies, filters.roles)
     return SurvivalTable(
         by=by,
         level=level,
@@ -134,7 +140,7 @@ def survival_rows(user, by=("site", LINEAGE), level="lot", moment=None, filters=
         ages=rounds.numbers(AGE),
         years=rounds.numbers(SEASON),
         visits=rounds.numbers(VISIT),
-        rows=tuple(in_order((row for row in found if row.role in filters.roles), by_survival)),
+        rows=rows,
         totals=tuple(row for row in survival_totals(tallies) if row.role in filters.roles),
         left_out=left_out(user, filters, rounds, chosen),
         not_complete=rounds.not_complete(moment),
