@@ -16,6 +16,7 @@ SHORT = "<typed>"  # where the column has no room for more
 # texts nobody types: the program writes them and looks something up by them
 WRITTEN_BY_THE_PROGRAM = {
     "OwnMeasurement.code",  # small letters, digits and _ only; protocols and records name it
+    "IssuedReport.level",  # one of the levels of lineage
     "Person.password", "SheetUpload.kind", "ColumnMapping.kind", "StoredFile.sha256", "AuditEntry.sha256", "AuditEntry.previous_sha256",
 }  # fmt: skip
 LISTS = {

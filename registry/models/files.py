@@ -8,6 +8,7 @@ from registry.access.scoping import ScopedQuerySet
 from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
 from registry.models.people import Person
+from registry.models.shared.check_constraints import CheckConstraint
 
 
 class StoredFile(AppendOnly, Entered):
@@ -58,7 +59,7 @@ class Job(models.Model):
     class Meta:
         ordering = ["-asked_at", "-id"]
         indexes = [models.Index(fields=["asked_by", "state"], name="job_of_person")]
-        constraints = [models.CheckConstraint(condition=models.Q(done__lte=models.F("total")), name="job_done_within_total")]
+        constraints = [CheckConstraint(condition=models.Q(done__lte=models.F("total")), name="job_done_within_total")]
 
     def __str__(self):
         return self.title

@@ -6,44 +6,52 @@ Definition of this programme: its sentences and terms.
 """
 
 from plantings.calc.growth.growth import Grown, Growth, GrowthGroup
+from plantings.calc.results import Difference
 from registry.calc.shared.worded import Worded, counted, worded
 
 
-def rounded(value: float) -> str:
+def rounded(value: float, *ends: float) -> str:
     """A mean with three figures or more: 9.46, 42.3, 143; with its sign where it is below 0.
 
     Parameters
     ----------
     value : float
         In the unit of the measurement.
+    *ends : float
+        Of its interval: the largest number of all sets the decimals, so that a value and its interval have the same.
     """
-    decimals = 0 if abs(value) >= 99.95 else 1 if abs(value) >= 9.995 else 2
+    largest = max(abs(number) for number in (value, *ends))
+    decimals = 0 if largest >= 99.95 else 1 if largest >= 9.995 else 2
     text = f"{abs(value):,.{decimals}f}"
     return f"−{text}" if value < 0 and float(text.replace(",", "")) else text
+
+
+def _interval(found: Grown | Difference, value: float) -> tuple[str, str, str]:
+    """The value and the ends of its interval."""
+    every = (value, found.low, found.high)
+    return tuple(rounded(number, *every) for number in every)
 
 
 def grown_words(grown: Grown) -> Worded:
     """As "143 (120 to 166), n 96", or with the reason in place of the interval."""
     if grown.low is None or grown.high is None:
         return worded("%(mean)s (%(reason)s), n %(n)s", mean=rounded(grown.mean), reason=worded(grown.reason), n=grown.n)
-    return worded(
-        "%(mean)s (%(low)s to %(high)s), n %(n)s", mean=rounded(grown.mean), low=rounded(grown.low), high=rounded(grown.high), n=grown.n
-    )
+    mean, low, high = _interval(grown, grown.mean)
+    return worded("%(mean)s (%(low)s to %(high)s), n %(n)s", mean=mean, low=low, high=high, n=grown.n)
 
 
 def difference_of(grown: Grown) -> str:
-    """The difference from the native check as "+12.0 (−5.10 to +29.1)"; "" where there is none."""
+    """The difference from the native check as "+12.0 (−5.1 to +29.1)"; "" where there is none."""
     difference = grown.difference
     if difference is None or difference.estimate is None:
         return ""
     if difference.low is None or difference.high is None:
-        return worded("%(estimate)s (%(reason)s)", estimate=_signed(difference.estimate), reason=worded(difference.reason))
-    ends = {"low": _signed(difference.low), "high": _signed(difference.high)}
-    return worded("%(estimate)s (%(low)s to %(high)s)", estimate=_signed(difference.estimate), **ends)
+        return worded("%(estimate)s (%(reason)s)", estimate=_signed(rounded(difference.estimate)), reason=worded(difference.reason))
+    estimate, low, high = map(_signed, _interval(difference, difference.estimate))
+    return worded("%(estimate)s (%(low)s to %(high)s)", estimate=estimate, low=low, high=high)
 
 
-def _signed(value: float) -> str:
-    text = rounded(value)
+def _signed(text: str) -> str:
     return text if text.startswith("−") or not float(text.replace(",", "")) else f"+{text}"
 
 
@@ -57,9 +65,10 @@ def growth_sentence(found: Growth, group: GrowthGroup, name: str, unit: str) -> 
     if grown.low is None or grown.high is None:
         words = worded("%(lineage)s: %(mean)s %(unit)s after %(seasons)s, %(trees)s on %(sites)s.", mean=rounded(grown.mean), **values)
     else:
+        mean, low, high = _interval(grown, grown.mean)
         words = worded(
             "%(lineage)s: %(mean)s %(unit)s (%(low)s to %(high)s) after %(seasons)s, %(trees)s on %(sites)s.",
-            mean=rounded(grown.mean), low=rounded(grown.low), high=rounded(grown.high), **values,
+            mean=mean, low=low, high=high, **values,
         )  # fmt: skip
     beside = difference_of(grown)
     return worded("%(words)s From the native check: %(difference)s.", words=words, difference=beside) if beside else words

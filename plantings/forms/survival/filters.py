@@ -3,10 +3,10 @@
 from django import forms
 from django.utils.translation import gettext_lazy as _
 
-from plantings.calc.census.measurements import DIAMETER_AT, HEIGHT, MEASUREMENTS
+from plantings.calc.census.measurements import HEIGHT, MEASUREMENTS
 from plantings.calc.survival.groups import GROUPINGS, LEVEL_FIRST_SHOWN, grouping_choices
 from plantings.forms.survival.choices import SurvivalChoices, translated
-from plantings.selectors.census.asked import own_measurements
+from plantings.selectors.census.asked import measured_numbers, own_measurements
 
 VIEWS = {"bars": _("bars"), "heat": _("heat table"), "curve": _("over the seasons"), "causes": _("causes of death")}
 ORDERS = {"label": _("label"), "survival": _("survival, highest first")}
@@ -84,7 +84,7 @@ class GrowthFilters(LifetimeFilters):
     measure = forms.ChoiceField(label=_("the measurement"))
 
     def __init__(self, user, data):
-        self._known = {item.field: item for item in (*MEASUREMENTS, *own_measurements()) if not item.classes and item is not DIAMETER_AT}
+        self._known = {item.field: item for item in measured_numbers()}
         super().__init__(user, data)
         self.fields["measure"].choices = [
             (field, f"{item.label} ({field})" if item.is_own else _(item.label)) for field, item in self._known.items()

@@ -3,7 +3,7 @@
 from django.db.models import Count, Max, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce
 
-from plantings.calc.census.measurements import FIELD_FORM, MEASUREMENTS, measured_at
+from plantings.calc.census.measurements import DIAMETER_AT, FIELD_FORM, MEASUREMENTS, measured_at
 from plantings.models import Observation, OwnMeasurement, Protocol
 from registry.selectors.shared.local_text import local_text
 
@@ -11,6 +11,7 @@ __all__ = [
     "asked_at",
     "asked_text",
     "asked_by",
+    "measured_numbers",
     "measurements_listed",
     "own_at",
     "own_measurements",
@@ -53,6 +54,11 @@ def own_at(census_round):
 def own_measurements():
     """Every version of every measurement of the programme's own, by code and version. One query."""
     return tuple(record.definition for record in OwnMeasurement.objects.order_by("code", "version"))
+
+
+def measured_numbers():
+    """What is measured of a tree as a number, with the programme's own; the height at which a diameter is taken is not one. One query."""
+    return tuple(item for item in (*MEASUREMENTS, *own_measurements()) if not item.classes and item is not DIAMETER_AT)
 
 
 def own_of(records):

@@ -50,7 +50,7 @@ def rests_on(user, level):
 
 
 def rests_sha256(rests):
-    return hashlib.sha256(canonical_json(rests).encode()).hexdigest()
+    return content_sha256(canonical_json(rests))
 
 
 def newest_records():
@@ -58,10 +58,22 @@ def newest_records():
     return {name: model.objects.aggregate(pk=Max("pk"))["pk"] or 0 for name, model, _path in _RECORDS}
 
 
+class ReportDamaged(Exception):
+    """The frozen content of a report is not what was stored."""
+
+
 def content_of(report):
-    """(the document, what it rests on, the newest records) of an issued report, as they were frozen."""
+    """(the document, what it rests on, the newest records) of an issued report, as they were frozen. Raises ReportDamaged."""
+    if content_sha256(report.content) != report.content_sha256:
+        raise ReportDamaged(
+            "What this report says was changed in the database, so it is not shown. Its PDF may still be whole; the command verify says so."
+        )
     content = json.loads(report.content)
     return read_document(content["document"]), content["rests"], content["newest"]
+
+
+def content_sha256(content):
+    return hashlib.sha256(content.encode()).hexdigest()
 
 
 def changed_since(user, report):
@@ -97,7 +109,7 @@ def check_reports():
     faults, number = [], 0
     for report in IssuedReport.objects.select_related("pdf").order_by("pk").iterator(chunk_size=50):
         number += 1
-        if hashlib.sha256(report.content.encode()).hexdigest() != report.content_sha256:
+        if content_sha256(report.content) != report.content_sha256:
             faults.append(f"report {report.number}: its numbers do not have their SHA-256")
         if rests_sha256(json.loads(report.content)["rests"]) != report.rests_sha256:
             faults.append(f"report {report.number}: what it rests on does not have its SHA-256")

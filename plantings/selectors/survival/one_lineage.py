@@ -4,12 +4,13 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
 
-from plantings.calc.census.measurements import MEASUREMENTS, Measurement
+from plantings.calc.census.measurements import Measurement
 from plantings.calc.survival.census_choice import AGE, LATEST, CensusChoice
 from plantings.calc.survival.groups import CHECK, LINEAGE, TEST
 from plantings.calc.survival.measured import Spread
 from plantings.calc.survival.survival import Counts
 from plantings.calc.survival.table import NATIVE, STANDARDS, survival_table_rows
+from plantings.selectors.census.asked import measured_numbers
 from plantings.selectors.survival.causes import survival_causes
 from plantings.selectors.survival.filters import SurvivalFilter
 from plantings.selectors.survival.measured import measured_table
@@ -166,7 +167,7 @@ class OneLineage:
             return []
         filters = SurvivalFilter(within=self.filters.within, site=self.site_codes)
         found = {}
-        for item in (item for item in MEASUREMENTS if not item.classes):
+        for item in measured_numbers():
             for row in measured_table(self.user, item, ("site",), self.level, CensusChoice(LATEST), filters).rows:
                 if row.role == TEST or row.standard == NATIVE:
                     kinds = found.setdefault((item, row.keys[0], row.sown), {})

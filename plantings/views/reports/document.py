@@ -14,7 +14,7 @@ from plantings.calc.survival.words import band_words, definitions, difference_wo
 from plantings.maps.outlines import CREDIT, names_within, outlines_within
 from plantings.models import Site
 from plantings.selectors.plantings.plantings import site_position
-from plantings.selectors.reports.reports import content_of, newest_records, report_before, rests_on, rests_sha256
+from plantings.selectors.reports.reports import ReportDamaged, content_of, newest_records, report_before, rests_on, rests_sha256
 from plantings.selectors.survival.figure_words import figure_words
 from plantings.selectors.survival.lifetimes import lineage_lifetimes
 from plantings.selectors.survival.lineages import lineage_comparison
@@ -231,9 +231,14 @@ def _quality(table, rests):
 
 def _changes(earlier, rests):
     if earlier is None:
-        yield Notes("What changed since the last report", ("No earlier report was issued.",))
+        yield Notes("What changed since the last report", ("No earlier report has been issued.",))
         return
-    found = differences(content_of(earlier)[1], rests)
+    try:
+        then = content_of(earlier)[1]
+    except ReportDamaged as damaged:
+        yield Notes(f"What changed since report {earlier.number}", (f"Cannot be told. {damaged}",))
+        return
+    found = differences(then, rests)
     more = [f"And {len(found) - CHANGES:,} more."] if len(found) > CHANGES else []
     nothing = [] if found else ["Nothing: the same rounds with the same counts."]
     yield Notes(f"What changed since report {earlier.number}", (*found[:CHANGES], *more, *nothing))

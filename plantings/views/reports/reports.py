@@ -14,7 +14,7 @@ from plantings.calc.survival.census_choice import read_census_choice
 from plantings.calc.survival.groups import LEVELS
 from plantings.forms.reports.reports import IssueForm, ReportChoices
 from plantings.models import IssuedReport
-from plantings.selectors.reports.reports import changed_since, content_of, next_number
+from plantings.selectors.reports.reports import ReportDamaged, changed_since, content_of, next_number
 from plantings.services.reports.issue import report_issue
 from plantings.views.reports.document import draw_report
 from registry.access.views import AccessMixin
@@ -44,12 +44,12 @@ class IssuedReportListView(RecordListView):
     unit = "reports"
     related = ("entered_by", "superseded_by")
     add = ("Draft a report", "report.view", "issuedreport_draft")
-    empty = ("No report was issued yet", "Draft one, look at it, and let the lead issue it.", None)
+    empty = ("No report has been issued yet", "Draft one, look at it, and let the lead issue it.", None)
     others = (("Results", "map.view", "results"), ("Prints", "issued.view", "issuedprint_list"))
     columns = (
         Column("Number", "number", url=Link("issuedreport_detail")),
         Column("Year", "year", "right"),
-        Column("Lineage taken as", lambda report: LEVELS[report.level]),
+        Column("Lineage taken as", lambda report: LEVELS.get(report.level, report.level)),
         Column("Issued on", "entered_at", kind="date"),
         Column("By", lambda report: str(report.entered_by)),
         Column("State", lambda report: state_words(report), kind="state"),
@@ -83,9 +83,23 @@ class IssuedReportDetailView(RecordDetailView):
         Action("All survival reports", "issuedreport_list", "report.view", key=None),
     )  # fmt: skip
     in_force = property(lambda page: not hasattr(page.object, "superseded_by"))
-    since = cached_property(lambda page: changed_since(page.user, page.object))
+
+    @cached_property
+    def damage(self):
+        """Why its content cannot be shown; "" where it can."""
+        try:
+            content_of(self.object)
+        except ReportDamaged as damaged:
+            return str(damaged)
+        return ""
+
+    @cached_property
+    def since(self):
+        return ((), ()) if self.damage else changed_since(self.user, self.object)
 
     def get_due(self):
+        if self.damage:
+            return [Duty("odd", self.damage)]
         counts, later = self.since
         if not counts and not later:
             return [Duty("done", "The records it rests on still say the same.")]
@@ -99,8 +113,8 @@ class IssuedReportDetailView(RecordDetailView):
         lines += [f"And {more:,} more."] if more else []
         include = "registry/prints/_print_notes.html"
         changes = [{"title": "What changed since it was issued", "include": include, "lines": lines}] if lines else []
-        document, _rests, _newest = content_of(self.object)
-        return super().get_page() | {"parts": [*changes, *map(shown, document.parts)]}
+        frozen = () if self.damage else content_of(self.object)[0].parts
+        return super().get_page() | {"parts": [*changes, *map(shown, frozen)]}
 
 
 class IssuedReportPdfView(AccessMixin, View):

@@ -103,14 +103,11 @@ def _share_words(row, code):
 
 
 def _mean_words(row):
-    mean, ends = local_number(rounded(row.spread.mean)), row.mean_interval
+    mean, ends = row.spread.mean, row.mean_interval
     if ends is None:
-        return mean
-    return _("%(mean)s (%(low)s to %(high)s)") % {
-        "mean": mean,
-        "low": local_number(rounded(ends[0])),
-        "high": local_number(rounded(ends[1])),
-    }
+        return local_number(rounded(mean))
+    shown = {name: local_number(rounded(value, mean, *ends)) for name, value in zip(("mean", "low", "high"), (mean, *ends), strict=True)}
+    return _("%(mean)s (%(low)s to %(high)s)") % shown
 
 
 def _end(row, end):

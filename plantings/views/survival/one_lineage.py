@@ -114,7 +114,7 @@ class OneLineageView(PageView):
             title=_("Growth of the living trees"), id="growth", unit="rows", rows=lambda page: page.object.growth,
             missing=_("measured growth"),
             columns=(
-                Column(_("Measurement"), lambda line: f"{asked_text(line.item, line.item.label)} ({line.item.unit})"),
+                Column(_("Measurement"), lambda line: _with_unit(line.item)),
                 Column(_("Site"), "site"),
                 Column(_("Mean"), _spread("lineage", "mean"), "right"),
                 Column(_("Native check, mean"), _spread("check", "mean"), "right"),
@@ -162,3 +162,8 @@ class OneLineageView(PageView):
         parts, missing = draw_sections(self, self.sections)
         head = {"title": key_words(LINEAGE, self.object.label, {}), "where": gettext(LEVELS[self.object.level])}
         return head | {"facts": drawn(self, self.facts), "actions": drawn(self, self.actions), "parts": parts, "missing": missing}
+
+
+def _with_unit(item):
+    words = asked_text(item, item.label)
+    return f"{words} ({item.unit})" if item.unit else words

@@ -45,9 +45,10 @@ def test_sentences_are_made_from_the_numbers():
     growth = growth_of({5: trial("STUV")})
     one = growth.grown[LINEAGE, 5]
     assert growth_sentence(growth, LINEAGE, "A", "cm") == (
-        f"A: 117 cm ({rounded(one.low)} to {rounded(one.high)}) after 5 growing seasons, 8 trees on 4 sites. "
+        f"A: 117 cm ({one.low:.0f} to {one.high:.0f}) after 5 growing seasons, 8 trees on 4 sites. "
         f"From the native check: {difference_of(one)}."
     )
+    assert rounded(3.2, 1.37, 33.5) == "3.2"
     assert difference_of(one).startswith("+20.0 (+") and difference_of(growth.grown[CHECK, 5]) == ""
     assert [rounded(value) for value in (1234.4, 99.96, 9.996, -0.001, -3.2)] == ["1,234", "100", "10.0", "0.00", "−3.20"]
 

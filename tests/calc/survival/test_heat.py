@@ -12,7 +12,7 @@ TALLIES = [tally(f"S{site:03}", f"L{lot:02}") for site in reversed(range(130)) f
 TALLIES += [tally(f"S{site:03}", "N", "check", NATIVE) for site in range(130)] + [tally("S000", "L00", sown=True)]
 
 
-def test_every_cell_is_on_one_page_and_none_holds_more_than_sixty_by_twelve():
+def test_each_cell_is_on_one_page_of_at_most_sixty_by_twelve():
     pages = [heat_window(TALLIES, row, column) for row in (1, 2, 3) for column in (1, 2)]
     assert {(page.row_count, page.column_count) for page in pages} == {(130, 16)}
     assert [(len(page.rows), len(page.columns)) for page in pages] == [(60, 12), (60, 4), (60, 12), (60, 4), (10, 12), (10, 4)]

@@ -5,13 +5,14 @@ import io
 
 import pypdf
 import pytest
-from django.db import DatabaseError, transaction
+from django.db import DatabaseError, connection, transaction
 from django.db.models import QuerySet
 from django.urls import reverse
 
 from plantings.models import IssuedReport
 from plantings.selectors.reports.reports import changed_since, check_reports
 from registry.models import Job
+from registry.models.append_only import unprotect_statements
 from tests import factories
 from tests.jobs import work_off
 
@@ -51,7 +52,7 @@ def test_a_report_is_numbered_and_its_page_and_pdf_say_the_same(client, census):
     text = " ".join(" ".join(leaf.extract_text() for leaf in pypdf.PdfReader(io.BytesIO(pdf)).pages).split())
     assert report.number == "2026-1"
     assert hashlib.sha256(pdf).hexdigest() == report.pdf.sha256
-    for words in ("number 2026-1", "No earlier report was issued.", "n 10"):
+    for words in ("number 2026-1", "No earlier report has been issued.", "n 10"):
         assert words in text and words in page
     assert "still say the same" in page
     assert check_reports().faults == []
@@ -92,3 +93,14 @@ def test_an_issued_report_cannot_be_changed_in_the_database(lead):
     report = factories.issued_report(actor=lead)
     with pytest.raises(DatabaseError, match="append-only"), transaction.atomic():
         QuerySet(IssuedReport).filter(pk=report.pk).update(year=2025)
+
+
+def test_a_report_changed_behind_mastbook_says_so_and_shows_nothing(client, lead):
+    report = factories.issued_report(actor=lead)
+    with connection.cursor() as cursor:
+        for statement in unprotect_statements(IssuedReport._meta.db_table, connection.vendor):
+            cursor.execute(statement)
+    QuerySet(IssuedReport).filter(pk=report.pk).update(content=report.content.replace("Nothing is", "Much was"))
+    page = client.get(reverse("issuedreport_detail", args=[report.pk])).content.decode()
+    assert "changed in the database, so it is not shown" in page and "Much was" not in page
+    assert "Cannot be told. What this report says was changed" in client.get(reverse("issuedreport_draft"), {"year": 2027}).content.decode()
