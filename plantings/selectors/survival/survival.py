@@ -10,7 +10,7 @@ from django.utils import timezone
 from plantings.calc.survival.census_choice import AGE, SEASON, VISIT, CensusChoice
 from plantings.calc.survival.groups import BY, CHECK, LEVEL_FIRST_SHOWN, LEVELS, LINEAGE, ROLES_COUNTED, TEST
 from plantings.calc.survival.heat import HeatWindow, heat_window
-from plantings.calc.survival.rows_by_label import RowsByLabel
+from plantings.calc.survival.rows_by_label import CurvesByLabel, RowsByLabel
 from plantings.calc.survival.table import (
     COUNT_NAMES,
     DONOR,
@@ -97,7 +97,7 @@ class SurvivalCurve:
     by: tuple[str, ...]
     level: str
     seasons: tuple[int, ...]
-    rows: tuple[dict[int, SurvivalRow], ...]
+    rows: Sequence[dict[int, SurvivalRow]]
     site_names: dict[str, str]
     unread_of: dict[int, dict]
     unread_count: bool
@@ -167,14 +167,8 @@ def survival_curve(user, by=(LINEAGE,), level=LEVEL_FIRST_SHOWN, filters=None):
     chosen = [rounds.chosen(moment) for moment in moments]
     labels = GroupLabels(by, level, filters)
     read = read_tallies(user, filters, {key for rounds_of_age in chosen for key in rounds_of_age}, moments)
-    groups = defaultdict(dict)
-    for moment, rounds_of_age in zip(moments, chosen, strict=True):
-        for row in survival_table_rows(labels.tallies(read, rounds_of_age), compare=False):
-            if row.role in filters.roles:
-                groups[row.keys, row.role_words][moment.number] = row
-    # any age of a group will do: the order looks at labels and role only
-    order = in_order(next(iter(figures.values())) for figures in groups.values())
-    rows = tuple(groups[row.keys, row.role_words] for row in order)
+    by_age = {moment.number: labels.tallies(read, rounds_of_age) for moment, rounds_of_age in zip(moments, chosen, strict=True)}
+    rows = CurvesByLabel(by_age, filters.roles)
     names = {part.site: part.site_name for rounds_of_age in chosen for part in rounds_of_age.values()}
     ages = tuple(moment.number for moment in moments)
     unread_of = {age: rounds.unread_of(rounds_of_age) for age, rounds_of_age in zip(ages, chosen, strict=True)}
