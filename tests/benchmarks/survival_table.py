@@ -70,14 +70,15 @@ def main():
 
         call_command("migrate", verbosity=0)
         began = time.perf_counter()
-        fill(given.lots)
+        fill(PLANTINGS if given.lots == "own" else 1)
         print(f"database made in {time.perf_counter() - began:.0f} s: {counts()}")
         gc.collect()
         gc.freeze()  # as a server that starts on this book would (wsgi.py)
         sys.exit(measure(given.runs))
 
 
-def fill(lots):
+def fill(lot_lists):
+    """Make the book; its plantings take turns with so many lists of lots."""
     from plantings.models import CensusRound, Observation, Planting, PlantingEntry, Site, Tree
     from plantings.services.tallies import tallies_rebuild
     from registry.models import Partner, Person, Taxon
@@ -87,7 +88,7 @@ def fill(lots):
     person = Person.objects.create(username="lead", role="lead")
     taxon = Taxon.objects.create(name="Juglans cinerea", role="native")
     partner = Partner.objects.create(code="PA", name="Partner", kind="agency")
-    lot_lists = [make_lots(taxon, name) for name in (range(PLANTINGS) if lots == "own" else [0])]
+    lot_lists = [make_lots(taxon, name) for name in range(lot_lists)]
     for number in range(PLANTINGS):
         site = Site.objects.create(code=f"S{number:03d}", name=f"Site {number}", partner=partner, jurisdiction="US-VT")
         planting = Planting.objects.create(

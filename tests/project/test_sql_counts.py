@@ -6,6 +6,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
+from django.utils import timezone
 
 from plantings.imports.loading import sheet_load
 from registry.compliance.gate.facts import Question
@@ -18,6 +19,7 @@ from registry.services.land.agreements import agreement_text_add
 from registry.services.land.notices import land_notice_add
 from registry.services.lots.ledger import ledger_enter
 from registry.services.orchard.shares import share_enter
+from registry.services.people.tokens import token_issue
 from registry.services.prints.issued import print_record
 from registry.services.safety.cautions import caution_add
 from tests import factories
@@ -27,7 +29,7 @@ pytestmark = pytest.mark.django_db
 # Queries of a page as a lead sees it: session, person, count and rows; Survival has its filters and lineages besides.
 QUERIES = {
     "lot_list": 4, "ledger_list": 4, "taxon_list": 4, "pollenpool_list": 4, "pedigreetree_list": 4, "partner_list": 4, "shipment_list": 4,
-    "receipt_list": 4, "authorization_list": 6, "person_list": 4, "audit_list": 4, "site_list": 4, "planting_list": 4, "tree_list": 4,
+    "receipt_list": 4, "authorization_list": 6, "person_list": 4, "accesstoken_list": 4, "audit_list": 4, "site_list": 4, "planting_list": 4, "tree_list": 4,
     "round_list": 4, "survival": 9, "survival_lineages": 8, "results": 9, "identityquestion_list": 4, "sheet_list": 3, "handbook_list": 4, "issuedprint_list": 4,
     "job_list": 4, "issuedreport_list": 4, "load_list": 4, "agreementtext_list": 4, "landnotice_list": 4, "cautiontext_list": 4, "rating_list": 6, "ratingscale_list": 4, "decision_list": 4, "share_list": 7, "orchard_list": 6,
     "protocol_list": 4, "ownmeasurement_list": 4, "duty_list": 4, "incident_list": 7, "requirement_list": 4, "materialclass_list": 4, "determination_list": 4,
@@ -62,6 +64,7 @@ def one_more_of_everything(actor):
     trees = factories.trees(planting, stock, 3, actor=actor)
     factories.observe(factories.census_round(planting), {trees[0]: "A", trees[1]: "D"}, actor=actor)
     factories.person("volunteer")
+    token_issue(actor=actor, person=factories.person("auditor"), purpose="a script", ends_on=timezone.localdate())
     factories.protocol([factories.own_measurement(actor=actor).field], actor=actor)
     land_notice_add(actor=actor, partner=owner, kind="sale", text="Sold.")
     agreement_text_add(actor=actor, title=f"Agreement {factories.number()}", version="1", body="Example.")

@@ -152,7 +152,7 @@ def sown_words(words: str, sown: bool) -> str:
     return worded("%(role)s, sown as seed", role=worded(words)) if sown else words
 
 
-class _Group:
+class Group:
     """The tallies of one row, and their sums once all are in."""
 
     __slots__ = ("tallies",)
@@ -183,7 +183,7 @@ class _Group:
         return sites
 
 
-class _CheckBook:
+class CheckBook:
     """The checks of every site, pooled once for each set of sites that asks. Sown seed is compared with sown checks."""
 
     def __init__(self, tallies: Iterable[Tally]):
@@ -203,7 +203,7 @@ def _pool_checks(tallies: list[Tally]) -> Checks:
     if not tallies:
         return Checks((), 0, 0, {}, None, NO_CHECK, NO_CHECK)
     best = min({tally.standard for tally in tallies}, key=STANDARDS.index)
-    group = _Group([tally for tally in tallies if tally.standard == best])
+    group = Group([tally for tally in tallies if tally.standard == best])
     lots = tuple(sorted({tally.lot for tally in group.tallies}))
     figure = survival(group.counts)
     reason = CHECK_NOT_ASSESSED if figure.reason == NOT_ASSESSED else figure.reason
@@ -233,11 +233,21 @@ def survival_table_rows(tallies: Sequence[Tally], compare: bool = True) -> list[
     Definitions as in `survival`; interval over sites `share_over_sites`; difference `difference_over_sites`. Disease pressure has
     the interval over sites too.
     """
-    checks = _CheckBook(tallies) if compare else None
+    checks = CheckBook(tallies) if compare else None
+    return [row_of_group(*kind, Group(group), checks) for kind, group in row_groups(tallies).items()]
+
+
+def row_groups(tallies: Iterable[Tally]) -> dict[tuple, list[Tally]]:
+    """The tallies of each row, by (keys, role, kind of check, sown), in the order they were first met.
+
+    Source
+    ------
+    Definition of this programme.
+    """
     groups: dict[tuple, list[Tally]] = {}
     for tally in tallies:
         groups.setdefault((tally.keys, tally.role, tally.standard, tally.sown), []).append(tally)
-    return [_row(*kind, _Group(group), checks) for kind, group in groups.items()]
+    return groups
 
 
 def survival_totals(tallies: Sequence[Tally], label: str = "All") -> list[SurvivalRow]:
@@ -247,15 +257,21 @@ def survival_totals(tallies: Sequence[Tally], label: str = "All") -> list[Surviv
     ------
     As `survival_table_rows`.
     """
-    checks = _CheckBook(tallies)
+    checks = CheckBook(tallies)
     kinds = [(TEST, ""), *((CHECK, standard) for standard in STANDARDS)]
     groups: dict[tuple, list[Tally]] = {(*kind, sown): [] for sown in (False, True) for kind in kinds}
     for tally in tallies:
         groups[tally.role, tally.standard, tally.sown].append(tally)
-    return [_row((label,), *kind, _Group(group), checks) for kind, group in groups.items() if group]
+    return [row_of_group((label,), *kind, Group(group), checks) for kind, group in groups.items() if group]
 
 
-def _row(keys: tuple[str, ...], role: str, standard: str, sown: bool, group: _Group, book: _CheckBook | None) -> SurvivalRow:
+def row_of_group(keys: tuple[str, ...], role: str, standard: str, sown: bool, group: Group, book: CheckBook | None) -> SurvivalRow:
+    """One row of the table; without a book of checks it has no comparison.
+
+    Source
+    ------
+    As `survival_table_rows`.
+    """
     counts, by_site = group.counts, group.sites()
     figure = survival(counts)
     over = _over_sites(figure, by_site)
@@ -272,7 +288,7 @@ def _row(keys: tuple[str, ...], role: str, standard: str, sown: bool, group: _Gr
     )  # fmt: skip
 
 
-def _pressure(group: _Group) -> Pressure:
+def _pressure(group: Group) -> Pressure:
     """Disease pressure of a group; over several sites with an interval that knows them, as survival has."""
     found = pressure(group.counts)
     pairs = [pair for pair in group.cankers().values() if pair[1] > 0]

@@ -2,6 +2,7 @@
 
 import datetime
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from django.utils import timezone
@@ -9,6 +10,7 @@ from django.utils import timezone
 from plantings.calc.survival.census_choice import AGE, SEASON, VISIT, CensusChoice
 from plantings.calc.survival.groups import BY, CHECK, LEVEL_FIRST_SHOWN, LEVELS, LINEAGE, ROLES_COUNTED, TEST
 from plantings.calc.survival.heat import HeatWindow, heat_window
+from plantings.calc.survival.rows_by_label import CurvesByLabel, RowsByLabel
 from plantings.calc.survival.table import (
     COUNT_NAMES,
     DONOR,
@@ -64,7 +66,7 @@ class SurvivalTable:
     ages: tuple[tuple[int, int], ...]
     years: tuple[tuple[int, int], ...]
     visits: tuple[tuple[int, int], ...]
-    rows: tuple[SurvivalRow, ...]
+    rows: Sequence[SurvivalRow]
     totals: tuple[SurvivalRow, ...]
     left_out: tuple[LeftOut, ...]
     not_complete: tuple[OpenRound, ...]
@@ -95,7 +97,7 @@ class SurvivalCurve:
     by: tuple[str, ...]
     level: str
     seasons: tuple[int, ...]
-    rows: tuple[dict[int, SurvivalRow], ...]
+    rows: Sequence[dict[int, SurvivalRow]]
     site_names: dict[str, str]
     unread_of: dict[int, dict]
     unread_count: bool
@@ -126,7 +128,11 @@ def survival_rows(user, by=("site", LINEAGE), level="lot", moment=None, filters=
     labels = GroupLabels(by, level, filters)
     tallies = labels.tallies(read_tallies(user, filters, chosen, (moment,)), chosen)
     heat = heat_window([tally for tally in tallies if tally.role in filters.roles], *heat_pages) if heat_pages else None
-    found = survival_table_rows(heat.tallies, compare=False) if heat else survival_table_rows(tallies)
+    if heat or by_survival:
+        found = survival_table_rows(heat.tallies, compare=False) if heat else survival_table_rows(tallies)
+        rows = tuple(in_order((row for row in found if row.role in filters.roles), by_survival))
+    else:
+        rows = RowsByLabel(tallies, filters.roles)
     return SurvivalTable(
         by=by,
         level=level,
@@ -134,7 +140,7 @@ def survival_rows(user, by=("site", LINEAGE), level="lot", moment=None, filters=
         ages=rounds.numbers(AGE),
         years=rounds.numbers(SEASON),
         visits=rounds.numbers(VISIT),
-        rows=tuple(in_order((row for row in found if row.role in filters.roles), by_survival)),
+        rows=rows,
         totals=tuple(row for row in survival_totals(tallies) if row.role in filters.roles),
         left_out=left_out(user, filters, rounds, chosen),
         not_complete=rounds.not_complete(moment),
@@ -161,14 +167,8 @@ def survival_curve(user, by=(LINEAGE,), level=LEVEL_FIRST_SHOWN, filters=None):
     chosen = [rounds.chosen(moment) for moment in moments]
     labels = GroupLabels(by, level, filters)
     read = read_tallies(user, filters, {key for rounds_of_age in chosen for key in rounds_of_age}, moments)
-    groups = defaultdict(dict)
-    for moment, rounds_of_age in zip(moments, chosen, strict=True):
-        for row in survival_table_rows(labels.tallies(read, rounds_of_age), compare=False):
-            if row.role in filters.roles:
-                groups[row.keys, row.role_words][moment.number] = row
-    # any age of a group will do: the order looks at labels and role only
-    order = in_order(next(iter(figures.values())) for figures in groups.values())
-    rows = tuple(groups[row.keys, row.role_words] for row in order)
+    by_age = {moment.number: labels.tallies(read, rounds_of_age) for moment, rounds_of_age in zip(moments, chosen, strict=True)}
+    rows = CurvesByLabel(by_age, filters.roles)
     names = {part.site: part.site_name for rounds_of_age in chosen for part in rounds_of_age.values()}
     ages = tuple(moment.number for moment in moments)
     unread_of = {age: rounds.unread_of(rounds_of_age) for age, rounds_of_age in zip(ages, chosen, strict=True)}

@@ -1,0 +1,70 @@
+"""The rows of a survival table in the order of their labels, each worked out when it is read: a page shows 60 of thousands."""
+
+from collections.abc import Collection, Mapping, Sequence
+
+from plantings.calc.survival.table import CHECK, STANDARDS, CheckBook, Group, SurvivalRow, Tally, row_groups, row_of_group
+
+
+class RowsByLabel(Sequence):
+    """As `in_order(survival_table_rows(tallies))` of some roles. Its length needs no figure; a slice needs those of its own rows.
+
+    Source
+    ------
+    As `survival_table_rows` and `in_order`.
+    """
+
+    def __init__(self, tallies: Sequence[Tally], roles: Collection[str]):
+        self._groups = row_groups(tallies)
+        self._checks = CheckBook(tallies)
+        self._kinds = sorted((kind for kind in self._groups if kind[1] in roles), key=_place)
+        self._rows: dict[tuple, SurvivalRow] = {}
+
+    def __len__(self) -> int:
+        return len(self._kinds)
+
+    def __getitem__(self, place):
+        if isinstance(place, slice):
+            return tuple(self._row(kind) for kind in self._kinds[place])
+        return self._row(self._kinds[place])
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Sequence) and tuple(self) == tuple(other)
+
+    __hash__ = None
+
+    def _row(self, kind):
+        row = self._rows.get(kind)
+        if row is None:
+            row = self._rows[kind] = row_of_group(*kind, Group(self._groups[kind]), self._checks)
+        return row
+
+
+class CurvesByLabel(Sequence):
+    """The same groups at several ages, each as {age: SurvivalRow} without a comparison, in the order of their labels.
+
+    Source
+    ------
+    As `RowsByLabel`.
+    """
+
+    def __init__(self, by_age: Mapping[int, Sequence[Tally]], roles: Collection[str]):
+        self._groups = {age: row_groups(tallies) for age, tallies in by_age.items()}
+        kinds = dict.fromkeys(kind for groups in self._groups.values() for kind in groups if kind[1] in roles)
+        self._kinds = sorted(kinds, key=_place)
+
+    def __len__(self) -> int:
+        return len(self._kinds)
+
+    def __getitem__(self, place):
+        if isinstance(place, slice):
+            return tuple(self._curve(kind) for kind in self._kinds[place])
+        return self._curve(self._kinds[place])
+
+    def _curve(self, kind):
+        return {age: row_of_group(*kind, Group(groups[kind]), None) for age, groups in self._groups.items() if kind in groups}
+
+
+def _place(kind):
+    keys, role, standard, sown = kind
+    *outer, last = (key.casefold() for key in keys)
+    return outer, sown, role == CHECK, STANDARDS.index(standard) if standard else 0, last

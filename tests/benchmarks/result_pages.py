@@ -1,0 +1,120 @@
+"""How long each page of Results, Today and the map take a lead on a large book, and how large they are.
+
+Run by name: python tests/benchmarks/result_pages.py [--plantings 500] [--trees 200] [--rounds 5] [--lot-lists 20] [--runs 5] [--folder DIR]
+
+Builds its own SQLite database: each planting on a site of its own, ten lots in each (one of them a check), out of ten times `--lot-lists`
+lots. The floor is the bare GROUP BY over the records that survival would need without stored tallies. Prints the median of warm
+requests in processor time (other work on the machine does not count), the size of the HTML, and how many times faster than the floor each
+page is; pages over a target are marked.
+With `--folder` the database stays there, and a second run uses it again.
+"""
+
+import argparse
+import gc
+import importlib
+import os
+import statistics
+import sys
+import tempfile
+import time
+from pathlib import Path
+
+TARGET_MS, TARGET_KB, TARGET_RATIO = 300, 300, 50
+LOTS = 10
+PAGES = {
+    "today": "/", "results": "/results/", "survival": "/results/survival/", "survival by site and lot": "/results/survival/?by=site-lineage&level=lot",
+    "survival by lot": "/results/survival/?by=lineage&level=lot", "heat table site × lot": "/results/survival/?view=heat&level=lot",
+    "over the seasons, by lineage": "/results/survival/?view=curve&by=lineage", "over the seasons, site × lot": "/results/survival/?view=curve&level=lot",
+    "causes": "/results/survival/?view=causes&by=lineage", "lineages, lot": "/results/lineages/?level=lot", "lineages, source": "/results/lineages/?level=source",
+    "life tables, source": "/results/lifetimes/?level=source", "life tables, lot": "/results/lifetimes/?level=lot",
+    "growth, source": "/results/growth/?level=source", "measurements": "/results/measurements/?by=lineage", "data": "/results/data/",
+    "one lineage": "/results/lineage/?level=source&lineage=source+1", "map": "/results/map/", "places of the map": "/results/map/sites.geojson",
+    "JSON: survival": "/api/1/survival", "JSON: data": "/api/1/data", "JSON: sites": "/api/1/sites",
+}  # fmt: skip
+
+
+def main():
+    words = argparse.ArgumentParser(description=__doc__.splitlines()[0])
+    words.add_argument("--plantings", type=int, default=500)
+    words.add_argument("--trees", type=int, default=200)
+    words.add_argument("--rounds", type=int, default=5)
+    words.add_argument("--lot-lists", type=int, default=20)
+    words.add_argument("--runs", type=int, default=5)
+    words.add_argument("--folder", type=Path)
+    words.add_argument("--pages", default="", help="only pages with this in their name")
+    given = words.parse_args()
+    with tempfile.TemporaryDirectory(prefix="mastbook-benchmark-") as folder:
+        os.environ |= {"MASTBOOK_DATA_DIR": str(given.folder or folder), "DATABASE_URL": "", "DJANGO_SETTINGS_MODULE": "registry.settings"}
+        sys.path.insert(0, str(Path(__file__).resolve().parents[2]))
+        importlib.import_module("registry.wsgi")  # the site as a server runs it
+        fill(given)
+        gc.collect()
+        gc.freeze()
+        sys.exit(measure(given.runs, given.pages))
+
+
+def fill(given):
+    import survival_table as book
+    from django.core.management import call_command
+    from django.db import connection
+
+    from registry.models import Person
+
+    call_command("migrate", verbosity=0)
+    if not Person.objects.exists():
+        began = time.perf_counter()
+        book.PLANTINGS, book.LOTS, book.TREES, book.ROUNDS = given.plantings, LOTS, given.trees // LOTS, given.rounds
+        with connection.cursor() as cursor:
+            cursor.execute("PRAGMA synchronous=OFF")
+        book.fill(given.lot_lists)
+        connection.close()
+        print(f"database made in {time.perf_counter() - began:.0f} s")
+    print(book.counts())
+
+
+def measure(runs, only):
+    from django.db.models import Count
+    from django.test import Client
+
+    from plantings.models import Observation
+    from registry.models import Person
+
+    client = Client(HTTP_HOST="localhost")
+    client.force_login(Person.objects.get())
+    sizes = {}
+
+    def page(name):
+        response = client.get(PAGES[name])
+        assert response.status_code == 200, (name, response.status_code)
+        sizes[name] = len(response.content) / 1000
+
+    by = ("tree__planting__site__code", "tree__entry__lot__code", "round__growing_seasons", "status")
+    grouped = Observation.objects.order_by().values_list(*by).annotate(n=Count("pk"))
+    ground = processor_ms(lambda: list(grouped.all()), 1)
+    print(f"bare GROUP BY over the records (the floor): {ground:,.0f} ms")
+    missed = False
+    for name in (name for name in PAGES if only in name):
+        milliseconds = processor_ms(lambda name=name: page(name), runs)
+        ratio = ground / milliseconds
+        over = [words for words, is_over in (("slow", milliseconds > TARGET_MS), ("large", sizes[name] > TARGET_KB)) if is_over]
+        over += ["near the floor"] if ratio < TARGET_RATIO else []
+        missed = missed or bool(over)
+        print(
+            f"{name}: {milliseconds:,.0f} ms, {sizes[name]:,.0f} KB, {ratio:.0f} × faster than the floor{'; ' if over else ''}{', '.join(over)}",
+            flush=True,
+        )
+    return int(missed)
+
+
+def processor_ms(work, runs):
+    """Median processor time of some runs, after one that is not counted."""
+    times = []
+    for _run in range(runs + 1):
+        began = time.process_time()
+        work()
+        times.append(1_000 * (time.process_time() - began))
+    return statistics.median(times[1:])
+
+
+if __name__ == "__main__":
+    main()
