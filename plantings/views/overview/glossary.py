@@ -94,8 +94,8 @@ GLOSSARY = (
     (
         _("Map of every round"),
         _(
-            "The positions of a planting at each census, by fate, height or canker, opened from the page of the planting. Form and size of a "
-            "mark tell it apart, not its colour alone. The words below each map say the same in numbers."
+            "The positions of a planting at each census, by fate, height or canker, opened from the page of the planting. Form and size of "
+            "a mark tell it apart, not its colour alone. The words below each map say the same in numbers."
         ),
     ),
     (
