@@ -14,6 +14,7 @@ _NARROWEST = 0.4  # degrees of latitude across: a single place is shown with wha
 _PADDING = 0.18
 _TOGETHER = 12  # units; places nearer than this share one dot and its words
 _NAME_ROOM = 40  # units between the middle of a name and any dot
+_NAME_EDGE = 24  # units of the sides where a name would not be whole
 _SCALE_HIGH = 60  # units of the lower edge where a name would stand on the scale
 _SCALE_SHARE = 0.25
 
@@ -160,8 +161,9 @@ def map_picture(part: Map) -> Picture:
     found = [(x, _HEIGHT - y, words) for x, y, words in dots(view, part.places)]
     for lon, lat, words in part.names:
         x, y = at(lon, lat)
+        is_inside = _NAME_EDGE < x < _WIDTH - _NAME_EDGE and 10 < y < _HEIGHT - 10
         on_scale = y > _HEIGHT - _SCALE_HIGH and x < _WIDTH * (_SCALE_SHARE + 0.05)
-        if not on_scale and all(math.hypot(x - other_x, y - other_y) > _NAME_ROOM for other_x, other_y, _words in found):
+        if is_inside and not on_scale and all(math.hypot(x - dot_x, y - dot_y) > _NAME_ROOM for dot_x, dot_y, _words in found):
             shapes.append(Words("label", round(x, 1), round(y + 4, 1), words, "middle"))
     for x, y, words in found:
         # on the left of the dot where there is no room on its right

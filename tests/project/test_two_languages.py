@@ -26,7 +26,7 @@ ELSEWHERE = {"census_phone"}
 CODES = {
     str(code) for codes in (STATUSES, CAUSES_OF_DEATH, REMOVAL_REASONS, *(item.classes for item in MEASUREMENTS)) for code, *_ in codes
 }
-SAME = {"Mastbook", "GeoJSON", "GeoPackage", "_v", "Français", "English", "CSV", "XLSX", "cm", "mm"}
+SAME = {"Mastbook", "GeoJSON", "GeoPackage", "_v", "Français", "English", "CSV", "XLSX", "PDF", "cm", "mm"}
 _SPOKEN = re.compile(r'\b(?:title|aria-label|placeholder|alt|data-turn-o\w+)="([^"]*)"')
 
 

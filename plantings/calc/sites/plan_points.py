@@ -66,21 +66,11 @@ def plan_points(places: Sequence[tuple[str, int, int]]) -> PlanPoints:
         steps = (row - first_row, position - first_position) if turned else (position - first_position, row - first_row)
         points.append((x + steps[0] * CELL, y + steps[1] * CELL))
         walks.setdefault(block, []).append(points[-1])
-    return PlanPoints(tuple(points), tuple(path_corners(walk) for walk in walks.values()), tuple(names), width, below)
+    return PlanPoints(tuple(points), tuple(_path_corners(walk) for walk in walks.values()), tuple(names), width, below)
 
 
-def path_corners(points: Sequence[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
-    """A path without the points that lie on its straight lines.
-
-    Source
-    ------
-    Arithmetic, no source.
-
-    Examples
-    --------
-    >>> path_corners([(0, 0), (8, 0), (16, 0), (16, 8)])
-    ((0, 0), (16, 0), (16, 8))
-    """
+def _path_corners(points):
+    """A path without the points that lie on its straight lines."""
     kept = [
         here
         for before, here, after in zip(points, points[1:], points[2:], strict=False)

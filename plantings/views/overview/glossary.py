@@ -92,6 +92,13 @@ GLOSSARY = (
     ),
     (_("Lot"), _("Seed or plants of one origin: a mother's harvest of one year and orchard state, a bulk, or material from outside.")),
     (
+        _("Map of every round"),
+        _(
+            "The positions of a planting at each census, by fate, height or canker, opened from the page of the planting. Form and size of "
+            "a mark tell it apart, not its colour alone. The words below each map say the same in numbers."
+        ),
+    ),
+    (
         _("Measured share"),
         _("A share of the genome found by a laboratory. It is recorded beside the expected share and never replaces it."),
     ),

@@ -213,11 +213,14 @@ def _map(user):
 
 
 def _quality(table, rests):
+    assessed, expected = sum(row.n for row in table.rows), sum(row.countable for row in table.rows)
     unaccounted = sum(row.counts.not_found + row.countable - row.n for row in table.rows)
     lines = [
         f"Complete rounds on file: {len({item['key'] for item in rests}):,}, "
         f"of {amount_words(len({item['planting'] for item in rests}), 'plantings')}. "
         f"A round is complete when its window has closed and at least {table.complete_percent} % of its positions were assessed.",
+        f"Coverage of the census shown: {assessed:,} of {expected:,} trees and seeds assessed (planted as test or check, less those "
+        "removed for a reason that is not biological).",
         f"Trees and seeds unaccounted for in the census shown (not found, not located, not visited, state unclear): {unaccounted:,}. "
         "The band of each figure says what they could change.",
         table.second or "No second measurement of these rounds is handed in.",

@@ -6,7 +6,7 @@ from registry.prints.document import Drawing
 
 __all__ = ["lineage_drawing"]
 
-_NAMES, _SCALE, _FIGURES, _SMALLER, _HEAD = 190, 310, 150, 0.72, 14
+_NAMES, _SCALE, _FIGURES, _SMALLER, _HEAD = 180, 310, 170, 0.72, 14
 
 
 def lineage_drawing(comparison, title, note):

@@ -105,6 +105,14 @@ FORMS = {
 def placed(shapes: Iterable[Shape], x: float, y: float, across: float = 1, down: float = 1) -> tuple[Shape, ...]:
     """Shapes with their places scaled by `across` and `down`, then moved by x and y. Marks and texts keep their size.
 
+    Parameters
+    ----------
+    shapes : iterable of Shape
+    x, y : float
+        In units of the picture they are moved into.
+    across, down : float
+        Units of that picture for one of their own, above 0.
+
     Source
     ------
     Arithmetic, no source.
