@@ -80,9 +80,8 @@ def hindrances(load, changed_model):
                 found.append(_never_goes(model, keys))
         else:
             found += _references(model, keys, removed)
-    last = AuditEntry.objects.filter(record_type="load", record_id=load.pk, verb="load.added").values_list("pk", flat=True).first()
-    if last is None:
-        return [*found, Hindrance("The audit trail does not say when this load was made. The command verify says what else is missing.")]
+    about = AuditEntry.objects.filter(record_type="load", record_id=load.pk).order_by("pk")
+    last = about.values_list("pk", flat=True).first() or 0  # its first entry is the last of the write that loaded it
     for model, keys in (*removed.items(), (changed_model, [key for key, _cells in load.before])):
         found += _changed_since(model, sorted(keys), last)
     return found

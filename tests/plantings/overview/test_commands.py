@@ -6,7 +6,7 @@ import pytest
 from django.core.management import CommandError, call_command
 
 from plantings.models import SurvivalTally, Tree
-from registry.models import AuditEntry, Lot, Taxon
+from registry.models import AuditEntry, Load, Lot, Taxon
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -26,7 +26,7 @@ def sheet(tmp_path):
 def test_load_stores_and_says_what(sheet, capsys):
     lead = factories.person("lead")
     call_command("load", "taxon", sheet(TAXA.format(role="donor")))
-    assert capsys.readouterr().out == "taxa.csv: stored 2 new.\nThis is load 1.\n"
+    assert capsys.readouterr().out == f"taxa.csv: stored 2 new.\nThis is load {Load.objects.get().pk}.\n"
     assert AuditEntry.objects.filter(verb="taxon.added", actor=lead).count() == 2
     call_command("load", "taxon", sheet(TAXA.format(role="donor")))
     assert capsys.readouterr().out == "taxa.csv: stored 2 unchanged.\n"
