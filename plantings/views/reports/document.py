@@ -219,7 +219,7 @@ def _quality(table, rests):
         f"Complete rounds on file: {len({item['key'] for item in rests}):,}, "
         f"of {amount_words(len({item['planting'] for item in rests}), 'plantings')}. "
         f"A round is complete when its window has closed and at least {table.complete_percent} % of its positions were assessed.",
-        f"Coverage of the census shown: {assessed:,} of {expected:,} trees and seeds assessed (planted as test or check, less those "
+        f"Coverage of the census shown, trees and seeds: {assessed:,} of {expected:,} assessed (planted as test or check, less those "
         "removed for a reason that is not biological).",
         f"Trees and seeds unaccounted for in the census shown (not found, not located, not visited, state unclear): {unaccounted:,}. "
         "The band of each figure says what they could change.",

@@ -9,7 +9,7 @@ from django.db import IntegrityError, connection, transaction
 from plantings.apps import TREE_STATE
 from plantings.models import Observation, PlotCount, Tree
 from plantings.services.trees import TreeAsPlanted, tree_move, tree_replace, tree_retag, trees_plant
-from registry.models import AuditEntry, LedgerEntry, Lot, Person
+from registry.models import AccessToken, AuditEntry, LedgerEntry, Lot, Person
 from registry.selectors.audit.record_states import STATED
 from registry.selectors.audit.verify import verify_book
 from registry.services.audit.taking_over import take_over
@@ -83,12 +83,16 @@ def test_nothing_is_taken_over_where_there_is_nobody():
     assert not AuditEntry.objects.exists()
 
 
+TABLES_MADE_LATER = {AccessToken}  # no row of theirs was there to be taken over
+
+
 def test_migrations_take_over_what_verify_looks_at():
     """Their lists are frozen, so a column named later is stated by the next write or by a migration of its own."""
     for app, name in (("registry", "0013_append_only_replace"), ("plantings", "0006_append_only_replace")):
         migration = importlib.import_module(f"{app}.migrations.{name}")
         frozen = {apps.get_model(app, model): (tuple(names), group) for model, names, group in migration.STATED}
-        assert frozen == {model: (stated.names, stated.group) for model, stated in STATED.items() if model._meta.app_label == app}
+        stated = {model: (stated.names, stated.group) for model, stated in STATED.items() if model._meta.app_label == app}
+        assert frozen == {model: said for model, said in stated.items() if model not in TABLES_MADE_LATER}
     assert migration.TREE == TREE_STATE
 
 
