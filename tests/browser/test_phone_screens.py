@@ -101,7 +101,7 @@ def test_the_page_asks_about_the_readings_the_server_asks_about(signed_in, field
     day, last_day = timezone.localdate(), field.last.opens_on
     answer = page.context.request.get(reverse("census_phone_data", args=[field.round.pk])).json()
     for status, last, height, now, browse in _PAIRS:
-        answer["last"] = {"7": [status, {"height_cm": [last, "", last_day.isoformat()]}]}
+        answer["last"] = {"7": [status, {"height_cm": [last, last_day.isoformat()]}]}
         values = {"height_cm": height} | ({"browse_class": browse} if browse else {})
         given = [answer, {"tree": 7, "status": now, "values": values}, day.isoformat()]
         said = page.evaluate("given => mastbookPhone.odd(...given).map(one => one.field)", given)
@@ -112,7 +112,7 @@ def test_the_page_asks_about_the_readings_the_server_asks_about(signed_in, field
         numbers = {"low": 0, "high": 900, "loss_most": 5, "gain_most": 155}
         own = own_measurement(code="crown", version=1, name="Crown", taken="At its widest.", unit=unit, **numbers)
         answer["asked"] = [phone_data._measurement(own, LIMITS)]
-        answer["last"] = {"7": ["A", {own.field: [last, "", last_day.isoformat()]}]}
+        answer["last"] = {"7": ["A", {own.field: [last, last_day.isoformat()]}]}
         given = [answer, {"tree": 7, "status": "A", "values": {own.field: reading}}, day.isoformat()]
         said = page.evaluate("given => mastbookPhone.odd(...given).map(one => one.words)", given)
         row = SeenRow(status="A", observed_on=day, own_values={own.field: reading})
@@ -121,7 +121,7 @@ def test_the_page_asks_about_the_readings_the_server_asks_about(signed_in, field
     answer["countLeap"] = [LEAP_FEWEST, LIMITS.count_leap_percent]
     met = []
     for alive, dead, last, is_sown, note in _COUNTS:
-        answer |= {"lastCounts": {"3": [*last, "", last_day.isoformat()]} if last else {}, "sown": [3] if is_sown else []}
+        answer |= {"lastCounts": {"3": [*last, last_day.isoformat()]} if last else {}, "sown": [3] if is_sown else []}
         given = [answer, {"plot": 3, "planted": 40}, {"alive": alive, "dead": dead}, note]
         said = page.evaluate("given => mastbookPhone.oddCount(...given).map(one => one.field)", given)
         before = CountSeen(*last, last_day) if last else None

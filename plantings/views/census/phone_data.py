@@ -29,7 +29,6 @@ from plantings.selectors.plantings.plantings import exact_for
 from plantings.views.census.visits import caution_lines, caution_wordings, emergency_lines, visit_cautions, visit_day
 from registry.access.languages import OFFICE_LANGUAGE
 from registry.calc.shared.links import tel_address
-from registry.calc.shared.screen import day_words
 from registry.choices import LotKind
 from registry.selectors.shared.local_words import local_day, local_number
 
@@ -112,9 +111,7 @@ def _plots(census_round):
         "plots": [list(plot[:3]) for plot in plots],
         "counted": sorted(standing_counts(census_round)) if plots else [],
         "sown": [plot[0] for plot in plots if plot[3] == LotKind.SEED],
-        "lastCounts": {
-            pk: [count.alive, count.dead, day_words(count.observed_on), count.observed_on.isoformat()] for pk, count in last.items()
-        },
+        "lastCounts": {pk: [count.alive, count.dead, count.observed_on.isoformat()] for pk, count in last.items()},
         "countLeap": [LEAP_FEWEST, check_limits().count_leap_percent] if plots else [],
     }
 
@@ -237,10 +234,10 @@ def _measurement(item, limits):
 
 
 def _last(census_round, trees, asked):
-    """{tree: [last status, {field: [reading, day in English, day]}]} of what is compared once a new value is typed."""
+    """{tree: [last status, {field: [reading, day]}]} of what is compared once a new value is typed."""
     wanted = {item.field for item in asked if item.growth}
     found = {}
     for tree, last in last_seen(census_round, trees).items():
-        readings = {name: [value, day_words(on), on.isoformat()] for name, (value, on) in last.readings.items() if name in wanted}
+        readings = {name: [value, on.isoformat()] for name, (value, on) in last.readings.items() if name in wanted}
         found[tree] = [last.status, readings]
     return found

@@ -82,7 +82,7 @@ def test_a_round_comes_with_what_was_read_last(crew, field, address):
     factories.observe(earlier, {field.trees[0]: "A"}, height_cm=120.5, canker_class=1)
     factories.observe(field.round, {field.trees[1]: "D"})
     data = crew.get(address).json()
-    assert data["last"] == {str(field.trees[0].pk): ["A", {"height_cm": [120.5, "1 May 2019", "2019-05-01"]}]}
+    assert data["last"] == {str(field.trees[0].pk): ["A", {"height_cm": [120.5, "2019-05-01"]}]}
     assert data["settled"] == [field.trees[1].pk]
 
 

@@ -44,7 +44,7 @@
       // the last count shows only once the new one is typed: known before, it would lead whoever counts
       const last = field === "alive" ? (state.data.lastCounts || {})[plot.plot] : null;
       const tellLast = function () {
-        said.textContent = last && box.value.trim() ? say("lastCount", { alive: last[0], dead: last[1], day: phone.day(last[3], last[2]) }) : "";
+        said.textContent = last && box.value.trim() ? say("lastCount", { alive: last[0], dead: last[1], day: phone.dayWords(last) }) : "";
       };
       if (last) said.classList.add("told-last");
       box.addEventListener("change", tellLast);

@@ -39,11 +39,11 @@
   // A number as its reader writes it.
   phone.number = function (value) { return phone.language === "fr" ? String(value).replace(".", ",") : String(value); };
 
-  // A day, "2026-10-12", as its reader writes it; the server says it in English.
-  phone.day = function (iso, english) {
-    if (phone.language !== "fr") return english;
-    const [year, month, day] = iso.split("-").map(Number);
-    return (day === 1 ? "1er" : day) + " " + words[phone.language]["months"][month - 1] + " " + year;
+  // The day of a reading or count, its last part, "2026-10-12", as its reader writes it. An earlier page stored the day in words before it.
+  phone.dayOf = function (reading) { return reading[reading.length - 1]; };
+  phone.dayWords = function (reading) {
+    const [year, month, day] = phone.dayOf(reading).split("-").map(Number), name = words[phone.language]["months"][month - 1];
+    return phone.language === "fr" ? (day === 1 ? "1er" : day) + " " + name + " " + year : day + " " + name.slice(0, 3) + " " + year;
   };
 
   // What the server says of a round, in the language of the page. A round that an earlier page stored is in English only.

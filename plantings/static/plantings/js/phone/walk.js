@@ -49,7 +49,7 @@
   function tell(item, box, said, last) {
     const reading = phone.reading(item, box.value), before = last && last[1][item.field];
     const isTyped = before && !reading.fault && reading.value !== null;
-    said.textContent = isTyped ? say("lastTime", { label: item.label, value: before[0], unit: item.unit, day: phone.day(before[2], before[1]) }) : "";
+    said.textContent = isTyped ? say("lastTime", { label: item.label, value: before[0], unit: item.unit, day: phone.dayWords(before) }) : "";
   }
 
   phone.walkScreen = function (state, act, before) {
