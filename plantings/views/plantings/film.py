@@ -70,7 +70,7 @@ class PlantingFilmView(AccessMixin, DetailView):
             "legend": film_legend(film, frames, self.shown) if frames else [],
             "notes": film_notes(planting, film) if frames else [],
             "choices": [(words, f"?{urlencode({'show': code} | block)}", code == self.shown) for code, words in SHOWN.items()],
-            "papers": [(paper, f"?{urlencode({'show': self.shown} | block | {'print': paper})}") for paper in PAGES],
+            "papers": [(paper.capitalize(), f"?{urlencode({'show': self.shown} | block | {'print': paper})}") for paper in PAGES],
             "parts": [] if film else [blocks_table(planting, "planting_film")] if block_counts(planting) else [],
         }
 
