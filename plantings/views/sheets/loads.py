@@ -1,10 +1,8 @@
 """Loads: the sheets that were loaded, what each stored, the rows still out, and withdrawing one."""
 
-import json
-
 from django.db.models import Q
 from django.http import Http404
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 from django.views.generic import View
 
 from plantings.forms.sheets import LoadReasonForm
@@ -12,7 +10,17 @@ from plantings.imports.combined.parts import COMBINED
 from plantings.imports.combined.second_sheets import SECOND_FILES
 from plantings.imports.kinds import KINDS
 from plantings.imports.withdrawing import load_hindrances, load_take_back
-from plantings.views.sheets.sheets import MayLoad, SheetMixin, count_words
+from plantings.views.sheets.load_words import (
+    RECORDS_SHOWN,
+    address_or_none,
+    cells_before,
+    list_or_none,
+    load_counts,
+    load_state,
+    load_title,
+    mapping_text,
+)
+from plantings.views.sheets.sheets import MayLoad, SheetMixin
 from registry.calc.shared.screen import amount_words, number_words
 from registry.calc.sheets.key_ranges import keys_in
 from registry.imports.loads.rest import rest_bytes
@@ -22,7 +30,6 @@ from registry.models.audit import stored_name
 from registry.selectors.loads.loads import loads_listed, rows_still_out
 from registry.selectors.loads.resting import made_models
 from registry.services.loads.loads import rows_leave_out
-from registry.views.shared.addresses import record_url, route_of
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.downloads import known_format, sheet_response
 from registry.views.shared.forms import RecordActionView
@@ -30,27 +37,7 @@ from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section, as_written
 from registry.views.shared.tables import Column, Link
 
-_RECORDS_SHOWN, _HINDRANCES_SHOWN = 50, 20
-
-
-def load_state(load):
-    """What became of a load, in a few words."""
-    if load.withdrawn:
-        return "withdrawn"
-    return f"{amount_words(load.rows_out, 'rows')} still out" if load.rows_out else "complete"
-
-
-def load_title(load):
-    """The kind of a load in words."""
-    return COMBINED.title if load.kind == COMBINED.kind else KINDS[load.kind].title
-
-
-def load_counts(load):
-    """What a load stored in a few words: of several kinds what they come to together, the rows of one as they are."""
-    if load.kind != COMBINED.kind:
-        return count_words(load.counts)
-    total = {name: sum(counts.get(name, 0) for counts in load.counts.values()) for name in (NEW, CHANGED)}
-    return f"{count_words(total)}, of {amount_words(len(load.counts), 'kinds')}"
+_HINDRANCES_SHOWN = 20
 
 
 class LoadMixin(MayLoad):
@@ -96,34 +83,11 @@ def _stored(page):
 
 def _first_records(page):
     """The first records that a load made, some of each type."""
-    found, each = [], max(_RECORDS_SHOWN // (len(page.stored) or 1), 1)
+    found, each = [], max(RECORDS_SHOWN // (len(page.stored) or 1), 1)
     for words, _count, model, ranges in page.stored:
         keys = [key for key, _place in zip(keys_in(ranges), range(each), strict=False)]
         found += [(words, record) for record in model._base_manager.filter(pk__in=keys).order_by("pk")]
     return found
-
-
-def address_or_none(record):
-    """The page of a record, where it has one."""
-    try:
-        return record_url(record) if hasattr(record, "pk") else None
-    except NoReverseMatch:
-        return None
-
-
-def _cells_before(sheet, lines):
-    """[(record, [(column, its cell before the load)])] of the records of one kind that a load changed."""
-    records = sheet.model._base_manager.in_bulk([key for key, _cells in lines[:_RECORDS_SHOWN]])
-    words = {name: field.column_name for name, field in sheet.with_own_columns().sheet_fields().items()}
-    return [(records.get(key, f"record {key}"), [(words.get(name, name), cell) for name, cell in cells.items()]) for key, cells in lines]
-
-
-def list_or_none(kind):
-    """The list of the records of a kind of sheet, where there is one."""
-    try:
-        return reverse(f"{route_of(KINDS[kind].model)}_list")
-    except NoReverseMatch:
-        return None
 
 
 _KINDS = Section(
@@ -213,7 +177,7 @@ class LoadDetailView(LoadMixin, RecordDetailView):
                 Column("Before the load", lambda line: "; ".join(f"{name}: {cell or 'blank'}" for name, cell in line[1]), wide=True),
             ),
             unit="records",
-            most=_RECORDS_SHOWN,
+            most=RECORDS_SHOWN,
         ),
         Section(
             title="Rows settled",
@@ -227,7 +191,7 @@ class LoadDetailView(LoadMixin, RecordDetailView):
                 Column("On", "entered_at", kind="date"),
             ),
         ),
-        as_written("Mapping", lambda page: json.dumps(page.mapping, ensure_ascii=False, indent=1) if page.mapping else ""),
+        as_written("Mapping", lambda page: mapping_text(page.mapping) if page.mapping else ""),
     )
 
     @property
@@ -256,7 +220,7 @@ class LoadDetailView(LoadMixin, RecordDetailView):
     @property
     def changed(self):
         by_kind = self.object.before_by_kind
-        return [line for kind in KINDS if kind in by_kind for line in _cells_before(KINDS[kind], by_kind[kind])]
+        return [line for kind in KINDS if kind in by_kind for line in cells_before(KINDS[kind], by_kind[kind])]
 
 
 class LoadRestView(LoadMixin, View):

@@ -34,7 +34,9 @@ def load(actor, parts=NO_CENSUS, content=None, **given):
 
 
 def is_clean():
-    return not any(check.faults for check in verify_book()) and not any(tally_differences(planting)[2] for planting in Planting.objects.all())
+    return not any(check.faults for check in verify_book()) and not any(
+        tally_differences(planting)[2] for planting in Planting.objects.all()
+    )
 
 
 def test_a_combined_load_is_withdrawn_to_an_empty_installation(lead):
@@ -88,9 +90,15 @@ def test_the_page_of_a_combined_load_lists_its_kinds(client, lead):
     # the census is not theirs to load, so neither is this load theirs to see
     client.force_login(factories.person("manager"))
     assert client.get(page).status_code == 404
+    lots = load(
+        lead, {"lot": KINDS["lot"] | {"columns": KINDS["lot"]["columns"] | {"outside_origin": {"constant": "a gift"}}}}, reason="told"
+    )
+    assert client.get(reverse("load_detail", args=[lots.pk])).status_code == 200
 
 
 def test_a_file_by_command_is_on_file_with_its_second_sheet(lead):
     plan = combined_load(actor=lead, content=sheet(), filename="trees.csv", spec=JOINED, files={"plots.csv": PLOTS})
     upload = plan.load.upload
-    assert upload.loaded_at and SheetUpload.objects.get(kind="second_sheet").key.hex == upload.spec["second_files"]["plots.csv"].replace("-", "")
+    assert upload.loaded_at and SheetUpload.objects.get(kind="second_sheet").key.hex == upload.spec["second_files"]["plots.csv"].replace(
+        "-", ""
+    )
