@@ -166,7 +166,7 @@ class LoadDetailView(LoadMixin, RecordDetailView):
                 Column("Kind", lambda line: line[0], kind="soft"),
             ),
             unit="records",
-            note=lambda page, rows: f"The first {len(rows):,}." if len(rows) < sum(count for _words, count, *_of in page.stored) else "",
+            note=lambda page, rows: f"{len(rows):,} of {count:,}." if len(rows) < (count := sum(line[1] for line in page.stored)) else "",
             when=lambda page: not page.object.withdrawn,
         ),
         Section(
