@@ -22,7 +22,17 @@ from registry.services.sheets.uploads import upload_keep, upload_map
 
 _COUNTED_AGAIN = (SheetUpload, ReviewTally)  # what a load makes besides records
 
-__all__ = ["RecordsChanged", "plan_file", "plan_good", "plan_trial", "sheet_load", "upload_content", "upload_load"]
+__all__ = [
+    "RecordsChanged",
+    "cells_before",
+    "plan_file",
+    "plan_good",
+    "plan_trial",
+    "records_made",
+    "sheet_load",
+    "upload_content",
+    "upload_load",
+]
 
 NOT_TRIED = (
     "Someone else is saving now, such as a long sheet, so each row was only checked by itself. Open this page again in a minute to check "
@@ -107,14 +117,14 @@ def _store(make_plan, actor, reason, set_aside, now, get_upload, shown=None):
 
         def planned(without):
             sheet, table, plan = make_plan(without)
-            before[:] = _before(sheet, plan)
+            before[:] = cells_before(sheet, plan)
             return sheet, table, plan
 
         sheet, table, plan = store_without_wrong(planned, actor, reason)
     else:
         sheet, table, plan = make_plan()
         _check_shown(plan, shown)
-        before = _before(sheet, plan)
+        before = cells_before(sheet, plan)
         sheet.store(plan, actor, reason)
     _check_shown(plan, shown)
     counts, came = plan.counts, _came(plan, table)
@@ -131,7 +141,7 @@ def _store(make_plan, actor, reason, set_aside, now, get_upload, shown=None):
     given = with_given(upload.spec, upload.filename, table.options.sheet).get("given", {})
     plan.load = load_record(
         actor=actor, upload=upload, spec=upload.spec | {"set": given}, reason=reason, counts=counts,
-        made={model: keys for model, keys in now.made.items() if model not in _COUNTED_AGAIN}, before=before, aside=aside_words(plan),
+        made=records_made(now), before=before, aside=aside_words(plan), changes=changes,
     )  # fmt: skip
     if came:
         rows_tick_off(actor=actor, load=plan.load, came=came)
@@ -150,7 +160,12 @@ def _check_shown(plan, shown):
         raise RecordsChanged(plan, shown)
 
 
-def _before(sheet, plan):
+def records_made(now):
+    """{model: keys} of the records that the open write `now` has made."""
+    return {model: keys for model, keys in now.made.items() if model not in _COUNTED_AGAIN}
+
+
+def cells_before(sheet, plan):
     """[[key, {column: its cell}]] of the records that a plan changes, as they are now."""
     changed = [item for item in plan.items if item.outcome == CHANGED]
     return [

@@ -60,6 +60,7 @@ class Load(AppendOnly, Entered):
 
     `stored` is {record type as the audit trail names it: [[first key, last key], ...]} of the records that were made; `before` says of each
     record that was changed what its cells were, [[key, {column: cell}], ...]; `aside` is [[row of the file, what to correct], ...].
+    Of a sheet of several kinds, `counts` and `before` are such values by kind.
     """
 
     upload = models.ForeignKey(SheetUpload, on_delete=models.PROTECT, related_name="loads")
@@ -81,6 +82,17 @@ class Load(AppendOnly, Entered):
 
     def __str__(self):
         return f"load {self.pk} of {self.filename}"
+
+    @property
+    def before_by_kind(self):
+        """{kind of sheet: `before` of its records}; empty where it changed none."""
+        by_kind = self.before if isinstance(self.before, dict) else {self.kind: self.before}
+        return {kind: lines for kind, lines in by_kind.items() if lines}
+
+    @property
+    def counts_by_kind(self):
+        """{kind of sheet: what its rows came to}."""
+        return self.counts if self.kind == "combined" else {self.kind: self.counts}
 
     @property
     def withdrawn(self):

@@ -1,4 +1,4 @@
-"""Loading a combined sheet: each kind is checked and stored in load order, in one transaction, all of it or nothing.
+"""Loading a combined sheet: each kind is checked and stored in load order, in one transaction, all of it or nothing, as one load.
 
 A later kind names what an earlier one brings in, so it can be checked only once that is stored. A preview therefore stores everything
 too and takes it back. While it does, others see that a sheet is being loaded (`services/audit/busy.py`).
@@ -6,19 +6,20 @@ too and takes it back. While it does, others see that a sheet is being loaded (`
 
 from django.utils import timezone
 
-from plantings.imports.combined.parts import allowed_parts
+from plantings.imports.combined.parts import COMBINED, allowed_parts
 from plantings.imports.combined.plan import CombinedPlan
 from plantings.imports.combined.second_sheets import SECOND_FILES, joined
 from plantings.imports.kinds import KINDS
-from plantings.imports.loading import upload_content
+from plantings.imports.loading import cells_before, records_made, upload_content
 from registry.imports.sheets.given import with_given
-from registry.imports.sheets.plan import CHANGED, UNCHANGED, ReasonMissing, SheetRefused
+from registry.imports.sheets.plan import CHANGED, NEW, UNCHANGED, ReasonMissing, SheetRefused
 from registry.imports.sheets.table import ReadingOptions, SheetError, read_table
 from registry.models import SheetUpload
 from registry.services.audit.busy import loading
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import writing
-from registry.services.sheets.uploads import SECOND_SHEET
+from registry.services.loads.loads import load_record
+from registry.services.sheets.uploads import SECOND_SHEET, second_keep, upload_keep, upload_map
 
 __all__ = ["PlanChanged", "combined_load", "combined_plan", "combined_upload_load", "upload_files"]
 
@@ -32,16 +33,24 @@ def combined_plan(*, actor, content, filename, spec, files=()):
 
     `files` has the second files of the mapping, if it names any: {name: bytes}.
     """
-    return _run(actor, content, filename, spec, "", files, trial=True)
+    return _run(actor, content, filename, spec, "", files, None)
 
 
 def combined_load(*, actor, content, filename, spec, reason="", dry_run=False, files=()):
-    """Check a file and store all its kinds, or nothing.
+    """Check a file and store all its kinds, or nothing. The file and its second files are stored with what they brought.
 
-    Returns the CombinedPlan. Raises SheetError, Busy, SheetRefused with what is wrong in any kind, and ReasonMissing when records would
-    change without a reason.
+    Returns the CombinedPlan; its `load` is the record of it. Raises SheetError, Busy, SheetRefused with what is wrong in any kind, and
+    ReasonMissing when records would change without a reason.
     """
-    _table, whole = _run(actor, content, filename, spec, reason, files, trial=dry_run)
+
+    def upload():
+        kept = upload_keep(actor=actor, kind=COMBINED.kind, content=content, filename=filename)
+        upload_map(actor=actor, upload=kept, spec={name: value for name, value in spec.items() if name != SECOND_FILES})
+        for name, second in dict(files).items():
+            second_keep(actor=actor, upload=kept, content=second, filename=name)
+        return kept
+
+    _table, whole = _run(actor, content, filename, spec, reason, files, None if dry_run else upload)
     if whole.problems:
         raise SheetRefused(whole)
     return whole
@@ -55,13 +64,9 @@ def combined_upload_load(*, actor, upload, shown, reason=""):
     with loading(), writing():
         upload = SheetUpload.objects.select_for_update().get(pk=upload.pk)
         content = upload_content(upload)
-        _table, whole = _run(actor, content, upload.filename, upload.spec, reason, upload_files(upload), trial=False, shown=shown)
+        _table, whole = _run(actor, content, upload.filename, upload.spec, reason, upload_files(upload), lambda: upload, shown)
         if whole.problems:
             raise SheetRefused(whole)
-        upload.loaded_at, upload.outcome = timezone.now(), whole.counts
-        upload.save(update_fields=["loaded_at", "outcome"])
-        changes = {title: [None, words] for title, words in whole.parts_words().items()}
-        audit_record(actor=actor, verb="sheetupload.loaded", obj=upload, changes=changes, reason=reason)
     return whole
 
 
@@ -71,20 +76,47 @@ def upload_files(upload):
     return {names[str(second.key)]: upload_content(second) for second in SheetUpload.objects.filter(key__in=names, kind=SECOND_SHEET)}
 
 
-def _run(actor, content, filename, spec, reason, files, trial, shown=None):
+def _run(actor, content, filename, spec, reason, files, get_upload, shown=None):
+    """(table, CombinedPlan); a trial where there is no `get_upload`, which gives the upload that a load is recorded with."""
+    trial, before = get_upload is None, {}
     parts = allowed_parts(actor, spec)
     table = read_table(content, filename, ReadingOptions.from_spec(spec))
     wider, notes = joined(table, spec, content, filename, dict(files))
     whole = CombinedPlan(rows=len(table.rows), file_notes=[*table.notes, *notes])
     with loading(), writing() as stored:
-        _store_parts(whole, wider, [(kind, with_given(part, filename, table.options.sheet)) for kind, part in parts], actor, reason, trial)
+        given = [(kind, with_given(part, filename, table.options.sheet)) for kind, part in parts]
+        _store_parts(whole, wider, given, actor, reason, trial, before)
         if shown is not None and not whole.problems and whole.summary() != shown:
             raise PlanChanged(f"It would now store {whole.summary()}; shown was {shown}.")
         stored.is_trial = trial or bool(whole.problems)
+        brought = any(part.plan.counts[NEW] + part.plan.counts[CHANGED] for part in whole.parts)
+        if not stored.is_trial and (brought or shown is not None):  # a file that brings nothing leaves no trace
+            _say_on_upload(whole, upload := get_upload(), actor, reason)
+            if brought:
+                said = with_given(upload.spec, filename, table.options.sheet).get("given", {})
+                whole.load = _record(whole, upload, upload.spec | {"set": said}, actor, reason, records_made(stored), before)
     return table, whole
 
 
-def _store_parts(whole, table, parts, actor, reason, trial):
+def _say_on_upload(whole, upload, actor, reason):
+    upload.loaded_at, upload.outcome = timezone.now(), whole.counts
+    upload.save(update_fields=["loaded_at", "outcome"])
+    audit_record(actor=actor, verb="sheetupload.loaded", obj=upload, changes=whole.audit_changes(), reason=reason)
+
+
+def _record(whole, upload, spec, actor, reason, made, before):
+    earlier = {}  # without the records of this load that a later kind of it changed: they had no cells before it
+    for kind, lines in before.items():
+        own = set(made.get(KINDS[kind].model, ()))
+        earlier[kind] = [line for line in lines if line[0] not in own]
+    return load_record(
+        actor=actor, upload=upload, spec=spec, reason=reason, counts=whole.counts, made=made,
+        before={kind: lines for kind, lines in earlier.items() if lines}, aside=[], changes=whole.audit_changes(),
+    )  # fmt: skip
+
+
+def _store_parts(whole, table, parts, actor, reason, trial, before):
+    """Check and store the kinds in turn; `before` gets what `cells_before` gives of each, unless this is a trial."""
     dataset, wrong = table.dataset(), set()
     for number, (kind, spec) in enumerate(parts, start=1):
         sheet = KINDS[kind].with_own_columns()()
@@ -94,6 +126,8 @@ def _store_parts(whole, table, parts, actor, reason, trial):
             raise SheetError(f"{sheet.title}: {error}") from error
         if plan.counts[CHANGED] and not (reason.strip() or trial or plan.problems or whole.problems):
             raise ReasonMissing(plan.counts[CHANGED])  # before the work, which is taken back anyway
+        if not trial:
+            before[kind] = cells_before(sheet, plan)
         wrong_in_themselves = frozenset(plan.wrong_rows)
         # what nothing builds on is not stored for a preview, where its rules are checked on the rows themselves
         if sheet.trial_store or not trial or number < len(parts):

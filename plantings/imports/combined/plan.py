@@ -25,6 +25,7 @@ class CombinedPlan:
     file_notes: list = field(default_factory=list)
     unread: list = field(default_factory=list)  # titles of the kinds that were not checked, because what they build on was refused
     not_taken: list = field(default_factory=list)
+    load: object = None  # the record of the load, once it is stored
 
     def add(self, sheet, plan, known_wrong):
         """Take in the plan of the next kind, without what is said of rows that are wrong in an earlier kind already."""
@@ -75,6 +76,10 @@ class CombinedPlan:
     def parts_words(self):
         """{title: what is new, changed and unchanged}; rows that say the same again are left out, since most do of most kinds."""
         return {part.sheet.title: _words(part.plan.counts) for part in self.parts}
+
+    def audit_changes(self):
+        """What the audit trail says was stored: {title: [None, words]}."""
+        return {title: [None, words] for title, words in self.parts_words().items()}
 
     def summary(self):
         return "; ".join(f"{title.lower()}: {words}" for title, words in self.parts_words().items()) or "nothing"

@@ -11,6 +11,7 @@ from plantings.imports.combined.second_sheets import second_files
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load, upload_content
 from registry.calc.shared.screen import amount_words
+from registry.imports.loads.aside import aside_fault
 from registry.imports.loads.rest import rest_bytes, rest_load, rest_spec
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused, grouped
 from registry.imports.sheets.table import MAX_BYTES, SheetError
@@ -126,7 +127,7 @@ class Command(BaseCommand):
     @staticmethod
     def _check_rest(path, kind, files):
         if path is not None and kind == COMBINED.kind:
-            raise CommandError("A sheet of several kinds is stored as a whole. Leave --set-aside out, and correct the rows that are named.")
+            raise CommandError(aside_fault(COMBINED))
         if path is not None and len(files) > 1:
             raise CommandError("--set-aside takes one file at a time: each load has a rest of its own.")
         if path is not None and path.suffix.lower() not in (".csv", ".xlsx"):
@@ -164,6 +165,8 @@ class Command(BaseCommand):
         for note in filter(None, (plan.column_words(), *plan.notes)):
             self.stdout.write(note)
         self.stdout.write(f"{file.name}: {'would store' if dry_run else 'stored'} {plan.summary()}.")
+        if plan.load is not None:
+            self._write_rest(plan.load, None)
 
     @staticmethod
     def _read(path):

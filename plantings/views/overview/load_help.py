@@ -4,13 +4,13 @@ LOAD_HELP = (
     (
         "All or nothing",
         "A sheet with a wrong row stores nothing. The preview says each fault once, with its rows, and gives you back your "
-        "sheet with a column “What to correct”.",
+        "sheet with a column “What to correct”. A sheet of several kinds is one load, with what each kind stored on its page.",
     ),
     (
         "Set the wrong rows aside",
         "A button of the preview, or load --set-aside REST on the command line: the good rows are saved as if only they had "
         "come. A row that builds on a wrong one, or contradicts another, is set aside with it. Rows of a shipment or a receipt "
-        "cannot be set aside, since the box would be short.",
+        "cannot be set aside, since the box would be short, nor rows of a sheet of several kinds, which is stored as a whole.",
     ),
     (
         "The rest",
@@ -24,6 +24,7 @@ LOAD_HELP = (
         "On its page, with a reason, while nothing rests on what it stored; otherwise the page says what does. Ledger entries "
         "get their opposite, census records are rejected, what the load had changed gets its earlier values, and plain records "
         "are removed. The audit trail keeps what they said, the file stays on file. A census record that was rejected comes "
-        "back by accepting it, not by loading the file again.",
+        "back by accepting it, not by loading the file again. A sheet of several kinds is withdrawn as one too. If it brought trees "
+        "together with their census, it cannot be: census records are never deleted, so the trees they are about stay.",
     ),
 )

@@ -8,11 +8,13 @@ from django.views.generic import View
 
 from plantings.forms.sheets import StoreForm
 from plantings.imports.combined.loading import PlanChanged, combined_plan, combined_upload_load, upload_files
+from plantings.imports.combined.parts import COMBINED
 from plantings.imports.loading import upload_content
 from plantings.views.sheets.combined import CombinedMixin
 from plantings.views.sheets.preview import SheetPreviewView
 from plantings.views.sheets.sheets import outcome_words
 from registry.calc.shared.screen import amount_words, number_words
+from registry.imports.loads.aside import aside_fault
 from registry.imports.sheets.formats import problems_bytes
 from registry.imports.sheets.plan import CHANGED, NEW, REPEATED, UNCHANGED, WRONG, ReasonMissing, SheetRefused
 from registry.imports.sheets.table import SheetError
@@ -78,6 +80,7 @@ class CombinedPreviewView(CombinedMixin, SheetPreviewView):
         todo = sum(part.plan.counts[NEW] + part.plan.counts[CHANGED] for part in plan.parts)
         return {
             "plan": plan,
+            "aside_fault": aside_fault(COMBINED),
             "parts": parts,
             "todo": todo,
             "form": form or StoreForm(changes=bool(plan.changed), initial={"shown": plan.summary()}),
@@ -112,7 +115,7 @@ class CombinedPreviewView(CombinedMixin, SheetPreviewView):
             messages.error(request, "Nothing was saved: records changed after this preview was made. Check it again.")
             return self.show()
         messages.success(request, f"Sheet saved: {plan.summary()}.")
-        return redirect("sheet_list")
+        return redirect("load_detail", pk=plan.load.pk) if plan.load else redirect("sheet_list")
 
 
 class CombinedProblemsView(CombinedPreviewView):

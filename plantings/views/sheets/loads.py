@@ -1,25 +1,35 @@
 """Loads: the sheets that were loaded, what each stored, the rows still out, and withdrawing one."""
 
-import json
-
+from django.db.models import Q
 from django.http import Http404
-from django.urls import NoReverseMatch, reverse
+from django.urls import reverse
 from django.views.generic import View
 
 from plantings.forms.sheets import LoadReasonForm
+from plantings.imports.combined.parts import COMBINED
+from plantings.imports.combined.second_sheets import SECOND_FILES
 from plantings.imports.kinds import KINDS
-from plantings.imports.withdrawing import load_take_back
-from plantings.views.sheets.sheets import MayLoad, SheetMixin, count_words
-from registry.calc.shared.screen import amount_words
+from plantings.imports.withdrawing import load_hindrances, load_take_back
+from plantings.views.sheets.load_words import (
+    RECORDS_SHOWN,
+    address_or_none,
+    cells_before,
+    list_or_none,
+    load_counts,
+    load_state,
+    load_title,
+    mapping_text,
+)
+from plantings.views.sheets.sheets import MayLoad, SheetMixin
+from registry.calc.shared.screen import amount_words, number_words
 from registry.calc.sheets.key_ranges import keys_in
 from registry.imports.loads.rest import rest_bytes
-from registry.imports.sheets.plan import Problem, groups
+from registry.imports.sheets.plan import CHANGED, NEW, REPEATED, UNCHANGED, Problem, groups
 from registry.models import Load
 from registry.models.audit import stored_name
 from registry.selectors.loads.loads import loads_listed, rows_still_out
-from registry.selectors.loads.resting import hindrances, made_models
+from registry.selectors.loads.resting import made_models
 from registry.services.loads.loads import rows_leave_out
-from registry.views.shared.addresses import record_url
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.downloads import known_format, sheet_response
 from registry.views.shared.forms import RecordActionView
@@ -27,22 +37,21 @@ from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section, as_written
 from registry.views.shared.tables import Column, Link
 
-_RECORDS_SHOWN, _HINDRANCES_SHOWN = 50, 20
-
-
-def load_state(load):
-    """What became of a load, in a few words."""
-    if load.withdrawn:
-        return "withdrawn"
-    return f"{amount_words(load.rows_out, 'rows')} still out" if load.rows_out else "complete"
+_HINDRANCES_SHOWN = 20
 
 
 class LoadMixin(MayLoad):
-    """A person sees the loads of the kinds they may load."""
+    """A person sees the loads of the kinds they may load, and of sheets of several kinds those of which they may load every kind."""
 
     def scoped(self, model):
         rows = super().scoped(model)
-        return rows.filter(kind__in=[kind for kind, sheet in KINDS.items() if self.may_load(sheet)]) if model is Load else rows
+        if model is not Load:
+            return rows
+        wanted = [kind for kind, sheet in KINDS.items() if self.may_load(sheet)]
+        combined = Q(kind=COMBINED.kind)
+        if others := [kind for kind in KINDS if kind not in wanted]:
+            combined &= ~Q(counts__has_any_keys=others)
+        return rows.filter(Q(kind__in=wanted) | combined)
 
 
 class LoadListView(LoadMixin, RecordListView):
@@ -56,8 +65,8 @@ class LoadListView(LoadMixin, RecordListView):
         Column("Load", "pk", "right", url=Link("load_detail")),
         Column("File", "filename", url=Link("load_detail"), wide=True),
         Column("State", load_state, kind="state"),
-        Column("Kind", lambda load: KINDS[load.kind].title),
-        Column("Stored", lambda load: count_words(load.counts)),
+        Column("Kind", load_title),
+        Column("Stored", load_counts),
         Column("By", "entered_by", kind="soft"),
         Column("On", "entered_at", kind="date"),
     )
@@ -73,22 +82,27 @@ def _stored(page):
 
 
 def _first_records(page):
-    """The first records that a load made, of each type in turn."""
-    found = []
+    """The first records that a load made, some of each type."""
+    found, each = [], max(RECORDS_SHOWN // (len(page.stored) or 1), 1)
     for words, _count, model, ranges in page.stored:
-        keys = [key for key, _place in zip(keys_in(ranges), range(_RECORDS_SHOWN), strict=False)]
+        keys = [key for key, _place in zip(keys_in(ranges), range(each), strict=False)]
         found += [(words, record) for record in model._base_manager.filter(pk__in=keys).order_by("pk")]
-    return found[:_RECORDS_SHOWN]
+    return found
 
 
-def address_or_none(record):
-    """The page of a record, where it has one."""
-    try:
-        return record_url(record) if hasattr(record, "pk") else None
-    except NoReverseMatch:
-        return None
-
-
+_KINDS = Section(
+    title="Kinds in this sheet",
+    rows=lambda page: page.kinds,
+    columns=(
+        Column("Kind", lambda line: KINDS[line[0]].title, url=lambda line: list_or_none(line[0])),
+        *(
+            Column(words, lambda line, name=name: number_words(line[1].get(name, 0)), "right")
+            for words, name in (("New", NEW), ("Changed", CHANGED), ("Unchanged", UNCHANGED), ("Said again", REPEATED))
+        ),
+    ),
+    unit="kinds",
+    when=lambda page: page.object.kind == COMBINED.kind,
+)
 _OUT = Section(
     title="Rows still out",
     id="out",
@@ -112,12 +126,12 @@ class LoadDetailView(LoadMixin, RecordDetailView):
     trace_code = ""
     state = property(lambda page: load_state(page.object))
     facts = (
-        Fact("Kind", lambda page: KINDS[page.object.kind].title),
+        Fact("Kind", lambda page: load_title(page.object)),
         Fact("Loaded", "entered_at"),
         Fact("By", "entered_by"),
-        Fact("Rows", lambda page: count_words(page.object.counts)),
+        Fact("Rows", lambda page: load_counts(page.object)),
         Fact("Reason for changes", "reason"),
-        Fact("File", "filename", url=lambda page: reverse("sheet_original", args=[page.object.upload.key])),
+        Fact("File", "filename", url=lambda page: reverse(page.original_route, args=[page.object.upload.key])),
         Fact("SHA-256 of the file", "sha256"),
         Fact("Withdrawn", "withdrawn.entered_at"),
         Fact("Withdrawn by", "withdrawn.entered_by"),
@@ -136,6 +150,7 @@ class LoadDetailView(LoadMixin, RecordDetailView):
     )  # fmt: skip
     sections = (
         _OUT,
+        _KINDS,
         Section(
             title="What it stored",
             rows=lambda page: page.stored,
@@ -151,7 +166,7 @@ class LoadDetailView(LoadMixin, RecordDetailView):
                 Column("Kind", lambda line: line[0], kind="soft"),
             ),
             unit="records",
-            note=lambda page, rows: f"The first {len(rows):,}." if len(rows) == _RECORDS_SHOWN else "",
+            note=lambda page, rows: f"{len(rows):,} of {count:,}." if len(rows) < (count := sum(line[1] for line in page.stored)) else "",
             when=lambda page: not page.object.withdrawn,
         ),
         Section(
@@ -162,7 +177,7 @@ class LoadDetailView(LoadMixin, RecordDetailView):
                 Column("Before the load", lambda line: "; ".join(f"{name}: {cell or 'blank'}" for name, cell in line[1]), wide=True),
             ),
             unit="records",
-            most=_RECORDS_SHOWN,
+            most=RECORDS_SHOWN,
         ),
         Section(
             title="Rows settled",
@@ -176,7 +191,7 @@ class LoadDetailView(LoadMixin, RecordDetailView):
                 Column("On", "entered_at", kind="date"),
             ),
         ),
-        as_written("Mapping", lambda page: json.dumps(page.mapping, ensure_ascii=False, indent=1) if page.mapping else ""),
+        as_written("Mapping", lambda page: mapping_text(page.mapping) if page.mapping else ""),
     )
 
     @property
@@ -184,8 +199,17 @@ class LoadDetailView(LoadMixin, RecordDetailView):
         return _stored(self)
 
     @property
+    def kinds(self):
+        counts = self.object.counts_by_kind
+        return [(kind, counts[kind]) for kind in KINDS if kind in counts]
+
+    @property
+    def original_route(self):
+        return "combined_original" if self.object.kind == COMBINED.kind else "sheet_original"
+
+    @property
     def mapping(self):
-        return {name: value for name, value in self.object.spec.items() if name != "set"}
+        return {name: value for name, value in self.object.spec.items() if name not in ("set", SECOND_FILES)}
 
     @property
     def rows_out(self):
@@ -195,14 +219,8 @@ class LoadDetailView(LoadMixin, RecordDetailView):
 
     @property
     def changed(self):
-        sheet = KINDS[self.object.kind]
-        records = sheet.model._base_manager.in_bulk([key for key, _cells in self.object.before[:_RECORDS_SHOWN]])
-        fields = sheet.with_own_columns().sheet_fields()
-        words = {name: field.column_name for name, field in fields.items()}
-        return [
-            (records.get(key, f"record {key}"), [(words.get(name, name), cell) for name, cell in cells.items()])
-            for key, cells in self.object.before
-        ]
+        by_kind = self.object.before_by_kind
+        return [line for kind in KINDS if kind in by_kind for line in cells_before(KINDS[kind], by_kind[kind])]
 
 
 class LoadRestView(LoadMixin, View):
@@ -248,7 +266,7 @@ class LoadWithdrawView(LoadMixin, RecordActionView):
     def cautions(self):
         if self.object.withdrawn:
             return []
-        found = hindrances(self.object, KINDS[self.object.kind].model)
+        found = load_hindrances(self.object)
         if not found:
             return []
         lines = [hindrance.words for hindrance in found[:_HINDRANCES_SHOWN]]

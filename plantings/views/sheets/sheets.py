@@ -90,7 +90,7 @@ class SheetListView(SheetMixin, TemplateView):
 def outcome_words(upload):
     """What saving an uploaded sheet did: "12 new, 3 changed", or of several kinds "lots: 6 new; sites: 4 new"."""
     if upload.kind == COMBINED.kind:
-        kinds = [(KINDS[kind].title.lower(), counts) for kind, counts in upload.outcome.items() if kind in KINDS]
+        kinds = [(KINDS[kind].title.lower(), upload.outcome[kind]) for kind in KINDS if kind in upload.outcome]
         return "; ".join(f"{title}: {count_words(counts)}" for title, counts in kinds)
     return count_words(upload.outcome)
 

@@ -67,8 +67,17 @@ def hindered_by(model, find):
     _WAYS[model] = find
 
 
-def hindrances(load, changed_model):
-    """Why a load cannot be withdrawn: a Hindrance each, none where it can. `changed_model` is the type of the records it changed."""
+def hindrances(load, changed):
+    """Why a load cannot be withdrawn: a Hindrance each, none where it can.
+
+    Parameters
+    ----------
+    changed : list of (model, {key: names of the columns}) of the records that it changed, which get their earlier cells again
+    """
+    restored = {}
+    for model, columns in changed:
+        for key, names in columns.items():
+            restored.setdefault(model, {}).setdefault(key, set()).update(names)
     found, made = [], stored_by(load)
     removed = {model: set(keys) for model, keys in made.items() if not issubclass(model, AppendOnly)}
     for model, keys in made.items():
@@ -79,10 +88,10 @@ def hindrances(load, changed_model):
             if model not in _STAYS:
                 found.append(_never_goes(model, keys))
         else:
-            found += _references(model, keys, removed)
+            found += _references(model, keys, removed, restored, made)
     about = AuditEntry.objects.filter(record_type="load", record_id=load.pk).order_by("pk")
     last = about.values_list("pk", flat=True).first() or 0  # its first entry is the last of the write that loaded it
-    for model, keys in (*removed.items(), (changed_model, [key for key, _cells in load.before])):
+    for model, keys in (*removed.items(), *restored.items()):
         found += _changed_since(model, sorted(keys), last)
     return found
 
@@ -93,8 +102,8 @@ def _never_goes(model, keys):
     return Hindrance(f"{words} of the kind “{model._meta.verbose_name}” cannot be taken back together. Correct each on its page.", record)
 
 
-def _references(model, keys, removed):
-    """Records outside the load, or that never go, which point to records of it."""
+def _references(model, keys, removed, restored, made):
+    """Records outside the load, or that never go, which point to records of it, and will still do so when it is withdrawn."""
     for relation in model._meta.get_fields(include_hidden=True):
         if not relation.auto_created or relation.concrete or relation.many_to_many:
             continue
@@ -103,10 +112,20 @@ def _references(model, keys, removed):
             continue
         for start in range(0, len(keys), AT_ONCE):
             rows = other._base_manager.filter(**{f"{name}__in": keys[start : start + AT_ONCE]})
-            outside = [pk for pk in rows.values_list("pk", flat=True) if pk not in removed.get(other, ())]
+            gone, back = removed.get(other, ()), restored.get(other, {})
+            outside = [pk for pk in rows.values_list("pk", flat=True) if pk not in gone and name not in back.get(pk, ())]
             if outside:
-                yield _reference(model, other, name, outside)
+                is_own = issubclass(other, AppendOnly) and set(outside) <= set(made.get(other, ()))
+                yield _stays_with(model, other, name, outside) if is_own else _reference(model, other, name, outside)
                 break
+
+
+def _stays_with(model, other, name, outside):
+    """The load stored both, and one of them never goes."""
+    row = other._base_manager.get(pk=outside[0])
+    kinds = other._meta.verbose_name_plural
+    words = f"{model._meta.verbose_name.capitalize()} {getattr(row, name)} stays, since {kinds} that this load stored are about it"
+    return Hindrance(f"{words}, and those are never deleted. Correct or reject them instead.", row)
 
 
 def _reference(model, other, name, outside):

@@ -14,14 +14,15 @@ __all__ = ["load_record", "rows_leave_out", "rows_tick_off"]
 
 
 @write
-def load_record(*, actor, upload, spec, reason, counts, made, before, aside):
+def load_record(*, actor, upload, spec, reason, counts, made, before, aside, changes):
     """Record what loading an uploaded file has stored, in the write that stored it.
 
     Parameters
     ----------
     made : dict of {model: keys of the records it made}
-    before : list of [key, {column: cell as it was}] for each record it changed
+    before : list of [key, {column: cell as it was}] for each record it changed; of several kinds {kind: such a list}
     aside : list of [row of the file, what to correct]
+    changes : dict of {what: [None, how many or what]}, as the audit trail says what was stored
     """
     stored = {stored_name(model): key_ranges(keys) for model, keys in made.items() if keys}
     load = Load(
@@ -30,7 +31,6 @@ def load_record(*, actor, upload, spec, reason, counts, made, before, aside):
     )  # fmt: skip
     load.full_clean()
     append_row(load)
-    changes = {name: [None, count] for name, count in counts.items() if count}
     audit_record(actor=actor, verb="load.added", obj=load, changes=changes, reason=reason)
     return load
 

@@ -40,12 +40,12 @@ def after_removal(model, follow):
 
 
 @write
-def load_withdraw(*, actor, load, reason, changed_model, restore=None):
+def load_withdraw(*, actor, load, reason, changed, restore=None):
     """Withdraw a load as one: everything it stored is taken back, or nothing is.
 
     Parameters
     ----------
-    changed_model : the type of the records it changed
+    changed : the records it changed, as `hindrances` takes them
     restore : function of (actor, reason), which gives the records that the load changed their earlier cells again
 
     Raises
@@ -59,7 +59,7 @@ def load_withdraw(*, actor, load, reason, changed_model, restore=None):
     load = Load.objects.select_for_update().get(pk=load.pk)
     if load.withdrawn:
         raise ValidationError("This load is already withdrawn.")
-    if found := hindrances(load, changed_model):
+    if found := hindrances(load, changed):
         raise ValidationError([hindrance.words for hindrance in found])
     why = f"load {load.pk} withdrawn: {reason}"[:200]
     if restore is not None and load.before:

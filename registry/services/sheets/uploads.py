@@ -35,7 +35,8 @@ def second_keep(*, actor, upload, content, filename):
     second = upload_keep(actor=actor, kind=SECOND_SHEET, content=content, filename=filename)
     second.loaded_at = second.uploaded_at  # nothing is saved from it by itself
     second.save(update_fields=["loaded_at"])
-    return upload_map(actor=actor, upload=upload, spec=upload.spec | {"second_files": {filename: str(second.key)}})
+    files = upload.spec.get("second_files", {}) | {filename: str(second.key)}
+    return upload_map(actor=actor, upload=upload, spec=upload.spec | {"second_files": files})
 
 
 @write

@@ -15,7 +15,7 @@ from plantings.models import Block, CensusRound, Observation, Planting, Site, Tr
 from plantings.views.overview.mapping_help import COMBINED_HELP
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused
 from registry.imports.sheets.table import SheetError
-from registry.models import AuditEntry, ColumnMapping, Lot, Partner, SheetUpload, Taxon
+from registry.models import AuditEntry, ColumnMapping, Load, Lot, Partner, SheetUpload, Taxon
 from tests import factories
 from tests.places import PROJECT
 
@@ -242,7 +242,7 @@ def test_the_page_shows_saves_and_marks_all_kinds(client, sent):
     page = client.get(reverse(sent.preview_route, args=[sent.key]))
     assert {part.sheet.kind: part.plan.counts["new"] for part in page.context["plan"].parts} == NEW
     answer = client.post(reverse("combined_preview", args=[sent.key]), {"shown": page.context["form"].initial["shown"]})
-    assert answer.url == reverse("sheet_list") and Observation.objects.count() == 3
+    assert answer.url == reverse("load_detail", args=[Load.objects.get().pk]) and Observation.objects.count() == 3
     assert "trees as planted: 3 new" in client.get(reverse("sheet_list")).content.decode()
     again = client.get(reverse("combined_preview", args=[sent.key]))
     assert "Every row is on file already" in again.content.decode()
