@@ -1,7 +1,11 @@
 """What somebody typed is shown as text: no page makes HTML of it, whichever column of whichever record it was typed into."""
 
+import functools
+
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
+from django.db import transaction
+from django.test import Client
 from django.urls import resolve, reverse
 
 from plantings.imports.kinds import KINDS
@@ -28,6 +32,26 @@ def pages(records, special, *, of):
     return {name: address(name, pattern, records, special) for name, pattern, _view in routes() if of(name)}
 
 
+@pytest.fixture(scope="module")
+def read(typed_world):
+    """`read(who)`: {route: (its address, the status, the page)} of one person, fetched once for all tests; what it wrote is taken back."""
+    people, records, special, _refused = typed_world
+
+    @functools.cache
+    def fetch(who):
+        client = Client(raise_request_exception=False)
+        with transaction.atomic():
+            client.force_login(people[who])
+            found = {}
+            for name, page in pages(records, special, of=lambda name: name not in PUBLIC).items():
+                response = client.get(page)
+                found[name] = (page, response.status_code, html_of(response))
+            transaction.set_rollback(True)
+        return found
+
+    return fetch
+
+
 def test_nearly_every_column_of_text_is_tried(typed_world):
     _people, _records, _special, refused = typed_world
     assert len(list(text_columns())) > 150
@@ -42,16 +66,8 @@ def test_the_search_finds_what_a_page_does_not_escape():
 
 
 @pytest.mark.parametrize("who", ["lead", "volunteer", "landowner"])  # the three that see pages of their own
-def test_no_page_makes_html_of_a_stored_text(client, typed_world, who):
-    people, records, special, _refused = typed_world
-    client.force_login(people[who])
-    client.raise_request_exception = False
-    wrong = {}
-    for name, page in pages(records, special, of=lambda name: name not in PUBLIC).items():
-        response = client.get(page)
-        found = Form(html_of(response)).typed
-        if found or response.status_code >= 500:
-            wrong[name] = (response.status_code, found)
+def test_no_page_makes_html_of_a_stored_text(read, who):
+    wrong = {name: (status, found) for name, (_page, status, html) in read(who).items() if (found := Form(html).typed) or status >= 500}
     assert wrong == {}
 
 
@@ -62,14 +78,14 @@ def test_no_page_behind_a_private_link_makes_html_of_a_stored_text(client, typed
     assert {name: Form(html_of(client.get(page))).typed for name, page in found.items()} == dict.fromkeys(found, [])
 
 
-def test_no_form_makes_html_of_what_is_typed_into_it(client, typed_world):
+def test_no_form_makes_html_of_what_is_typed_into_it(client, typed_world, read):
     """Neither where it is shown again with its mistakes, nor in the page and message after it was saved."""
-    people, records, special, _refused = typed_world
+    people, *_rest = typed_world
     client.force_login(people["lead"])
     client.raise_request_exception = False
     wrong, forms = {}, 0
-    for name, page in pages(records, special, of=lambda name: name not in PUBLIC).items():
-        boxes = Form(html_of(client.get(page))).filled(TYPED)
+    for name, (page, _status, html) in read("lead").items():
+        boxes = Form(html).filled(TYPED)
         if not boxes:
             continue
         forms += 1

@@ -69,14 +69,28 @@ class Place:
 
 @pytest.fixture
 def empty_place(tmp_path):
-    folder = tmp_path / "elsewhere"
+    """Nothing is there, so that on PostgreSQL a restore makes the tables by migrations."""
+    with place(tmp_path / "elsewhere") as made:
+        yield made
+
+
+@pytest.fixture
+def place_with_tables(tmp_path):
+    """On PostgreSQL with the tables of the newest version, for tests of what comes after them. Asked for before `site`: no records yet."""
+    with place(tmp_path / "elsewhere", template=connection.settings_dict["NAME"]) as made:
+        yield made
+
+
+@contextlib.contextmanager
+def place(folder, template="template1"):
     folder.mkdir()
     if connection.vendor == "sqlite":
         yield Place(folder, "")
         return
     name, parts = f"elsewhere{os.getpid()}", connection.settings_dict
-    with connection.cursor() as cursor:
-        cursor.execute(f"CREATE DATABASE {name}")
+    connection.close()  # a database that somebody is connected to cannot be copied
+    with connection._nodb_cursor() as cursor:
+        cursor.execute(f"CREATE DATABASE {name} TEMPLATE {template}")
     yield Place(folder, f"postgresql://{parts['USER']}:{parts['PASSWORD']}@{parts['HOST']}:{parts['PORT']}/{name}")
     with connection.cursor() as cursor:
         cursor.execute(f"DROP DATABASE {name} WITH (FORCE)")
@@ -156,7 +170,7 @@ def test_the_last_backup_is_recorded_and_the_lead_sees_when(site, tmp_path):
         call_command("backup", str(path))
 
 
-def test_a_backup_taken_while_others_write_is_one_state(site, tmp_path, empty_place):
+def test_a_backup_taken_while_others_write_is_one_state(place_with_tables, site, tmp_path):
     lot = factories.seed_lot(actor=site, seeds=10)
     stop = threading.Event()
 
@@ -177,9 +191,9 @@ def test_a_backup_taken_while_others_write_is_one_state(site, tmp_path, empty_pl
     finally:
         stop.set()
         writer.join()
-    done = empty_place.run("restore", tmp_path / "a.zip")
+    done = place_with_tables.run("restore", tmp_path / "a.zip")
     assert done.returncode == 0, done.stdout + done.stderr  # verify and recount find one state
-    balance, lines = empty_place.ask(f"[Lot.objects.get(pk={lot.pk}).balance, LedgerEntry.objects.filter(lot_id={lot.pk}).count()]")
+    balance, lines = place_with_tables.ask(f"[Lot.objects.get(pk={lot.pk}).balance, LedgerEntry.objects.filter(lot_id={lot.pk}).count()]")
     assert balance == 9 + lines and 5 <= lines <= count
 
 
@@ -285,17 +299,17 @@ def test_a_restore_that_was_killed_can_be_run_again(site, tmp_path, empty_place,
 
 
 @pytest.mark.parametrize("number", [4])
-def test_a_backup_that_was_killed_leaves_no_file_of_its_name(site, tmp_path, empty_place, number):
+def test_a_backup_that_was_killed_leaves_no_file_of_its_name(place_with_tables, site, tmp_path, number):
     backup_write(path=tmp_path / "a.zip")
-    assert empty_place.run("restore", tmp_path / "a.zip").returncode == 0
+    assert place_with_tables.run("restore", tmp_path / "a.zip").returncode == 0
     target = tmp_path / "backups" / "b.zip"
-    done = ended(empty_place, number, "backup", target)
+    done = ended(place_with_tables, number, "backup", target)
     assert done.returncode == 9, done.stderr
     with contextlib.suppress(FileNotFoundError), zipfile.ZipFile(target) as archive:
         assert archive.testzip() is None and archive.namelist()[-1] == MANIFEST
     shutil.rmtree(target.parent, ignore_errors=True)
-    assert empty_place.run("backup", target).returncode == 0
-    assert [path.name for path in empty_place.folder.glob(".work-*")] == []
+    assert place_with_tables.run("backup", target).returncode == 0
+    assert [path.name for path in place_with_tables.folder.glob(".work-*")] == []
 
 
 def test_a_backup_changes_nothing_of_what_it_copies(site, tmp_path):
