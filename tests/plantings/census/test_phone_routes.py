@@ -221,6 +221,8 @@ def test_a_link_shows_the_place_only_where_its_maker_said_so(field):
     )
     data = Client().get(reverse("phone_by_link"), headers={"X-Round-Link": token}).json()
     assert "Second gate" in json.dumps(data["safety"]) and data["way"]["geo"].startswith("geo:")
+    french = data["local"]["fr"]["safety"]["emergency"]
+    assert french[-1] == "En anglais\N{NO-BREAK SPACE}: The way in: Second gate on the left."
 
 
 def test_a_record_by_a_link_says_who_looked(field, link):
