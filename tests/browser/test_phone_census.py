@@ -12,7 +12,8 @@ from plantings.models import CautionsRead, Observation
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.census.rounds import conflicts
 from plantings.services.round_links import round_link_make
-from plantings.views.census import phone
+from plantings.views.phone import answers
+from plantings.views.phone import page as phone_page
 from registry.models import AuditEntry
 from registry.services.land.links import link_revoke
 from tests import factories
@@ -35,7 +36,7 @@ _TAP_TREES = """async wanted => {
 
 
 def test_nothing_of_200_trees_is_lost_offline_or_on_a_bad_line(signed_in, monkeypatch):
-    monkeypatch.setattr(phone, "BATCH_MOST", 50)  # four batches
+    monkeypatch.setattr(phone_page, "BATCH_MOST", 50)  # four batches
     field = Field(200)
     context = signed_in(field.crew)
     page = opened(context, field.address)
@@ -67,23 +68,23 @@ def test_nothing_of_200_trees_is_lost_offline_or_on_a_bad_line(signed_in, monkey
     assert field.stored() == {}
 
     calls, met = [], set()
-    receive = phone.census_batch_receive
+    receive = answers.census_batch_receive
 
     def on_a_bad_line(**given):
         calls.append(len(given["sent"]))
         if len(calls) % 3 == 0:
             met.add("dropped")
             raise ConnectionError("the line dropped before the batch arrived")
-        answers = receive(**given)
+        answered = receive(**given)
         if len(calls) % 5 == 1:
             met.add("died")
             raise ConnectionError("the server died after the commit")
         if len(calls) % 2 == 0:
             met.add("twice")
             return receive(**given)
-        return answers
+        return answered
 
-    monkeypatch.setattr(phone, "census_batch_receive", on_a_bad_line)
+    monkeypatch.setattr(answers, "census_batch_receive", on_a_bad_line)
     context.set_offline(False)
     send_until_empty(page)
     assert met == {"dropped", "died", "twice"} and set(calls) == {50}
@@ -288,7 +289,7 @@ def test_a_newer_page_waits_for_a_tap_and_loses_nothing(signed_in, field, monkey
     begin(page)
     tap_word(page, field.trees[0].tag, "Alive")
     unsent(page, 1)
-    monkeypatch.setattr(phone, "shell_edition", lambda: "a newer page")
+    monkeypatch.setattr(phone_page, "shell_edition", lambda: "a newer page")
     page.locator("#box-height_cm").fill("99")
     page.evaluate("navigator.serviceWorker.getRegistration('/phone/').then(found => found.update()).then(() => null)")
     expect(page.locator("#newer")).to_be_visible()

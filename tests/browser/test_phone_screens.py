@@ -14,7 +14,7 @@ from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.models import Observation
 from plantings.services.census import plot_count_record
 from plantings.services.trees import counted_plot_add
-from plantings.views.census import phone_data
+from plantings.views.phone import data as phone_data
 from tests import factories
 from tests.browser.axe import RUN, SCRIPT, TAGS
 from tests.browser.phone import begin, field, opened, signed_in, tap_word, unsent

@@ -7,8 +7,8 @@ from django.urls import reverse
 from django.utils.translation import override
 
 from plantings.models import CensusRound, Observation, Site
-from plantings.views.census.phone_data import phone_data
 from plantings.views.land.parts import caution_part
+from plantings.views.phone.data import phone_data
 from registry.models import CautionSeen
 from tests import factories
 from tests.registry.safety.test_cautions import caution

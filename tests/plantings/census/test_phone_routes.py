@@ -18,9 +18,9 @@ from plantings.selectors.census import round_links
 from plantings.services.census import plot_count_record
 from plantings.services.round_links import round_link_make
 from plantings.services.trees import counted_plot_add
-from plantings.views.census import phone_data
-from plantings.views.census.phone import BATCH_BYTES_MOST
-from plantings.views.census.phone_data import VERSION
+from plantings.views.phone import data as phone_data
+from plantings.views.phone.answers import BATCH_BYTES_MOST
+from plantings.views.phone.data import VERSION
 from registry.models import AuditEntry, CautionSeen
 from registry.services.land.links import link_revoke
 from tests import factories
