@@ -216,7 +216,7 @@ def test_changed_english_asks_whether_the_french_still_says_the_same(client, nam
     assert list(refused) == [name] and "Write it in English too" in refused[name][0]
 
 
-def test_access_notes_are_in_the_language_of_the_reader_or_marked_as_english(client, settings):
+def test_access_notes_are_in_the_reader_s_language_or_marked(client, settings):
     people = everyone()
     site = placed(people)
     address = reverse("site_detail", args=[site.pk])
