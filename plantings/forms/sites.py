@@ -8,8 +8,10 @@ from django.utils.translation import gettext_lazy as _
 from plantings import choices
 from plantings.forms.census_boxes import number_as_typed
 from plantings.models import BoundaryLayer, Site
+from plantings.selectors.sites.local_texts import SITE_TEXTS
 from plantings.selectors.sites.places import BY_HAND, TYPED
 from plantings.services.sites import point_check
+from registry.access.languages import OTHER_LANGUAGES
 from registry.forms.shared.fields import RecordForm
 from registry.forms.shared.filters import FilterForm, pick, words
 
@@ -35,8 +37,8 @@ class SiteForm(RecordForm):
         help_text="Left blank, it is found from the point or outline in the United States. What is typed is marked as not checked.",
     )  # fmt: skip
     is_compared = forms.BooleanField(
-        label="I compared: the French cautions say the same as the English", required=False,
-        help_text="Only needed where the English ones change and the French ones stay.",
+        label="I compared: the French says the same as the English", required=False,
+        help_text="Only needed where access or cautions change in English and not in French.",
     )  # fmt: skip
     reason = forms.CharField(label="Why", max_length=120, required=False, help_text="Needed when the jurisdiction is set by hand.")
 
@@ -44,7 +46,7 @@ class SiteForm(RecordForm):
         ("What it is", ("code", "name", "partner", "status", "status_reason")),
         ("Location", ("longitude", "latitude", "elevation_m", "jurisdiction", "county", "reason")),
         ("Vegetation and hazards", ("light", "soil", "disease_history", "protection")),
-        ("Going there", ("access_notes", "cautions", "cautions_fr", "is_compared")),
+        ("Going there", ("access_notes", "access_notes_fr", "cautions", "cautions_fr", "is_compared")),
     ]
     units = {"longitude": "degrees", "latitude": "degrees", "elevation_m": "m"}
 
@@ -52,7 +54,7 @@ class SiteForm(RecordForm):
         model = Site
         fields = [
             "code", "name", "partner", "status", "status_reason", "longitude", "latitude", "elevation_m", "light", "soil",
-            "disease_history", "protection", "access_notes", "cautions", "cautions_fr",
+            "disease_history", "protection", "access_notes", "access_notes_fr", "cautions", "cautions_fr",
         ]  # fmt: skip
         labels = {"code": "Site", "status_reason": "Why it is closed", "elevation_m": "Elevation", "access_notes": "Access"}
         help_texts = {
@@ -63,6 +65,7 @@ class SiteForm(RecordForm):
             "disease_history": "Root rot, canker nearby, tests and their dates.",
             "protection": "Fence, cage or shelter with height, and the dates it was put up, breached, repaired, removed.",
             "access_notes": "Gate, road, parking, where to find the start corner, whom to call.",
+            "access_notes_fr": "The same in French. Left blank, a page in French shows the English, marked as English.",
             "cautions": "One a line. Shown above every census form of this site.",
             "cautions_fr": "The same lines in French. Left blank, a page in French shows the English, marked as English.",
         }
@@ -81,8 +84,10 @@ class SiteForm(RecordForm):
     def clean(self):
         cleaned = super().clean()
         changed = set(self.changed_data)
-        if "cautions" in changed and "cautions_fr" not in changed and cleaned.get("cautions_fr") and not cleaned.get("is_compared"):
-            self.add_error("cautions_fr", "The English cautions change and these do not. Change them too, or tick that they say the same.")
+        for name in SITE_TEXTS if not cleaned.get("is_compared") else ():
+            for local in (f"{name}_{language}" for language in OTHER_LANGUAGES):
+                if name in changed and local not in changed and cleaned.get(local):
+                    self.add_error(local, "The English changes and this does not. Change it too, or tick that it says the same.")
         if "longitude" in cleaned and "latitude" in cleaned:
             try:
                 point_check(cleaned["longitude"], cleaned["latitude"])

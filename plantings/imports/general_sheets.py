@@ -2,9 +2,10 @@
 
 from plantings.imports.sites import PlantingSheet, SiteSheet
 from plantings.selectors.plantings.plantings import site_position
+from registry.access.languages import OTHER_LANGUAGES
 from registry.imports.sheets.cells import Cell, SheetField
 
-_HIDDEN = ("longitude", "latitude", "access_notes")
+_HIDDEN = {"longitude", "latitude", "access_notes", *(f"access_notes_{language}" for language in OTHER_LANGUAGES)}
 
 
 class GeneralSiteSheet(SiteSheet):

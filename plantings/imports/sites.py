@@ -66,6 +66,7 @@ class SiteSheet(Sheet):
     disease_history = SheetField("Disease history", "disease_history", TextCell(), example="")
     protection = SheetField("Protection", "protection", TextCell(), example="fence 2.4 m since 2020-04-20")
     access_notes = SheetField("Access", "access_notes", TextCell(), example="gate on the north road")
+    access_notes_fr = SheetField("Access (French)", "access_notes_fr", TextCell(), example="barrière sur le chemin du nord")
     cautions = SheetField("Cautions", "cautions", TextCell(), example="dead limbs along the east edge")
     cautions_fr = SheetField("Cautions (French)", "cautions_fr", TextCell(), example="branches mortes le long du bord est")
     status = SheetField("Status", "status", ChoiceCell(choices.site_statuses), example="active")

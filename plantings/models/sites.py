@@ -36,6 +36,7 @@ class Site(models.Model):
     disease_history = models.TextField(blank=True)
     protection = models.TextField(blank=True)
     access_notes = models.TextField(blank=True)
+    access_notes_fr = models.TextField("access in French", blank=True)
     cautions = models.TextField(blank=True)
     cautions_fr = models.TextField("cautions in French", blank=True)
     status = models.CharField(max_length=10, choices=choices.site_statuses, default=choices.SiteStatus.ACTIVE)

@@ -8,62 +8,90 @@ from django.utils import timezone
 from playwright.sync_api import expect
 
 from plantings.imports.loading import sheet_load
-from plantings.models import Observation
+from plantings.models import CautionsRead, Observation
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.census.rounds import conflicts
 from plantings.services.round_links import round_link_make
-from plantings.views.census import phone
+from plantings.views.phone import answers
+from plantings.views.phone import page as phone_page
+from registry.models import AuditEntry
 from registry.services.land.links import link_revoke
 from tests import factories
-from tests.browser.phone import OLD_PHONE, begin, field, opened, send_until_empty, signed_in, tap_word, unsent
+from tests.browser.phone import OLD_PHONE, Field, begin, field, opened, send_until_empty, signed_in, tap_word, unsent
 
 __all__ = ["field", "signed_in"]
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 
-def test_nothing_is_lost_offline_or_on_a_bad_line(signed_in, field, monkeypatch):
-    context = signed_in()
+# Taps the words of some trees from inside the page, as fast as it follows: [[tag, word, cause or null], …].
+_TAP_TREES = """async wanted => {
+  const until = async found => { while (!found()) await new Promise(done => setTimeout(done, 0)); return found(); };
+  const button = (part, word) => [...document.querySelectorAll(`#${part} button`)].find(one => one.textContent.trim() === word);
+  for (const [tag, word, cause] of wanted) {
+    await until(() => document.querySelector('#open-tree code')?.textContent === tag);
+    (await until(() => button('band', word))).click();
+    if (cause) (await until(() => button('ask', cause))).click();
+  }
+}"""
+
+
+def test_nothing_of_200_trees_is_lost_offline_or_on_a_bad_line(signed_in, monkeypatch):
+    monkeypatch.setattr(phone_page, "BATCH_MOST", 50)  # four batches
+    field = Field(200)
+    context = signed_in(field.crew)
     page = opened(context, field.address)
     unsent(page, 0)
     begin(page)
+    while not CautionsRead.objects.exists():  # sent by itself, before the records
+        page.wait_for_timeout(50)
     context.set_offline(True)
-    words = {"A": ("Alive", None), "D": ("Dead", "Deer"), "NF": ("Not found", None), "SU": ("Seen but state unclear", None)}
-    wanted = {tree.tag: list(words)[number % 4] for number, tree in enumerate(field.trees)}
-    for tree in field.trees[:9]:
-        tap_word(page, tree.tag, *words[wanted[tree.tag]])
-    unsent(page, 9)
+    words = [("A", "Alive", None), ("D", "Dead", "Deer"), ("NF", "Not found", None), ("SU", "Seen but state unclear", None)]
+    taps = [(tree.tag, *words[number % 4]) for number, tree in enumerate(field.trees)]
+
+    def record(some):
+        for tag, _status, word, cause in some[:4]:  # with the thumb
+            tap_word(page, tag, word, cause)
+        page.evaluate(_TAP_TREES, [(tag, word, cause) for tag, _status, word, cause in some[4:]])
+
+    record(taps[:90])
+    unsent(page, 90)
     page.close()
 
     page = context.new_page()  # the phone was off in between
     page.goto(field.address)
-    expect(page.locator("#left")).to_have_text("11 trees left")
-    unsent(page, 9)
+    expect(page.locator("#left")).to_have_text("110 trees left")
+    unsent(page, 90)
     begin(page)
-    for tree in field.trees[9:]:
-        tap_word(page, tree.tag, *words[wanted[tree.tag]])
+    record(taps[90:])
     expect(page.get_by_text("Every tree of this round has a record.")).to_be_visible()
-    unsent(page, 20)
+    unsent(page, 200)
     assert field.stored() == {}
 
-    calls = []
-    receive = phone.census_batch_receive
+    calls, met = [], set()
+    receive = answers.census_batch_receive
 
     def on_a_bad_line(**given):
         calls.append(len(given["sent"]))
-        if len(calls) % 3 == 1:
+        if len(calls) % 3 == 0:
+            met.add("dropped")
             raise ConnectionError("the line dropped before the batch arrived")
-        receive(**given)
-        if len(calls) % 3 == 2:
+        answered = receive(**given)
+        if len(calls) % 5 == 1:
+            met.add("died")
             raise ConnectionError("the server died after the commit")
-        return receive(**given)  # and this one it answers twice
+        if len(calls) % 2 == 0:
+            met.add("twice")
+            return receive(**given)
+        return answered
 
-    monkeypatch.setattr(phone, "census_batch_receive", on_a_bad_line)
+    monkeypatch.setattr(answers, "census_batch_receive", on_a_bad_line)
     context.set_offline(False)
     send_until_empty(page)
-    assert len(calls) >= 3
-    assert field.stored() == wanted
-    assert Observation.objects.filter(round=field.round).count() == 20
-    assert set(Observation.objects.filter(round=field.round).values_list("observer", flat=True)) == {"Rosa Counter"}
+    assert met == {"dropped", "died", "twice"} and set(calls) == {50}
+    assert field.stored() == {tag: status for tag, status, _word, _cause in taps}
+    records = Observation.objects.filter(round=field.round)
+    assert records.count() == 200 and set(records.values_list("observer", flat=True)) == {"Rosa Counter"}
+    assert AuditEntry.objects.filter(verb="planting.census_recorded", actor=field.crew).count() == 4  # one for each batch
     assert recount_differences()[1] == []
 
 
@@ -261,7 +289,7 @@ def test_a_newer_page_waits_for_a_tap_and_loses_nothing(signed_in, field, monkey
     begin(page)
     tap_word(page, field.trees[0].tag, "Alive")
     unsent(page, 1)
-    monkeypatch.setattr(phone, "shell_edition", lambda: "a newer page")
+    monkeypatch.setattr(phone_page, "shell_edition", lambda: "a newer page")
     page.locator("#box-height_cm").fill("99")
     page.evaluate("navigator.serviceWorker.getRegistration('/phone/').then(found => found.update()).then(() => null)")
     expect(page.locator("#newer")).to_be_visible()

@@ -11,13 +11,13 @@ from plantings.calc.census.changes import compare_with_last
 from plantings.calc.census.limits import LIMITS
 from plantings.calc.census.own_measurements import own_measurement
 from plantings.calc.census.rows import LastSeen, SeenRow
-from plantings.models import CautionsRead, Observation
+from plantings.models import Observation
+from plantings.services.census import plot_count_record
 from plantings.services.trees import counted_plot_add
-from plantings.views.census import phone_data
-from registry.models import AuditEntry
+from plantings.views.phone import data as phone_data
 from tests import factories
 from tests.browser.axe import RUN, SCRIPT, TAGS
-from tests.browser.phone import Field, begin, field, opened, send_until_empty, signed_in, tap_word, unsent
+from tests.browser.phone import begin, field, opened, signed_in, tap_word, unsent
 
 __all__ = ["field", "signed_in"]
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -134,7 +134,8 @@ def test_the_page_asks_about_the_readings_the_server_asks_about(signed_in, field
 def test_every_screen_can_be_read_tapped_and_used_by_keyboard(signed_in, field, page_complaints, monkeypatch):
     monkeypatch.setattr(phone_data, "WHOLE_TREES_MOST", 15)  # comes in parts
     lot = factories.seed_lot()
-    counted_plot_add(actor=field.lead, planting=field.planting, code="D1", lot=lot, planted_count=40)
+    plot = counted_plot_add(actor=field.lead, planting=field.planting, code="D1", lot=lot, planted_count=40)
+    plot_count_record(actor=field.lead, census_round=field.last, plot=plot, alive=30, observed_on=field.last.opens_on)
     page = opened(signed_in(), field.address)
     page.evaluate(SCRIPT)
     smallest = """[...document.querySelectorAll('button, a, input, select, summary')].filter(one => one.offsetParent)
@@ -170,6 +171,10 @@ def test_every_screen_can_be_read_tapped_and_used_by_keyboard(signed_in, field, 
     page.get_by_role("status").get_by_role("button", name="D1").tap()
     expect(page.locator("#count-alive")).to_be_focused()
     look("plot")
+    page.keyboard.type("12")
+    page.locator("#save-count").press("Enter")
+    expect(page.get_by_text("12 alive, last time 30: a large change.")).to_be_visible()
+    look("question about a count")
     page.emulate_media(color_scheme="dark")
     look("night")
     assert page_complaints == []
@@ -177,30 +182,3 @@ def test_every_screen_can_be_read_tapped_and_used_by_keyboard(signed_in, field, 
 
 def field_boxes(page):
     return page.locator(".measure input, .measure select").all()
-
-
-# taps the first word at every tree from inside the page, as fast as it follows
-_TAP_ALL = """async count => {
-  const tag = () => document.querySelector('#open-tree code')?.textContent;
-  for (let number = 0; number < count; number += 1) {
-    const before = tag();
-    document.querySelector('#band button').click();
-    while (tag() === before) await new Promise(done => setTimeout(done, 0));
-  }
-}"""
-
-
-def test_two_hundred_trees_arrive_in_one_batch(signed_in, transactional_db):
-    field = Field(200)
-    context = signed_in(field.crew)
-    page = opened(context, field.address)
-    begin(page)
-    while not CautionsRead.objects.exists():  # sent by itself, before the records
-        page.wait_for_timeout(50)
-    context.set_offline(True)
-    page.evaluate(_TAP_ALL, 200)
-    unsent(page, 200)
-    context.set_offline(False)
-    send_until_empty(page)
-    assert field.stored() == dict.fromkeys((tree.tag for tree in field.trees), "A")
-    assert AuditEntry.objects.filter(verb="planting.census_recorded", actor=field.crew).count() == 1

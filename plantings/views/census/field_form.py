@@ -12,12 +12,12 @@ from plantings.forms.field_form import FieldFormForm
 from plantings.models import CensusRound
 from plantings.selectors.census.asked import asked_at, asked_hint
 from plantings.selectors.census.rounds import crew_language, field_form_trees, last_seen, missing_trees
+from plantings.selectors.sites.local_texts import caution_texts
 from plantings.services.field_form.pages import form_pages_store
 from plantings.services.round_links import round_link_make
 from plantings.views.census.census import CAUSE_LISTS
 from plantings.views.census.round_links import link_address
 from plantings.views.census.visits import LOCAL_WORD, caution_words, visit_cautions, visit_day
-from plantings.views.sites.sites import caution_texts
 from registry.prints.document import ByHand, Document, Facts, Notes, PageMark, Plan, PlanPanel, Table, TableColumn
 from registry.prints.pages import lay_out
 from registry.prints.qr import PrintError

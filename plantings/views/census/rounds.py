@@ -1,21 +1,17 @@
-"""Census rounds: the list, the page of a round, its records, its form."""
-
-from datetime import timedelta
+"""Census rounds: the list, the page of a round."""
 
 from django.shortcuts import get_object_or_404
 from django.utils.functional import cached_property
 from django.utils.translation import gettext, ngettext
 from django.utils.translation import gettext_lazy as _
 
-from plantings.calc.census.codes import listed_words
-from plantings.calc.census.measurements import ROUND, measures_words, value_of
+from plantings.calc.census.measurements import measures_words
 from plantings.choices import ReviewState
 from plantings.forms.census import record_words
-from plantings.forms.plantings import RoundFilters, RoundForm
-from plantings.imports.census import CensusSheet
+from plantings.forms.plantings import RoundFilters
 from plantings.imports.sites import RoundSheet
-from plantings.models import CensusRound, Observation, Planting
-from plantings.selectors.census.asked import asked_at, asked_text, own_of
+from plantings.models import CensusRound
+from plantings.selectors.census.asked import own_of
 from plantings.selectors.census.progress_words import of_words, recorded_words
 from plantings.selectors.census.reviews import review_counts, review_words
 from plantings.selectors.census.rounds import (
@@ -28,13 +24,11 @@ from plantings.selectors.census.rounds import (
     standing_counts,
 )
 from plantings.selectors.plantings.photos import photos_of_round
-from plantings.services.plantings import round_save
 from plantings.views.census.asking import correction_url
 from plantings.views.census.results import ROUND_CAUTIONS, ROUND_RESULTS, ROUND_SECOND
 from plantings.views.census.round_links import ROUND_LINKS
 from plantings.views.census.visits import visit_day, visit_section
 from plantings.views.field_form.sections import PAGES_TO_SETTLE, SCANS, SELF_SOWN
-from plantings.views.plantings.plantings import known
 from plantings.views.plantings.trees import place_words
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.selectors.duties.duty_line import Duty
@@ -42,7 +36,6 @@ from registry.selectors.shared.local_units import local_amount
 from registry.selectors.shared.local_words import local_count, local_number
 from registry.views.shared.addresses import record_url, reverse_to
 from registry.views.shared.details import RecordDetailView, chain_step
-from registry.views.shared.forms import RecordFormView
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Panel, Section
 from registry.views.shared.tables import Column, Link
@@ -282,91 +275,6 @@ def _count_answer(user, count):
     return correction_url(user, count) if count is not None and count.review_state == ReviewState.ASKED_BACK else None
 
 
-def _measured_column(item):
-    label = asked_text(item, item.short_label)
-    label = f"{label} ({asked_text(item, item.unit)})" if item.unit else label
-    if item.is_own:
-        words = {code: listed_words(code, label) for code, label, _meaning in item.classes}
-        return Column(label, lambda record: _own_words(record, item, words), "left" if words else "right")
-    return Column(label, f"get_{item.field}_display") if item.is_word else Column(label, item.field, "right")
-
-
-def _own_words(record, item, words):
-    value = value_of(record, item)
-    return words.get(value, value)
-
-
-class RoundRecordsView(RecordListView):
-    """Every record of one round that no later one superseded, in walk order, with its download."""
-
-    model = Observation
-    action = "round.view"
-    question = _("What was recorded at each tree in this round?")
-    unit = "records"
-    paginate_by = 100
-    title = property(lambda page: _("Records of %(round)s, %(planting)s") % _named(page.round))
-    empty = (_("No record yet"), _("Nobody has recorded a tree in this round."), None)
-    related = ("tree__block",)
-    order = ("tree__walk_number", "tree_id", "observed_on", "pk")
-    columns = (
-        Column(_("Tree"), "tree.tag", kind="code", url=lambda record: record_url(record.tree)),
-        Column(_("Place"), lambda record: place_words(record.tree)),
-        Column(_("Status"), "get_status_display"),
-        Column(_("Cause"), "get_cause_display"),
-    )
-    columns_after = (
-        Column(_("Seen on"), "observed_on", kind="date"),
-        Column(_("Who looked"), "observer"),
-        Column(_("Review"), review_words),
-        Column(_("Note"), "note", wide=True),
-    )
-    sheet = property(lambda page: CensusSheet.asking([item for item in page.asked if item.is_own]))
-
-    def find_rows(self):
-        self.round = get_round(self, self.kwargs["pk"])
-        self.asked = asked_at(self.round, ROUND)
-
-    def get_columns(self, records):
-        return [*super().get_columns(records), *map(_measured_column, self.asked), *self.columns_after]
-
-    def read(self, records):
-        return records.current().filter(round=self.round).with_review()
-
-    def get_actions(self):
-        return [(_("Back to the round"), record_url(self.round))]
-
-
-def _named(census_round):
-    return {"round": census_round.label, "planting": census_round.planting.code}
-
-
 def get_round(view, pk):
     """A round in the person's scope, with its planting and site; 404 when there is none."""
     return get_object_or_404(view.scoped(CensusRound).select_related("planting__site", "protocol"), pk=pk)
-
-
-class RoundFormView(RecordFormView):
-    model = CensusRound
-    action = "round.edit"
-    form_class = RoundForm
-    service = round_save
-    argument = "census_round"
-    question = "When is the planting visited, and how old is it then?"
-    submit_label = "Save the round"
-    success_message = "Census round {result} saved."
-
-    @property
-    def initial(self):
-        initial = known(self, Planting, "planting")
-        last = CensusRound.objects.filter(planting=initial.get("planting")).order_by("opens_on").last()
-        return initial | following(last) if last and "pk" not in self.kwargs else initial
-
-
-def following(last):
-    """The round a year after another, as a first guess: the same window, one more growing season."""
-    opens_on, closes_on = last.opens_on + timedelta(days=364), last.closes_on + timedelta(days=364)
-    label = last.label.replace(str(last.opens_on.year), str(opens_on.year), 1)
-    return {
-        "growing_seasons": last.growing_seasons + 1, "opens_on": opens_on, "closes_on": closes_on, "label": label,
-        "protocol": last.protocol_id, "protocol_version": last.protocol_version,
-    }  # fmt: skip

@@ -13,8 +13,9 @@ from plantings.services.census import CensusRefused
 from plantings.services.second import row_of, second_measurement_correct, second_measurements_record
 from plantings.views.census.census import CensusGridView, refused_error, row_cells
 from plantings.views.census.field_form import FieldFormView
-from plantings.views.census.phone import SignedInJson, batch_answer, phone_page
-from plantings.views.census.phone_data import BLIND, phone_data
+from plantings.views.phone.answers import SignedInJson, batch_answer
+from plantings.views.phone.data import BLIND, phone_data
+from plantings.views.phone.page import phone_page
 from plantings.views.plantings.trees import place_words
 from registry.access.views import AccessMixin
 from registry.forms.prints.issued import PageForm

@@ -7,7 +7,7 @@ from django.utils import timezone
 from django.utils.translation import gettext, gettext_lazy, override
 
 from plantings.selectors.plantings.plantings import exact_for, site_position
-from plantings.views.sites.sites import caution_texts
+from plantings.selectors.sites.local_texts import caution_texts, way_in_line
 from registry.access.languages import OFFICE_LANGUAGE
 from registry.calc.shared.screen import sentence
 from registry.choices import CautionTask
@@ -76,9 +76,7 @@ def emergency_lines(site, exact):
     if exact:
         where = ", ".join(filter(None, (where, site_position(site, exact=True).words)))
     lines = [gettext("Emergency: call the local emergency number. You are at %(where)s.") % {"where": where}]
-    if exact and site.access_notes:
-        lines.append(gettext("The way in: %(words)s") % {"words": site.access_notes})
-    return lines
+    return [*lines, way_in] if exact and (way_in := way_in_line(site)) else lines
 
 
 def visit_section(user, site, on):

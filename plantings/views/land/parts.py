@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy
 
 from plantings.selectors.land.land import published
 from plantings.selectors.plantings.plantings import SitePosition
-from plantings.views.sites.sites import caution_texts
+from plantings.selectors.sites.local_texts import caution_texts
 from registry.access import roles
 from registry.calc.land.agreement_words import TOPICS, sentences_about
 from registry.choices import AuthorizationState, MapPrivacy

@@ -88,8 +88,8 @@ PHONE_HELP = (
         _("English or French"),
         _(
             "Tap the other language at the head of the first screen; this works without a signal too. The codes are the same in both, "
-            "and what people typed, such as a note, stays as they wrote it. A caution without words in your language is shown in English "
-            "and says so. Signed-in crews and landowners also get their mails in it."
+            "and what people typed, such as a note, stays as they wrote it. A caution or a way in without words in your "
+            "language is shown in English and says so. Signed-in crews and landowners also get their mails in it."
         ),
     ),
     (

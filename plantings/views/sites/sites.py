@@ -2,7 +2,7 @@
 
 from django.contrib import messages
 from django.utils.functional import cached_property
-from django.utils.translation import get_language, gettext
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 from django.views.generic import FormView
 
@@ -12,14 +12,13 @@ from plantings.imports.general_sheets import GeneralSiteSheet
 from plantings.imports.sites import SiteSheet
 from plantings.models import BoundaryLayer, Planting, Site
 from plantings.selectors.plantings.plantings import exact_for, plantings_listed, site_position, sites_listed
+from plantings.selectors.sites.local_texts import SITE_TEXTS, access_text, caution_texts, text_not_in
 from plantings.selectors.sites.places import BY_HAND
 from plantings.services.sites import boundary_layer_add, boundary_layer_withdraw, site_save, site_set_boundary
 from registry.access.active import is_active_on
-from registry.access.languages import OFFICE_LANGUAGE
 from registry.calc.shared.links import tel_address
 from registry.models import Person
 from registry.selectors.duties.duty_line import Duty
-from registry.selectors.safety.cautions import in_english
 from registry.selectors.shared.local_words import local_list, local_number
 from registry.views.shared.addresses import link, record_url, reverse_to
 from registry.views.shared.details import RecordDetailView
@@ -39,18 +38,6 @@ PLANTING_LISTS = (
     (_("Cautions"), "caution.view", "cautiontext_list"),
     ("Jurisdiction layers", "boundary.edit", "boundary_list"),
 )
-
-
-def _text_lines(text):
-    return [line.strip() for line in text.splitlines() if line.strip()]
-
-
-def caution_texts(site):
-    """The cautions typed for a site, line by line, in the language that is on; those on file in English alone are marked as English."""
-    language = get_language() or OFFICE_LANGUAGE
-    if language == OFFICE_LANGUAGE:
-        return _text_lines(site.cautions)
-    return _text_lines(getattr(site, f"cautions_{language}")) or [in_english(line) for line in _text_lines(site.cautions)]
 
 
 def site_cautions(site):
@@ -123,11 +110,10 @@ class SiteDetailView(RecordDetailView):
         Fact(_("Disease history"), "disease_history"),
         Fact(_("Protection"), "protection"),
         # access notes lead to the place as surely as its point
+        Fact(_("Access"), lambda page: access_text(page.object) if page.exact else ""),
+        Fact("Access in French", lambda page: page.object.access_notes_fr if page.exact else "", may="site.edit"),
         Fact("Cautions in French", "cautions_fr", may="site.edit"),
-        Fact(
-            "Cautions not on file in", lambda page: "" if page.object.cautions_fr or not page.object.cautions else "French", may="site.edit"
-        ),
-        Fact(_("Access"), lambda page: page.object.access_notes if page.exact else ""),
+        Fact("Not on file in French", lambda page: _not_in_french(page.object), may="site.edit"),
     )
     actions = (
         Action("Add a planting", "planting_add", "planting.edit", key=None, query=lambda page: {"site": page.object.code}),
@@ -193,6 +179,11 @@ class SiteDetailView(RecordDetailView):
             text = words % {"places": local_list(site.near, _("or"))}
             return [Duty("odd", text, url=link(self.user, "site.edit", "site_edit", site.pk))]
         return []
+
+
+def _not_in_french(site):
+    words = {"access_notes": "access", "cautions": "cautions"}
+    return ", ".join(words[name] for name in SITE_TEXTS if text_not_in(site, name, "fr"))
 
 
 def _hectares(site):

@@ -27,6 +27,10 @@ COUPLES = [[7, 7, 2, 3], [2, 8, 3, 7], [1, 5, 4, 9], [2, 8, 9, 14]]
 # Shrout & Fleiss 1979, Psychol. Bull. 86:420-428: six targets, four judges.
 TARGETS = [[9, 2, 5, 8], [6, 1, 3, 2], [8, 4, 6, 8], [7, 1, 2, 6], [10, 5, 6, 9], [6, 2, 4, 7]]
 
+# Bland & Altman 1986, Lancet i:307-310, table of 17 people: peak expiratory flow by two meters.
+WRIGHT = [494, 395, 516, 434, 476, 557, 413, 442, 650, 433, 417, 656, 267, 478, 178, 423, 427]
+MINI = [512, 430, 520, 428, 500, 600, 364, 380, 658, 445, 432, 626, 260, 477, 259, 350, 451]
+
 
 @pytest.mark.parametrize(
     ("table", "weights", "estimate", "error"),
@@ -113,6 +117,12 @@ def test_bias_and_spread_of_six_heights():
     found = bias_and_spread([(112, 110), (98, 101), (130, 127), (75, 75), (141, 138), (88, 90)])
     assert found.bias == -0.5 and found.spread == pytest.approx(sqrt(33.5 / 5)) == pytest.approx(2.588436, abs=5e-7)
     assert (found.low, found.high, found.pairs) == (pytest.approx(-5.573334, abs=5e-7), pytest.approx(4.573334, abs=5e-7), 6)
+
+
+def test_bias_and_spread_are_those_of_bland_and_altman():
+    """Wright less mini peak flow meter, first readings in l/min; the paper prints -2.1 and 38.8 (from memory; its data give both)."""
+    found = bias_and_spread(list(zip(MINI, WRIGHT, strict=True)))
+    assert (round(found.bias, 1), round(found.spread, 1), found.pairs) == (-2.1, 38.8, 17)
 
 
 def test_one_pair_has_a_bias_and_no_spread():

@@ -7,8 +7,8 @@ from django.urls import reverse
 from django.utils.translation import override
 
 from plantings.models import CensusRound, Observation, Site
-from plantings.views.census.phone_data import phone_data
 from plantings.views.land.parts import caution_part
+from plantings.views.phone.data import phone_data
 from registry.models import CautionSeen
 from tests import factories
 from tests.registry.safety.test_cautions import caution
@@ -121,12 +121,13 @@ def test_cautions_are_in_the_language_of_the_reader_or_marked_as_english(client,
     """The form, the phone and the landowner's page: what has French words shows them, and no other caution is left out."""
     census_round, trees, volunteer = walk
     caution("HUNT", months=[9, 10], text="Orange on dogs too.", hazard_fr="Chasse", text_fr="Orange vif.", decider_fr="la garde")
-    Site.objects.filter(code="ST-77").update(cautions="Old well.", cautions_fr="Vieux puits.")
+    Site.objects.filter(code="ST-77").update(cautions="Old well.", cautions_fr="Vieux puits.", access_notes_fr="Code 4711.")
     client.cookies[settings.LANGUAGE_COOKIE_NAME] = "fr"
     french, english = "Orange vif.", "En anglais\N{NO-BREAK SPACE}:"
     for address in pages(census_round, trees[0]):
         page = client.get(address).content.decode()
-        assert french in page and "Vieux puits." in page and "Orange on dogs too." not in page and "Old well." not in page
+        assert french in page and "Vieux puits." in page and "Le chemin\N{NO-BREAK SPACE}: Code 4711." in page
+        assert "Gate code" not in page and "Orange on dogs too." not in page and "Old well." not in page
         assert page.count(f"<em>{english}</em>") == 2 and "Look for hung trees." in page and "Keep off the planks." in page
     safety = phone_data(CensusRound.objects.get(), volunteer)["local"]["fr"]["safety"]
     assert (

@@ -6,7 +6,7 @@ from django.utils import timezone
 
 from plantings.calc.census.codes import CAUSES_OF_DEATH, REMOVAL_REASONS, STATUSES
 from plantings.calc.census.measurements import FIELD_FORM, measured_at
-from plantings.models import FormPage, RoundLink
+from plantings.models import FormPage, RoundLink, Site
 from plantings.views.census.field_form import ROWS_SHOWN
 from registry.models import IssuedPrint
 from tests import factories
@@ -61,6 +61,9 @@ def test_cautions_and_the_way_in_come_before_the_boxes(client, volunteer):
     text = " ".join(" ".join(made(client, census_round)).split())
     for words in ("bull in the lower field", "gate on the north side", "call the local emergency number", "local law comes first"):
         assert words in text and text.index(words) < text.index("In walk order")
+    Site.objects.update(access_notes_fr="barrière du côté nord")
+    french = " ".join(" ".join(made(client, census_round, language="fr")).split())
+    assert "barrière du côté nord" in french and "north side" not in french and "bull in the lower field" in french
 
 
 def test_every_code_is_on_the_field_form(client, volunteer):

@@ -12,7 +12,7 @@ from django.utils import timezone
 from plantings.models import Observation, Photo, PlotCount, RoundLink
 from plantings.services.round_links import round_link_make
 from plantings.services.trees import counted_plot_add
-from plantings.views.census.phone import LINK_HEADER, LINKS_BEFORE_HEADER
+from plantings.views.phone.answers import LINK_HEADER, LINKS_BEFORE_HEADER
 from registry.services.land.links import link_revoke
 from tests import factories
 from tests.plantings.census.phone_batches import ms, new_uuid, sent

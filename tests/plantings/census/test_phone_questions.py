@@ -12,7 +12,7 @@ from plantings.services.reviews import records_review
 from plantings.services.round_links import round_link_make
 from plantings.services.second import second_draw_make
 from plantings.services.trees import counted_plot_add
-from plantings.views.census import phone_data
+from plantings.views.phone import data as phone_data
 from tests import factories
 from tests.plantings.census.phone_batches import new_uuid, sent
 from tests.plantings.census.test_census_batch import Field

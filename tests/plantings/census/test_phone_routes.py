@@ -18,9 +18,9 @@ from plantings.selectors.census import round_links
 from plantings.services.census import plot_count_record
 from plantings.services.round_links import round_link_make
 from plantings.services.trees import counted_plot_add
-from plantings.views.census import phone_data
-from plantings.views.census.phone import BATCH_BYTES_MOST
-from plantings.views.census.phone_data import VERSION
+from plantings.views.phone import data as phone_data
+from plantings.views.phone.answers import BATCH_BYTES_MOST
+from plantings.views.phone.data import VERSION
 from registry.models import AuditEntry, CautionSeen
 from registry.services.land.links import link_revoke
 from tests import factories
@@ -221,6 +221,8 @@ def test_a_link_shows_the_place_only_where_its_maker_said_so(field):
     )
     data = Client().get(reverse("phone_by_link"), headers={"X-Round-Link": token}).json()
     assert "Second gate" in json.dumps(data["safety"]) and data["way"]["geo"].startswith("geo:")
+    french = data["local"]["fr"]["safety"]["emergency"]
+    assert french[-1] == "En anglais\N{NO-BREAK SPACE}: The way in: Second gate on the left."
 
 
 def test_a_record_by_a_link_says_who_looked(field, link):

@@ -9,8 +9,8 @@ from django.test import Client
 from django.urls import reverse
 from django.utils import translation
 
-from plantings.views.census import phone
-from plantings.views.census.phone_words import phone_words
+from plantings.views.phone import page as phone
+from plantings.views.phone.words import phone_words
 from tests import factories
 from tests.french import french_texts
 from tests.places import PROJECT

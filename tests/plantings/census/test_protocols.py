@@ -20,7 +20,7 @@ from plantings.selectors.census.rounds import conflicts
 from plantings.services.census import observation_correct
 from plantings.services.plantings import round_save
 from plantings.services.protocols import measurement_add, protocol_add
-from plantings.views.census.phone_data import VERSION, phone_data
+from plantings.views.phone.data import VERSION, phone_data
 from tests import factories
 from tests.plantings.census.phone_batches import ms, sent
 from tests.plantings.census.test_census_grid import filled, grid_url

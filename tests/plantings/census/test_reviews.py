@@ -104,22 +104,32 @@ def test_a_rejected_record_can_be_accepted_after_all(here):
     assert last_reviews(Review, [record_of(trees[0]).pk]) == {record_of(trees[0]).pk: second} and proved()
 
 
-def test_a_record_asked_back_counts_as_an_unread_one(here):
-    census_round, trees = here
-    review(trees[1], ASKED_BACK, "really alive?")
-    assert counts(census_round) == (3, 1, 1, 0) and waiting(census_round) == (4, 1)
-    assert Observation.objects.asked_back().get().tree == trees[1] and proved()
-
-
-def test_the_answer_of_the_crew_is_received_again(here):
+def test_tallies_at_each_step_of_a_hand_worked_history(here):
+    """One tree asked back, answered and accepted; another rejected and recorded again. Worked by hand from the A A D NF A of the round."""
     census_round, trees = here
     volunteer = record_of(trees[1]).entered_by
     census_round.closes_on = timezone.localdate()
     census_round.save()
-    review(trees[1], ASKED_BACK, "really alive?")
+
+    def now(tally, reviews, is_open=()):
+        assert counts(census_round) == tally and waiting(census_round) == reviews
+        assert list(missing_trees(census_round)) == list(is_open) and proved()
+
+    now((3, 1, 1, 0), (5, 0))
+    review(trees[1], ASKED_BACK, "really alive?")  # counts as an unread one
+    assert Observation.objects.asked_back().get().tree == trees[1]
+    now((3, 1, 1, 0), (4, 1))
     answer = observation_correct(actor=volunteer, observation=record_of(trees[1]), reason="dead after all", status="D")
-    assert answer.arrived_as == Arrival.RECEIVED and waiting(census_round) == (5, 0) and counts(census_round) == (2, 2, 1, 0)
-    assert proved()
+    assert answer.arrived_as == Arrival.RECEIVED
+    now((2, 2, 1, 0), (5, 0))
+    review(trees[1], ACCEPTED)
+    now((2, 2, 1, 0), (4, 0))
+    review(trees[0], REJECTED, "another tree, by its tag")
+    now((1, 2, 1, 1), (3, 0), is_open=[trees[0]])
+    factories.observe(census_round, {trees[0]: "A"}, actor=volunteer)
+    now((2, 2, 1, 0), (4, 0))
+    records_review(actor=factories.person(), observations=Observation.objects.unread(), state=ACCEPTED)
+    now((2, 2, 1, 0), (0, 0))
 
 
 def test_a_correction_by_the_office_is_accepted_with_it(here):

@@ -13,7 +13,7 @@ from plantings.models import CountedPlot, Observation, PlotCount, SecondMeasurem
 from plantings.selectors.census.recount import recount_differences
 from plantings.services.census_batch import KNOWN, REFUSED, STORED
 from plantings.services.second import second_draw_make
-from plantings.views.census.phone_data import phone_data
+from plantings.views.phone.data import phone_data
 from registry.imports.sheets.formats import export_bytes
 from tests import factories
 from tests.plantings.census.phone_batches import NOON, new_uuid, sent

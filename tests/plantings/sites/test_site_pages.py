@@ -7,6 +7,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
 from plantings.models import BoundaryLayer, Site
+from plantings.selectors.sites.local_texts import SITE_TEXTS
 from plantings.services.sites import site_save
 from tests import factories
 from tests.people import everyone
@@ -22,6 +23,7 @@ def placed(people):
     owner = people["landowner"].partner
     site = factories.site(
         code="ST-04", partner=owner, longitude=-73.21345, latitude=44.48123, access_notes="Gate on the north road.",
+        access_notes_fr="Barrière au nord.",
         cautions="Dead limbs along the east edge.\nWasps in shelters.",
     )  # fmt: skip
     factories.planting(site=site, crew=[people["volunteer"]])
@@ -44,7 +46,7 @@ def test_a_manager_sees_a_generalised_point_and_no_access_notes(client):
     client.force_login(people["manager"])
     page = client.get(reverse("site_detail", args=[site.pk])).content.decode()
     assert GENERAL in page and "0.1 by 0.1 degree grid cell" in page
-    assert "44.48" not in page and "north road" not in page
+    assert "44.48" not in page and "north road" not in page and "Barrière" not in page
 
 
 def test_a_partner_off_shared_maps_has_no_point_for_a_manager(client):
@@ -66,6 +68,7 @@ def test_the_download_of_the_list_is_as_exact_as_the_page(client, who, exact):
     assert ("-73.21345" in sheet) is exact
     assert ("What was generalised" in sheet) is not exact
     assert ("north road" in sheet) is exact
+    assert ("Barrière" in sheet) is exact and ("Access (French)" in sheet) is exact
 
 
 def test_each_caution_has_its_own_line_in_the_box(client):
@@ -196,14 +199,35 @@ def test_a_bad_boundary_file_is_refused_at_its_field(client):
     assert "a.txt is not a boundary file" in response.context["form"].errors["file"][0]
 
 
-def test_changed_cautions_ask_whether_the_french_ones_still_say_the_same(client):
+@pytest.mark.parametrize("name", SITE_TEXTS)
+def test_changed_english_asks_whether_the_french_still_says_the_same(client, name):
     client.force_login(factories.person("coordinator"))
-    site = factories.site(cautions="Old well.", cautions_fr="Vieux puits.")
+    site = factories.site(**{name: "Old well.", f"{name}_fr": "Vieux puits."})
     address = reverse("site_edit", args=[site.pk])
     form = client.get(address).context["form"]
-    values = {bound.html_name: bound.value() for bound in form if bound.value() is not None} | {"cautions": "Old well, now open."}
+    values = {bound.html_name: bound.value() for bound in form if bound.value() is not None} | {name: "Old well, now open."}
     asked = client.post(address, values).context["form"].errors
-    assert list(asked) == ["cautions_fr"] and "tick that they say the same" in asked["cautions_fr"][0]
+    assert list(asked) == [f"{name}_fr"] and "tick that it says the same" in asked[f"{name}_fr"][0]
     assert client.post(address, values | {"is_compared": "on"}).status_code == 302
     site.refresh_from_db()
-    assert (site.cautions, site.cautions_fr) == ("Old well, now open.", "Vieux puits.")
+    assert (getattr(site, name), getattr(site, f"{name}_fr")) == ("Old well, now open.", "Vieux puits.")
+    # without the English a page in English would leave the French out
+    refused = client.post(address, values | {name: "", "is_compared": "on"}).context["form"].errors
+    assert list(refused) == [name] and "Write it in English too" in refused[name][0]
+
+
+def test_access_notes_are_in_the_reader_s_language_or_marked(client, settings):
+    people = everyone()
+    site = placed(people)
+    address = reverse("site_detail", args=[site.pk])
+    client.cookies[settings.LANGUAGE_COOKIE_NAME] = "fr"
+    for who in ("volunteer", "landowner"):
+        client.force_login(people[who])
+        page = client.get(address).content.decode()
+        assert "Barrière au nord." in page and "north road" not in page
+    Site.objects.update(access_notes_fr="")
+    assert "En anglais\N{NO-BREAK SPACE}: Gate on the north road." in client.get(address).content.decode()
+    client.force_login(people["coordinator"])
+    office = client.get(address).content.decode()  # in English, whatever was chosen
+    assert "Gate on the north road." in office and "En anglais" not in office
+    assert "Not on file in French" in office and "access, cautions" in office

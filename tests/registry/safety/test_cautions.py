@@ -15,6 +15,7 @@ from django.utils.translation import override
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load
 from plantings.models import Site
+from plantings.selectors.sites.local_texts import SITE_TEXTS
 from registry.choices import CautionTask
 from registry.imports.sheets.formats import write_rows
 from registry.imports.sheets.plan import SheetRefused
@@ -219,12 +220,12 @@ def in_french(line):
         return " ".join(strip_tags(render_to_string("partials/safety/_caution_line.html", {"line": line})).split())
 
 
-def test_every_language_of_the_site_has_words_for_cautions():
+def test_every_language_has_words_for_cautions_and_access_notes():
     caution(**FRENCH)
     names = {field.name for field in CautionText._meta.get_fields()}
     for language, _name in settings.LANGUAGES[1:]:
         assert {f"{name}_{language}" for name in CAUTION_WORDS} <= names
-        assert f"cautions_{language}" in {field.name for field in Site._meta.get_fields()}
+        assert {f"{name}_{language}" for name in SITE_TEXTS} <= {field.name for field in Site._meta.get_fields()}
     [line] = cautions_for((), JUNE)
     assert in_french(line) == "Tiques. S’examiner le jour même. Décidé sur place par la personne."
     assert line.hazard == "Ticks"

@@ -32,6 +32,7 @@ class Place:
     soil: str
     protection: str
     access_notes: str
+    access_notes_fr: str
     cautions: str
     cautions_fr: str
     climate: Climate
@@ -79,7 +80,7 @@ BLOCKS_WITH_POINT = {"ST-01-2020", "ST-05-2021", "ST-09-2020", "ST-11-2021"}
 def sites():
     names = (
         "code", "name", "partner", "longitude", "latitude", "elevation_m", "light", "soil", "disease_history", "protection",
-        "access_notes", "cautions", "cautions_fr", "status", "status_reason",
+        "access_notes", "access_notes_fr", "cautions", "cautions_fr", "status", "status_reason",
     )  # fmt: skip
     return [{name: getattr(place, name) for name in names} for place in PLACES]
 
