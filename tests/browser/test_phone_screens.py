@@ -182,3 +182,30 @@ def test_every_screen_can_be_read_tapped_and_used_by_keyboard(signed_in, field, 
 
 def field_boxes(page):
     return page.locator(".measure input, .measure select").all()
+
+
+# Reads the records of the open round so slowly that another round is opened meanwhile.
+_SLOW_READING = """async () => {
+  const phone = mastbookPhone, { state, store } = phone, records = store.records;
+  const other = Object.assign({}, state.round, { key: "u0/r0" });
+  let go;
+  const waits = new Promise(done => { go = done; });
+  store.records = async key => { if (key !== other.key) await waits; return records(key); };
+  const slow = phone.readRecords();
+  state.place = undefined;
+  phone.useRound(other);
+  await phone.readRecords();
+  go();
+  await slow;
+  return [state.written.size, state.queue.length, state.tree.tag];
+}"""
+
+
+def test_records_read_slowly_are_not_shown_as_another_person_s(signed_in, field):
+    context = signed_in()
+    page = opened(context, field.address)
+    begin(page)
+    context.set_offline(True)
+    tap_word(page, field.trees[0].tag, "Alive")
+    unsent(page, 1)
+    assert page.evaluate(_SLOW_READING) == [0, 0, field.trees[0].tag]

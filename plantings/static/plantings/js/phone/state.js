@@ -35,10 +35,12 @@
   };
 
   phone.readRecords = async function () {
-    const { queue, sent } = await store.records(state.round.key);
+    const key = state.round.key;
+    const { queue, sent } = await store.records(key), photos = await store.photos(key), drafts = await store.drafts(key);
+    if (state.round.key !== key) return; // another person or round was opened, and whoever opened it reads its records
     phone.useQueue(queue.filter(phone.isCounted));
-    state.photos = await store.photos(state.round.key);
-    state.drafts = await store.drafts(state.round.key);
+    state.photos = photos;
+    state.drafts = drafts;
     const all = [...sent, ...queue];
     state.answered = new Set(all.map(function (record) { return record.corrects; }));
     state.readings = all.filter(function (record) { return !phone.isCounted(record); });
