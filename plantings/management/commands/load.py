@@ -88,7 +88,7 @@ class Command(BaseCommand):
                 try:
                     self._load(file=path, **options)
                 except (CommandError, SystemExit):
-                    self.stderr.write(f"File {number} of {len(files)} is refused, so nothing of the others is stored either.")
+                    self.stderr.write(f"File {number} of {len(files)} is refused, so the other files are not stored either.")
                     raise
 
     def _load(self, *, kind, file, dry_run, columns, given, person, reason, set_aside, rest_of, **options):

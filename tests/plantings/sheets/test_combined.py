@@ -170,7 +170,7 @@ def test_several_files_are_loaded_together_or_not_at_all(tmp_path):
     err = io.StringIO()
     with pytest.raises(SystemExit):
         call_command("load", "combined", tmp_path / "visit_*.csv", columns=tmp_path / "all.json", stdout=io.StringIO(), stderr=err)
-    assert "File 2 of 2 is refused, so nothing of the others is stored either." in err.getvalue()
+    assert "File 2 of 2 is refused, so the other files are not stored either." in err.getvalue()
     assert not Tree.objects.exists()
     (tmp_path / "visit_2021.csv").write_bytes(sheet(*rows))
     call_command("load", "combined", tmp_path / "visit_*.csv", columns=tmp_path / "all.json", stdout=io.StringIO())
