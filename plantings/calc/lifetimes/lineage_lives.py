@@ -176,7 +176,7 @@ def _life(label, trees, own, native, ages):
     common = [site for site in own if site in native and native[site].at_risk.any()]
     test = early = None
     if common:
-        test, early = map(rank_test, zip(*(_parts(own[site], native[site], ages) for site in common), strict=True))
+        test, early = map(rank_test, _parts([(own[site], native[site]) for site in common], ages))
     reason = "" if test and test.p is not None else NO_DEATHS if common else NO_NATIVE
     cells, others = (
         {(site, *look): tuple(pair) for site in common for look, pair in part[site].looks.items()} for part in (own, native)
@@ -214,9 +214,14 @@ def _spans(lives):
     return left, right, np.array([[one.spans.get(span, 0) for span in every] for one in lives])
 
 
-def _parts(own, native, ages):
-    """One site of both tests: of Mantel and Haenszel, or where there are gaps those for interval-censored deaths."""
-    if _gaps([own, native], ages):
-        return interval_parts(*_spans([own, native]))
-    deaths, at_risk = np.stack([own.deaths, native.deaths]), np.stack([own.at_risk, native.at_risk])
-    return tuple(log_rank_part(deaths, at_risk, early) for early in (False, True))
+def _parts(pairs, ages):
+    """The parts of both tests, of pairs (lineage, checks) by site: those of Mantel and Haenszel of all sites at once, and where there are
+    gaps those for interval-censored deaths, site by site."""
+    plain, with_gaps = [], []
+    for pair in pairs:
+        (with_gaps if _gaps(pair, ages) else plain).append(pair)
+    parts = [interval_parts(*_spans(pair)) for pair in with_gaps]
+    if plain:
+        deaths, at_risk = (np.array([[getattr(one, name) for one in pair] for pair in plain]) for name in ("deaths", "at_risk"))
+        parts.append(tuple(log_rank_part(deaths, at_risk, early) for early in (False, True)))
+    return zip(*parts, strict=True)
