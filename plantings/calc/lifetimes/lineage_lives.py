@@ -122,7 +122,7 @@ def lineage_lives(by_age: Mapping[int, Sequence[Tally]]) -> Lives:
 
 def _lot_lives(counts, ages):
     """What the tallies of one lot in one planting say."""
-    deaths, at_risk = np.zeros(len(ages), int), np.zeros(len(ages), int)
+    deaths, at_risk = [0] * len(ages), [0] * len(ages)
     looks: dict = {}
     spans: dict = {}
     gone_before, alive_before, age_before, waiting = 0, counts[min(counts)].planted, 0, []
@@ -132,9 +132,11 @@ def _lot_lives(counts, ages):
         if age not in counts:
             continue
         now = counts[age]
-        gone = max(0, now.ended + now.not_found - gone_before)
+        all_gone = now.ended + now.not_found
+        gone = max(0, all_gone - gone_before)
         deaths[place] = gone
-        at_risk[waiting] = now.alive + gone
+        for since in waiting:
+            at_risk[since] = now.alive + gone
         looks[age_before, age] = [gone, now.alive + gone]
         back = now.alive + gone - alive_before
         if back < 0:
@@ -147,10 +149,10 @@ def _lot_lives(counts, ages):
             if not lost[-1][1]:
                 lost.pop()
         spans[age_before, age] = spans.get((age_before, age), 0) + gone
-        gone_before, alive_before, age_before, waiting = max(gone_before, now.ended + now.not_found), now.alive, age, []
+        gone_before, alive_before, age_before, waiting = max(gone_before, all_gone), now.alive, age, []
     for since, trees in [*lost, [age_before, alive_before]]:
         spans[since, np.inf] = spans.get((since, np.inf), 0) + trees
-    return _Lives(deaths, at_risk, looks, {span: trees for span, trees in spans.items() if trees})
+    return _Lives(np.array(deaths), np.array(at_risk), looks, {span: trees for span, trees in spans.items() if trees})
 
 
 def _add(lives, key, more):
