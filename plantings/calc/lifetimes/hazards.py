@@ -20,8 +20,8 @@ _TURNS_MAX, _ENOUGH = 100, 1e-12
 
 @dataclass(frozen=True, slots=True)
 class HazardFit:
-    """Coefficients on the scale of the link, their covariance from the expected information, the score of each cell by coefficient (where
-    there are strata, less what their levels take up), and the log-likelihood without binomial constants."""
+    """Coefficients on the scale of the link, their covariance from the expected information, the score of each cell by coefficient (with
+    strata, of the columns less their weighted mean in each stratum), and the log-likelihood without binomial constants."""
 
     coefficients: np.ndarray
     covariance: np.ndarray
@@ -62,7 +62,7 @@ def grouped_fit(
         "complementary log-log": the coefficient of a group is the logarithm of a ratio of hazards, whatever the hazard does within an
         interval. "logit": of a ratio of odds.
     strata : sequence of int, ascending from 0, one a cell
-        Groups of cells, such as sites, that have a level of their own each; then no column of the design may add up to one of them.
+        Groups of cells, such as sites, each with a level of its own, of which the columns of the design are then linearly independent.
 
     Returns
     -------
@@ -92,7 +92,7 @@ def grouped_fit(
     2.0
     """
     y, n, x = np.asarray(deaths, float), np.asarray(at_risk, float), np.asarray(design, float)
-    if not len(y) == len(n) == len(x) or (n < 1).any() or (y < 0).any() or (y > n).any():
+    if not len(y) == len(n) == len(x) or len(strata) not in (0, len(y)) or (n < 1).any() or (y < 0).any() or (y > n).any():
         raise ValueError("Give deaths, trees at risk (1 or more, no fewer than deaths) and a row of the design for every cell.")
     share = np.clip(y.sum() / n.sum(), 1e-6, 1 - 1e-6)
     target = np.log(-np.log1p(-share)) if link == CLOGLOG else np.log(share / (1 - share))

@@ -60,6 +60,8 @@ def test_levels_of_sites_give_what_a_column_for_each_site_gives():
         assert fit.coefficients == pytest.approx(dense.coefficients[6:], abs=1e-9)
         assert fit.covariance == pytest.approx(dense.covariance[6:, 6:], abs=1e-9)
         assert fit.scores @ fit.covariance[-1] == pytest.approx(dense.scores @ dense.covariance[-1], abs=1e-9)
+    with pytest.raises(ValueError):
+        grouped_fit(y, n, x, strata=sites[1:])
 
 
 def exact(ratio, hazards_of, trees=100_000):
