@@ -139,27 +139,25 @@ def band_over_sites(deaths: np.ndarray, at_risk: np.ndarray, confidence: float =
     deaths, at_risk = np.asarray(deaths), np.asarray(at_risk)
     steps = life_table(deaths.sum(axis=0).tolist(), at_risk.sum(axis=0).tolist(), confidence)
     found, z = [], normal_quantile(confidence)
+    logs = _logs_without(deaths[:, : len(steps)], at_risk[:, : len(steps)])
+    there = np.cumsum(at_risk, axis=1) > 0
     for age, step in enumerate(steps):
-        there = [site for site in range(len(at_risk)) if at_risk[site, : age + 1].any()]
-        reach = [site for site in there if at_risk[site, age]]
-        logs = [_log_share(deaths, at_risk, site, age) for site in there]
-        if step.low is None or len(reach) < 2 or None in logs:
+        here = logs[there[:, age], age]
+        if step.low is None or np.count_nonzero(at_risk[:, age]) < 2 or np.isnan(here).any():
             found.append(step)
             continue
-        spread = (len(logs) - 1) / len(logs) * float(np.sum((np.array(logs) - np.mean(logs)) ** 2))
-        half = float(stdtrit(len(logs) - 1, (1 + confidence) / 2)) * sqrt(spread)
+        spread = (len(here) - 1) / len(here) * float(np.sum((here - here.mean()) ** 2))
+        half = float(stdtrit(len(here) - 1, (1 + confidence) / 2)) * sqrt(spread)
         wider = half > z * step.error / step.share
         found.append(step_of(step.at_risk, step.deaths, step.share, max(step.error, step.share * sqrt(spread)), half) if wider else step)
     return found
 
 
-def _log_share(deaths, at_risk, without, age):
-    """log S at an age without one site; None where that cannot be."""
-    gone = deaths[:, : age + 1].sum(axis=0) - deaths[without, : age + 1]
-    trees = at_risk[:, : age + 1].sum(axis=0) - at_risk[without, : age + 1]
-    if (gone >= trees).any():
-        return None
-    return float(np.log1p(-gone / trees).sum())
+def _logs_without(deaths, at_risk):
+    """log S without each site in turn, sites × ages; not a number where that cannot be."""
+    gone, trees = deaths.sum(axis=0) - deaths, at_risk.sum(axis=0) - at_risk
+    left = gone < trees
+    return np.cumsum(np.where(left, np.log1p(-np.where(left, gone, 0) / np.where(left, trees, 1)), np.nan), axis=1)
 
 
 def normal_quantile(confidence: float) -> float:

@@ -20,8 +20,8 @@ _TURNS_MAX, _ENOUGH = 100, 1e-12
 
 @dataclass(frozen=True, slots=True)
 class HazardFit:
-    """Coefficients on the scale of the link, their covariance from the expected information, the score of each cell by coefficient,
-    and the log-likelihood without binomial constants."""
+    """Coefficients on the scale of the link, their covariance from the expected information, the score of each cell by coefficient (with
+    strata, of the columns less their weighted mean in each stratum), and the log-likelihood without binomial constants."""
 
     coefficients: np.ndarray
     covariance: np.ndarray
@@ -47,7 +47,9 @@ class HazardRatio:
     reason: str = ""
 
 
-def grouped_fit(deaths: Sequence[int], at_risk: Sequence[int], design: np.ndarray, link: str = CLOGLOG) -> HazardFit:
+def grouped_fit(
+    deaths: Sequence[int], at_risk: Sequence[int], design: np.ndarray, link: str = CLOGLOG, strata: Sequence[int] = ()
+) -> HazardFit:
     """Fit the chance to die within an interval, given alive at its beginning.
 
     Parameters
@@ -59,16 +61,24 @@ def grouped_fit(deaths: Sequence[int], at_risk: Sequence[int], design: np.ndarra
     link : str
         "complementary log-log": the coefficient of a group is the logarithm of a ratio of hazards, whatever the hazard does within an
         interval. "logit": of a ratio of odds.
+    strata : sequence of int, ascending from 0, one a cell
+        Groups of cells, such as sites, each with a level of its own, of which the columns of the design are then linearly independent.
 
     Returns
     -------
     HazardFit
+        Of the columns of the design; the levels of strata are fitted with them, but not listed.
         `converged` is False where a coefficient runs off, such as with a group in which nobody died.
 
     Raises
     ------
     ValueError
         When a count is impossible, or lengths differ.
+
+    Notes
+    -----
+    Fisher's scoring. The levels of strata are taken out of each step (the information between two of them is 0), so a fit costs cells ×
+    columns², whatever the number of strata.
 
     Source
     ------
@@ -82,29 +92,57 @@ def grouped_fit(deaths: Sequence[int], at_risk: Sequence[int], design: np.ndarra
     2.0
     """
     y, n, x = np.asarray(deaths, float), np.asarray(at_risk, float), np.asarray(design, float)
-    if not len(y) == len(n) == len(x) or (n < 1).any() or (y < 0).any() or (y > n).any():
+    if not len(y) == len(n) == len(x) or len(strata) not in (0, len(y)) or (n < 1).any() or (y < 0).any() or (y > n).any():
         raise ValueError("Give deaths, trees at risk (1 or more, no fewer than deaths) and a row of the design for every cell.")
     share = np.clip(y.sum() / n.sum(), 1e-6, 1 - 1e-6)
     target = np.log(-np.log1p(-share)) if link == CLOGLOG else np.log(share / (1 - share))
-    beta = np.linalg.lstsq(x, np.full(len(y), target), rcond=None)[0]
-    height, slope, weight = _likelihood(y, n, x @ beta, link)
-    gain, converged = 0.0, False
+    levels = _Levels(strata)
+    if levels.starts is None:
+        beta, heights = np.linalg.lstsq(x, np.full(len(y), target), rcond=None)[0], np.zeros(0)
+        eta = x @ beta
+    else:
+        beta, heights, eta = np.zeros(x.shape[1]), np.full(len(levels.starts), target), np.full(len(y), target)
+    height, slope, weight = _likelihood(y, n, eta, link)
+    converged = False
     for _ in range(_TURNS_MAX):
+        apart = levels.taken_from(x, weight)
         try:
-            step = np.linalg.solve(x.T @ (x * weight[:, None]), x.T @ slope)
+            step = np.linalg.solve(apart.T @ (apart * weight[:, None]), apart.T @ slope)
         except np.linalg.LinAlgError:
             break
-        gain, size = float((x.T @ slope) @ step), 1.0
-        tried = _likelihood(y, n, x @ (beta + step), link)
+        change, rise = x @ step, heights
+        if levels.starts is not None:
+            rise = levels.sums(slope - weight * change) / levels.sums(weight)
+            change = change + rise[levels.codes]
+        gain, size = float(slope @ change), 1.0
+        tried = _likelihood(y, n, eta + change, link)
         while tried[0] < height - 1e-9 and size > 1e-6:
             size /= 2
-            tried = _likelihood(y, n, x @ (beta + size * step), link)
-        beta = beta + size * step
+            tried = _likelihood(y, n, eta + size * change, link)
+        beta, heights, eta = beta + size * step, heights + size * rise, eta + size * change
         height, slope, weight = tried
         if gain < _ENOUGH:
-            converged = bool(np.abs(beta).max() < 20)
+            converged = bool(np.abs(np.concatenate([beta, heights])).max() < 20)
             break
-    return HazardFit(beta, np.linalg.pinv(x.T @ (x * weight[:, None]), hermitian=True), x * slope[:, None], height, converged)
+    apart = levels.taken_from(x, weight)
+    return HazardFit(beta, np.linalg.pinv(apart.T @ (apart * weight[:, None]), hermitian=True), apart * slope[:, None], height, converged)
+
+
+class _Levels:
+    """Strata, whose cells follow each other; `starts` is None without any."""
+
+    def __init__(self, strata):
+        self.codes = np.asarray(strata, int)
+        self.starts = np.flatnonzero(np.diff(self.codes, prepend=-1)) if len(self.codes) else None
+
+    def sums(self, values):
+        return np.add.reduceat(values, self.starts, axis=0)
+
+    def taken_from(self, x, weight):
+        """The columns less their weighted mean in each stratum."""
+        if self.starts is None:
+            return x
+        return x - (self.sums(x * weight[:, None]) / self.sums(weight)[:, None])[self.codes]
 
 
 def _likelihood(y, n, eta, link):
@@ -169,27 +207,29 @@ def hazard_ratio(cells: Mapping[tuple, tuple[int, int]], others: Mapping[tuple, 
     rows = _telling(rows)
     if not all(any(row[3] == group for row in rows) for group in (1.0, 0.0)):
         return _none(ALL_DIED)
-    sites, y, n = [row[0] for row in rows], [row[4] for row in rows], [row[5] for row in rows]
+    rows.sort(key=lambda row: row[0])
+    y, n = [row[4] for row in rows], [row[5] for row in rows]
     group = np.array([row[3] for row in rows])
-    base = _independent(np.hstack([_ones([row[1:3] for row in rows]), _ones(sites)[:, 1:]]))
+    sites = _codes([row[0] for row in rows])
+    intervals = _codes([row[1:3] for row in rows])
+    base = _independent(np.eye(intervals.max() + 1)[intervals], sites)
     x = np.column_stack([base, group])
-    if np.linalg.matrix_rank(x) < x.shape[1]:
+    if not _adds(group, base, sites):
         return _none(ALL_DIED)
-    fit, odds = grouped_fit(y, n, x), grouped_fit(y, n, x, LOGIT)
+    fit, odds = grouped_fit(y, n, x, strata=sites), grouped_fit(y, n, x, LOGIT, strata=sites)
     if not fit.converged or not odds.converged:
         return _none(NOT_FITTED)
     half = normal_quantile(confidence) * sqrt(fit.covariance[-1, -1])
-    clusters = sorted(set(sites))
-    if len(clusters) > 1:
+    clusters = int(sites[-1]) + 1
+    if clusters > 1:
         from scipy.special import stdtrit  # a heavy import, needed only where there are several sites
 
-        scores = np.stack([fit.scores[[site == one for site in sites]].sum(axis=0) for one in clusters])
-        spread = float(np.sum((scores @ fit.covariance[-1]) ** 2)) * len(clusters) / (len(clusters) - 1)
-        half = max(half, float(stdtrit(len(clusters) - 1, (1 + confidence) / 2)) * sqrt(spread))
+        spread = float(np.sum((_Levels(sites).sums(fit.scores) @ fit.covariance[-1]) ** 2)) * clusters / (clusters - 1)
+        half = max(half, float(stdtrit(clusters - 1, (1 + confidence) / 2)) * sqrt(spread))
     log_ratio = float(fit.coefficients[-1])
-    constant = _constant(y, n, x, group, np.array([row[2] for row in rows], float), fit)
+    constant = _constant(y, n, x, group, np.array([row[2] for row in rows], float), fit, sites)
     ends = [exp(min(50.0, max(-50.0, log_ratio + sign * half))) for sign in (-1, 1)]
-    return HazardRatio(exp(log_ratio), *ends, exp(float(odds.coefficients[-1])), constant, len(clusters))
+    return HazardRatio(exp(log_ratio), *ends, exp(float(odds.coefficients[-1])), constant, clusters)
 
 
 def _none(reason):
@@ -198,42 +238,46 @@ def _none(reason):
 
 def _telling(rows):
     """The rows without sites and intervals in which nobody died, or everybody."""
+    died, trees = (np.array([row[place] for row in rows]) for place in (4, 5))
+    labels = [_codes([row[0] for row in rows]), _codes([row[1:3] for row in rows])]
+    left = np.ones(len(rows), bool)
     while True:
-        left = rows
-        for of in (lambda row: row[0], lambda row: row[1:3]):
-            sums: dict = {}
-            for row in left:
-                total = sums.setdefault(of(row), [0, 0])
-                total[0] += row[4]
-                total[1] += row[5]
-            left = [row for row in left if 0 < sums[of(row)][0] < sums[of(row)][1]]
-        if len(left) == len(rows):
-            return left
-        rows = left
+        before = left
+        for codes in labels:
+            gone, all_trees = (np.bincount(codes, counts * left)[codes] for counts in (died, trees))
+            left = left & (gone > 0) & (gone < all_trees)
+        if (left == before).all():
+            return [row for row, tells in zip(rows, left.tolist(), strict=True) if tells]
 
 
-def _ones(labels):
-    """One column of 0 and 1 for each label."""
+def _codes(labels):
+    """The number of each label, from 0 in the order in which they come."""
     places: dict = {}
-    codes = [places.setdefault(label, len(places)) for label in labels]
-    return np.eye(len(places))[codes]
+    return np.array([places.setdefault(label, len(places)) for label in labels])
 
 
-def _independent(columns):
-    """As many of the columns as are linearly independent: the intervals of a site may be its own."""
+def _independent(columns, strata):
+    """As many of the columns as are linearly independent of each other and of the strata: the intervals of a site may be its own."""
     from scipy.linalg import qr  # a heavy import, needed only where a model is fitted
 
-    _upper, order = qr(columns, mode="r", pivoting=True)
+    _upper, order = qr(_Levels(strata).taken_from(columns, np.ones(len(columns))), mode="r", pivoting=True)
     upper = np.abs(np.diag(_upper))
-    return columns[:, np.sort(order[: int((upper > 1e-9 * upper[0]).sum())])]
+    return columns[:, np.sort(order[: int((upper > 1e-9).sum())])]
 
 
-def _constant(y, n, x, group, ages, fit):
+def _adds(column, columns, strata):
+    """Whether a column says anything that the others and the strata do not say."""
+    both = _Levels(strata).taken_from(np.column_stack([columns, column]), np.ones(len(column)))
+    rest = both[:, -1] - both[:, :-1] @ np.linalg.lstsq(both[:, :-1], both[:, -1], rcond=None)[0]
+    return bool(np.abs(rest).max() > 1e-9 * np.abs(column).max())
+
+
+def _constant(y, n, x, group, ages, fit, sites):
     """p of the test that the ratio is the same at all ages; None where that cannot be asked."""
-    further = np.column_stack([x, group * (ages - ages.mean())])
-    if np.linalg.matrix_rank(further) < further.shape[1]:
+    changing = group * (ages - ages.mean())
+    if not _adds(changing, x, sites):
         return None
-    more = grouped_fit(y, n, further)
+    more = grouped_fit(y, n, np.column_stack([x, changing]), strata=sites)
     if not more.converged:
         return None
     from scipy.special import chdtrc  # a heavy import, needed only where there is something to test

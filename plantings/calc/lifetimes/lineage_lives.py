@@ -122,7 +122,7 @@ def lineage_lives(by_age: Mapping[int, Sequence[Tally]]) -> Lives:
 
 def _lot_lives(counts, ages):
     """What the tallies of one lot in one planting say."""
-    deaths, at_risk = np.zeros(len(ages), int), np.zeros(len(ages), int)
+    deaths, at_risk = [0] * len(ages), [0] * len(ages)
     looks: dict = {}
     spans: dict = {}
     gone_before, alive_before, age_before, waiting = 0, counts[min(counts)].planted, 0, []
@@ -132,9 +132,11 @@ def _lot_lives(counts, ages):
         if age not in counts:
             continue
         now = counts[age]
-        gone = max(0, now.ended + now.not_found - gone_before)
+        all_gone = now.ended + now.not_found
+        gone = max(0, all_gone - gone_before)
         deaths[place] = gone
-        at_risk[waiting] = now.alive + gone
+        for since in waiting:
+            at_risk[since] = now.alive + gone
         looks[age_before, age] = [gone, now.alive + gone]
         back = now.alive + gone - alive_before
         if back < 0:
@@ -147,10 +149,10 @@ def _lot_lives(counts, ages):
             if not lost[-1][1]:
                 lost.pop()
         spans[age_before, age] = spans.get((age_before, age), 0) + gone
-        gone_before, alive_before, age_before, waiting = max(gone_before, now.ended + now.not_found), now.alive, age, []
+        gone_before, alive_before, age_before, waiting = max(gone_before, all_gone), now.alive, age, []
     for since, trees in [*lost, [age_before, alive_before]]:
         spans[since, np.inf] = spans.get((since, np.inf), 0) + trees
-    return _Lives(deaths, at_risk, looks, {span: trees for span, trees in spans.items() if trees})
+    return _Lives(np.array(deaths), np.array(at_risk), looks, {span: trees for span, trees in spans.items() if trees})
 
 
 def _add(lives, key, more):
@@ -176,7 +178,7 @@ def _life(label, trees, own, native, ages):
     common = [site for site in own if site in native and native[site].at_risk.any()]
     test = early = None
     if common:
-        test, early = map(rank_test, zip(*(_parts(own[site], native[site], ages) for site in common), strict=True))
+        test, early = map(rank_test, _parts([(own[site], native[site]) for site in common], ages))
     reason = "" if test and test.p is not None else NO_DEATHS if common else NO_NATIVE
     cells, others = (
         {(site, *look): tuple(pair) for site in common for look, pair in part[site].looks.items()} for part in (own, native)
@@ -214,9 +216,14 @@ def _spans(lives):
     return left, right, np.array([[one.spans.get(span, 0) for span in every] for one in lives])
 
 
-def _parts(own, native, ages):
-    """One site of both tests: of Mantel and Haenszel, or where there are gaps those for interval-censored deaths."""
-    if _gaps([own, native], ages):
-        return interval_parts(*_spans([own, native]))
-    deaths, at_risk = np.stack([own.deaths, native.deaths]), np.stack([own.at_risk, native.at_risk])
-    return tuple(log_rank_part(deaths, at_risk, early) for early in (False, True))
+def _parts(pairs, ages):
+    """The parts of both tests, of pairs (lineage, checks) by site: those of Mantel and Haenszel of all sites at once, and where there are
+    gaps those for interval-censored deaths, site by site."""
+    plain, with_gaps = [], []
+    for pair in pairs:
+        (with_gaps if _gaps(pair, ages) else plain).append(pair)
+    parts = [interval_parts(*_spans(pair)) for pair in with_gaps]
+    if plain:
+        deaths, at_risk = (np.array([[getattr(one, name) for one in pair] for pair in plain]) for name in ("deaths", "at_risk"))
+        parts.append(tuple(log_rank_part(deaths, at_risk, early) for early in (False, True)))
+    return zip(*parts, strict=True)

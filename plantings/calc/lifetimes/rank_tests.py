@@ -67,11 +67,11 @@ def log_rank(strata: Sequence[tuple[np.ndarray, np.ndarray]], early: bool = Fals
 
 
 def log_rank_part(deaths: np.ndarray, at_risk: np.ndarray, early: bool = False) -> Part:
-    """What one stratum adds to `log_rank`.
+    """What one stratum, or several of the same groups and ages, adds to `log_rank`.
 
     Parameters
     ----------
-    deaths, at_risk : arrays, groups × ages
+    deaths, at_risk : arrays, groups × ages, or strata × groups × ages
         Trees.
     early : bool
         As for `log_rank`.
@@ -80,22 +80,19 @@ def log_rank_part(deaths: np.ndarray, at_risk: np.ndarray, early: bool = False) 
     ------
     `log_rank`.
     """
-    deaths, at_risk = np.asarray(deaths, float), np.asarray(at_risk, float)
-    groups = len(deaths)
-    observed, expected, variance = np.zeros(groups), np.zeros(groups), np.zeros((groups, groups))
-    weight = 1.0
-    for gone, trees in zip(deaths.T, at_risk.T, strict=True):
-        all_gone, all_trees = gone.sum(), trees.sum()
-        if not all_gone:
-            continue
-        if all_trees >= 2:
-            share = trees / all_trees
-            observed, expected = observed + weight * gone, expected + weight * all_gone * share
-            factor = all_gone * (all_trees - all_gone) / (all_trees - 1)
-            variance += weight**2 * factor * (np.diag(share) - np.outer(share, share))
-        if early:
-            weight *= 1 - all_gone / all_trees
-    return Part(observed, expected, variance)
+    deaths, at_risk = (np.asarray(counts, float).reshape(-1, *np.shape(counts)[-2:]) for counts in (deaths, at_risk))
+    all_gone, all_trees = deaths.sum(axis=1), at_risk.sum(axis=1)
+    some = np.maximum(all_trees, 1)
+    weight = np.where((all_gone > 0) & (all_trees >= 2), 1.0, 0.0)
+    if early:
+        lives = np.cumprod(1 - all_gone / some, axis=1)
+        weight = weight * np.column_stack([np.ones(len(lives)), lives[:, :-1]])
+    share = at_risk / some[:, None]
+    factor = weight**2 * all_gone * (all_trees - all_gone) / np.maximum(all_trees - 1, 1)
+    observed, expected, single = (
+        np.einsum("sga,sa->g", *pair) for pair in ((deaths, weight), (share, weight * all_gone), (share, factor))
+    )  # fmt: skip
+    return Part(observed, expected, np.diag(single) - np.einsum("sga,sha,sa->gh", share, share, factor))
 
 
 def rank_test(parts: Sequence[Part]) -> LogRank:
@@ -125,7 +122,7 @@ def rank_test(parts: Sequence[Part]) -> LogRank:
     groups = len(parts[0].observed)
     observed, expected, variance = (sum(getattr(part, name) for part in parts) for name in ("observed", "expected", "variance"))
     chi_square = p = None
-    if np.linalg.matrix_rank(variance) == groups - 1:
+    if np.linalg.matrix_rank(variance, rtol=1e-9) == groups - 1:
         from scipy.special import chdtrc  # a heavy import, needed only where there is something to compare
 
         difference = (observed - expected)[:-1]

@@ -47,6 +47,23 @@ def test_both_links_have_the_reference_values(link, last, error, height):
     assert fit.log_likelihood == pytest.approx(height, abs=1e-6)
 
 
+def test_levels_of_sites_give_what_a_column_for_each_site_gives():
+    random = np.random.default_rng(4)
+    sites, ages, group = (part.ravel() for part in np.meshgrid(range(6), range(3), (0.0, 1.0), indexing="ij"))
+    n = random.integers(15, 40, len(sites))
+    y = random.binomial(n, 0.1 + 0.03 * sites)
+    x = np.column_stack([ages == 1, ages == 2, group]).astype(float)
+    columns = np.column_stack([np.eye(6)[sites], x])
+    for link in (CLOGLOG, LOGIT):
+        fit, dense = grouped_fit(y, n, x, link, strata=sites), grouped_fit(y, n, columns, link)
+        assert fit.converged and fit.log_likelihood == pytest.approx(dense.log_likelihood, abs=1e-9)
+        assert fit.coefficients == pytest.approx(dense.coefficients[6:], abs=1e-9)
+        assert fit.covariance == pytest.approx(dense.covariance[6:, 6:], abs=1e-9)
+        assert fit.scores @ fit.covariance[-1] == pytest.approx(dense.scores @ dense.covariance[-1], abs=1e-9)
+    with pytest.raises(ValueError):
+        grouped_fit(y, n, x, strata=sites[1:])
+
+
 def exact(ratio, hazards_of, trees=100_000):
     """Cells that have the ratio exactly: {(site, before, after): (deaths, at risk)} of hazards by site and interval."""
     return {key: (round(trees * -np.expm1(-ratio * hazard)), trees) for key, hazard in hazards_of.items()}
