@@ -38,6 +38,8 @@ def test_nothing_is_lost_offline_or_on_a_bad_line(signed_in, field, monkeypatch)
     page.goto(field.address)
     expect(page.locator("#left")).to_have_text("11 trees left")
     unsent(page, 9)
+    expect(page.locator(".told-send")).to_have_count(1)
+    expect(page.get_by_text("No answer from the server.")).to_have_count(1)  # neither fetching nor sending got one
     begin(page)
     for tree in field.trees[9:]:
         tap_word(page, tree.tag, *words[wanted[tree.tag]])
