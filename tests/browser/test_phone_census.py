@@ -61,6 +61,8 @@ def test_nothing_of_200_trees_is_lost_offline_or_on_a_bad_line(signed_in, monkey
     page.goto(field.address)
     expect(page.locator("#left")).to_have_text("110 trees left")
     unsent(page, 90)
+    expect(page.locator(".told-send")).to_have_count(1)
+    expect(page.get_by_text("No answer from the server.")).to_have_count(1)  # neither fetching nor sending got one
     begin(page)
     record(taps[90:])
     expect(page.get_by_text("Every tree of this round has a record.")).to_be_visible()

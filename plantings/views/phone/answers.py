@@ -82,8 +82,14 @@ class SignedInJson(PhoneJson):
 
     action = "census.enter"
 
-    @method_decorator(csrf_protect)
     def answer(self, request, *args, **kwargs):
+        response = self.answer_protected(request, *args, **kwargs)
+        if response.status_code == 403:  # the page for a forged form, which a phone cannot read
+            raise _Said(403, _("The server did not take this for its own page. Open Mastbook at its usual address; nothing is lost."))
+        return response
+
+    @method_decorator(csrf_protect)
+    def answer_protected(self, request, *args, **kwargs):
         if not request.user.is_authenticated:
             raise _Said(401, _("You are signed out. What you recorded stays on this phone: sign in again to send it."))
         if not request.user.may(self.action):

@@ -148,7 +148,8 @@ def test_a_batch_needs_the_token_that_the_ping_gives(field, address):
     client = Client(enforce_csrf_checks=True)
     client.force_login(field.crew)
     record = sent(field.trees[0], at=timezone.now())
-    assert post(client, address, body([record])).status_code == 403
+    refused = post(client, address, body([record]))
+    assert (refused.status_code, "Open Mastbook at its usual address" in refused.json()["error"]) == (403, True)
     token = client.get(reverse("census_phone_ping")).json()["csrf"]
     answer = post(client, address, body([record]), **{"X-CSRFToken": token})
     assert answer.json()["answers"] == [{"uuid": record["uuid"], "result": "stored", "reason": ""}]
