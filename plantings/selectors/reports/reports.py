@@ -66,7 +66,7 @@ def content_of(report):
     """(the document, what it rests on, the newest records) of an issued report, as they were frozen. Raises ReportDamaged."""
     if content_sha256(report.content) != report.content_sha256:
         raise ReportDamaged(
-            "What this report says was changed in the database, so it is not shown. Its PDF may still be intact: the command verify checks it."
+            "What this report says was changed in the database, so it is not shown. Its PDF may be intact: the command verify checks it."
         )
     content = json.loads(report.content)
     return read_document(content["document"]), content["rests"], content["newest"]

@@ -23,6 +23,7 @@ from registry.selectors.shared.local_words import local_day
 from registry.templatetags.addresses import find_address, leads_here_only
 from registry.views.shared.addresses import file_response, record_url
 
+_PAPERS = {"letter": _("Letter"), "a4": _("A4")}
 _PRINT_WIDTH = 680  # units of a picture beside each other on a page of a print
 
 
@@ -70,7 +71,7 @@ class PlantingFilmView(AccessMixin, DetailView):
             "legend": film_legend(film, frames, self.shown) if frames else [],
             "notes": film_notes(planting, film) if frames else [],
             "choices": [(words, f"?{urlencode({'show': code} | block)}", code == self.shown) for code, words in SHOWN.items()],
-            "papers": [(paper.capitalize(), f"?{urlencode({'show': self.shown} | block | {'print': paper})}") for paper in PAGES],
+            "papers": [(_PAPERS[paper], f"?{urlencode({'show': self.shown} | block | {'print': paper})}") for paper in PAGES],
             "parts": [] if film else [blocks_table(planting, "planting_film")] if block_counts(planting) else [],
         }
 

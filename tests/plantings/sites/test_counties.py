@@ -146,7 +146,7 @@ class TestSites:
         site = self.site(lead, longitude=None, latitude=None)
         ring = [[-73.22, 44.20], [-73.10, 44.20], [-73.10, 44.42], [-73.22, 44.42], [-73.22, 44.20]]
         outline = str({"type": "Polygon", "coordinates": [ring]}).replace("'", '"')
-        site_set_boundary(actor=lead, site=site, content=outline.encode(), filename="outline.geojson")
+        site_set_boundary(actor=lead, site=site, content=outline.encode(), filename="outline.geojson", is_meant=True)
         place = site_place(Site.objects.get())
         assert place.code == "US-VT"
         assert matches(["US-VT/Addison"], place) == matches(["US-VT/Chittenden"], place) == UNKNOWN

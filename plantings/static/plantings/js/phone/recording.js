@@ -57,6 +57,7 @@
     } finally {
       saving = false;
     }
+    state.saves += 1;
     tell("full", null);
     tell("send", null);
     const kept = state.queue.filter(function (one) { return one.uuid !== saved.replaced && one.uuid !== saved.record.uuid; });
@@ -83,6 +84,7 @@
     const last = [...state.written.values()].sort(function (one, other) { return other.seq - one.seq; })[0];
     if (!last) return;
     const isBack = await store.takeBack(last.uuid);
+    state.saves += 1;
     await phone.readRecords();
     tell("tree", null);
     phone.showCounts();

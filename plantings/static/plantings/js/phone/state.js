@@ -3,7 +3,7 @@
   "use strict";
   const phone = window.mastbookPhone;
   const { say, store } = phone;
-  const state = phone.state = { round: null, data: null, parts: {}, trees: [], plots: [], readings: [], byPk: new Map(), settled: new Set(), written: new Map(), questions: new Map(), answered: new Set(), drafts: new Map(), queue: [], refused: [], photos: [], tree: null, place: null, remark: "", screen: "" };
+  const state = phone.state = { round: null, data: null, parts: {}, trees: [], plots: [], readings: [], byPk: new Map(), settled: new Set(), written: new Map(), questions: new Map(), answered: new Set(), drafts: new Map(), queue: [], refused: [], photos: [], tree: null, place: null, remark: "", screen: "", saves: 0 };
 
   // What the office asks about the record of a tree or plot, with that record, until a record on this phone answers it.
   state.question = function (pk) {
@@ -35,9 +35,14 @@
   };
 
   phone.readRecords = async function () {
-    const key = state.round.key;
-    const { queue, sent } = await store.records(key), photos = await store.photos(key), drafts = await store.drafts(key);
-    if (state.round.key !== key) return; // another person or round was opened, and whoever opened it reads its records
+    let key, saves, queue, sent, photos, drafts;
+    do { // once more where a record was saved or taken back meanwhile, which is in memory already
+      [key, saves] = [state.round.key, state.saves];
+      ({ queue, sent } = await store.records(key));
+      photos = await store.photos(key);
+      drafts = await store.drafts(key);
+      if (state.round.key !== key) return; // another person or round was opened, and whoever opened it reads its records
+    } while (state.saves !== saves);
     phone.useQueue(queue.filter(phone.isCounted));
     state.photos = photos;
     state.drafts = drafts;
