@@ -9,8 +9,7 @@ A record costs, at a tree, the squared number of standard deviations by which th
 and the tree was dead or removed. The gain of an exchange is the cost as recorded less the cost after it. With D the differences of the last
 readings and e the honest records' own deviations, both in standard deviations, the gain of a given exchange is -2 e'D - D'D. For any D that
 is at most the square of e'D / |D|, one standard normal number: an honest exchange gains four standard deviations squared in fewer than one
-of 10,000 cases. For two neighbours a reading that looks like a unit slip costs nothing as recorded: the slip explains it. Where they
-were swapped, their other readings still say so.
+of 10,000 cases.
 
 Source
 ------
@@ -24,7 +23,7 @@ from itertools import pairwise
 from typing import NamedTuple
 
 from plantings.calc.arrival.growth import Arrived, UsualGrowth
-from plantings.calc.census.changes import explained, unit_slip, years_between
+from plantings.calc.census.changes import explained, years_between
 from plantings.calc.census.codes import DEAD, REMOVED
 from plantings.calc.census.limits import LIMITS, CheckLimits
 from plantings.calc.census.measurements import MEASUREMENTS
@@ -95,12 +94,11 @@ def exchanges(arrived: Iterable[Arrived], growth: dict[str, UsualGrowth], limits
             rows[one.block, one.row][one.position] = one
     found = []
     for (block, row), places in rows.items():
-        found += _of_row(block, row, [places[position] for position in sorted(places)], growth, limits)
+        found += _of_row(block, row, [places[position] for position in sorted(places)], growth, limits.exchange_spreads**2)
     return tuple(sorted(found, key=lambda exchange: -exchange.gain))
 
 
-def _of_row(block: str, row: int, trees: Sequence[Arrived], growth: dict[str, UsualGrowth], limits: CheckLimits) -> list[Exchange]:
-    enough = limits.exchange_spreads**2
+def _of_row(block: str, row: int, trees: Sequence[Arrived], growth: dict[str, UsualGrowth], enough: float) -> list[Exchange]:
     number = range(len(trees))
     own = [_cost(one, one, growth) for one in trees]
     onwards = [_cost(one, other, growth) for one, other in pairwise(trees)]  # the record of each tree at the next
@@ -114,7 +112,7 @@ def _of_row(block: str, row: int, trees: Sequence[Arrived], growth: dict[str, Us
             choices.append((records, tuple(place + step for place in records), SHIFTED))
     weighed = []
     for records, places, kind in choices:
-        now = [_cost(trees[record], trees[record], growth, limits) if kind == SWAPPED else own[record] for record in records]
+        now = [own[record] for record in records]
         then = [_cost(trees[record], trees[place], growth) for record, place in zip(records, places, strict=True)]
         gain = sum(now) - sum(then)
         if gain >= enough and 2 * sum(then) <= sum(now):
@@ -142,8 +140,8 @@ def _best_run(gains: Sequence[float], first: int = 0) -> tuple[int, ...]:
     return tuple(first + place for place in best)
 
 
-def _cost(one: Arrived, at: Arrived, growth: dict[str, UsualGrowth], slips: CheckLimits | None = None) -> float:
-    """What the record of one tree costs at a tree: 0 where nothing can be compared. With `slips` a likely unit slip costs nothing."""
+def _cost(one: Arrived, at: Arrived, growth: dict[str, UsualGrowth]) -> float:
+    """What the record of one tree costs at a tree: 0 where nothing can be compared."""
     record, last = one.record, at.last
     cost = CAP if record.status == "A" and last.status in (DEAD, REMOVED) else 0.0
     for item in _MEASURED:
@@ -153,8 +151,6 @@ def _cost(one: Arrived, at: Arrived, growth: dict[str, UsualGrowth], slips: Chec
         usual, (earlier, earlier_on) = growth[item.field], last.readings[item.field]
         change = float(reading) - float(earlier)
         if change < 0 and explained(record, item.growth.damage_explains):
-            continue
-        if slips and unit_slip(item, float(reading), float(earlier), slips):
             continue
         off = (change / years_between(earlier_on, record.observed_on) - usual.median) / usual.spread
         cost += min(off * off, CAP)

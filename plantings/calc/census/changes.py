@@ -121,7 +121,7 @@ def _compare(found: list[Finding], row: SeenRow, item: Measurement, limits: Chec
         words = gettext_noop(
             "%(label)s is %(value)s %(unit)s, last time %(last)s %(unit)s: ten times as much or as little. Check the digits and the unit."
         )
-    elif slip := unit_slip(item, value, last, limits):
+    elif is_length(item) and (slip := _unit_slip(value, last, limits.unit_slip_percent)):
         words = gettext_noop("%(label)s is %(value)s %(unit)s, last time %(last)s %(unit)s: as if %(units)s were mixed up. Check the unit.")
         values["units"] = slip
     elif -change > growth.loss and -change > growth.loss_share * last:
@@ -174,27 +174,9 @@ def explained(row: SeenRow, by_damage: bool) -> bool:
     return any(getattr(row, item.field) not in (None, "", item.nothing) for item in damage)
 
 
-def unit_slip(item: Measurement, value: float, last: float, limits: CheckLimits = LIMITS) -> str:
-    """The two units of length that the ratio of two readings points at, or "" when it points at none.
-
-    Parameters
-    ----------
-    item : Measurement
-    value, last : float, in the unit of the measurement
-    limits : CheckLimits
-
-    Source
-    ------
-    Common practice, no source; the limit is this programme's own.
-
-    Examples
-    --------
-    >>> unit_slip(MEASUREMENTS[0], 254, 100), unit_slip(MEASUREMENTS[0], 140, 100)
-    ('inches and centimetres', '')
-    """
-    if not is_length(item):
-        return ""
-    return next((units for ratio, units in UNIT_SLIPS if _is_ratio(value, last, ratio, limits.unit_slip_percent)), "")
+def _unit_slip(value: float, last: float, percent: float) -> str:
+    """The two units that the ratio of two readings points at, or "" when it points at none."""
+    return next((units for ratio, units in UNIT_SLIPS if _is_ratio(value, last, ratio, percent)), "")
 
 
 def _is_ratio(value: float, last: float, ratio: float, percent: float) -> bool:

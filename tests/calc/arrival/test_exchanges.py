@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from plantings.calc.arrival.exchanges import CAP, REVERSED, SHIFTED, SWAPPED, exchanges
 from plantings.calc.arrival.growth import UsualGrowth, planting_growth
 from plantings.calc.census.limits import CheckLimits
-from tests.calc.arrival.arrivals import LAST_ON, arrived, honest_rows, planting
+from tests.calc.arrival.arrivals import arrived, honest_rows, planting
 
 USUAL = {"height_cm": UsualGrowth(40, 10, 50)}
 
@@ -42,16 +42,6 @@ def test_dead_and_living_neighbours_are_told_apart_without_readings():
 
 def test_one_wild_reading_suggests_nothing():
     assert suggested([arrived(1, 100, 1400), arrived(2, 150, 185), arrived(3, 120, 163)]) == ()
-
-
-def test_a_unit_slip_beside_a_tree_that_grew_little_suggests_nothing():
-    """The second is 2.54 times its last height and diameter. Were these held against it, 5.8 + 10.5 and 18.4 + 24.3 as recorded would be
-    0.3 + 0.6 and 5.8 + 6.3 exchanged, a gain of 46; the first alone gains 16.3 - 13.0."""
-    usual = {"height_cm": UsualGrowth(90, 24, 50), "diameter_mm": UsualGrowth(11, 3, 50)}
-    pair = [arrived(1, 169, 201, diameter_mm=25.7), arrived(2, 124, 317, diameter_mm=42.9)]
-    for one, last in zip(pair, (24.4, 17.1), strict=True):
-        one.last.readings["diameter_mm"] = (last, LAST_ON)
-    assert suggested(pair, usual) == ()
 
 
 def test_neighbours_of_much_the_same_height_suggest_nothing():
