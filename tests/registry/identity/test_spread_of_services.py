@@ -12,6 +12,7 @@ from registry.services.lots.harvests import harvest_enter, harvest_facts_enter
 from registry.services.lots.ledger import (
     ledger_enter,
     ledger_reverse,
+    ledger_reverse_loaded,
     lot_bulk,
     lot_close,
     lot_put_back,
@@ -79,6 +80,7 @@ CASES = {
         0,
     ),
     ledger_enter: (None, lambda r, _: ledger_enter(actor=r.lead, lot=r.lot, kind="sampled", quantity=1, on=DAY), 0),
+    ledger_reverse_loaded: (None, lambda r, _: ledger_reverse_loaded(actor=r.lead, entry=r.lot.ledger.get(), reason="load withdrawn"), 0),
     ledger_reverse: (None, lambda r, _: ledger_reverse(actor=r.lead, entry=r.lot.ledger.get(), reason="slip"), 0),
     lot_bulk: (None, lambda r, _: bulked(r), 1),
     lot_unbulk: (bulked, lambda r, part: lot_unbulk(actor=r.lead, part=part, reason="the wrong lot"), -1),

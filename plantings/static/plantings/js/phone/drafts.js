@@ -29,6 +29,7 @@
     walk.open.addEventListener("input", async function () {
       const isTyped = fields.some(function (field, number) { return field.value !== first[number]; });
       const typed = Object.fromEntries(fields.map(function (field) { return [field.id, field.value]; }));
+      state.saves += 1;
       try {
         if (isTyped) {
           state.drafts.set(name, typed);

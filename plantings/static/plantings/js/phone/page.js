@@ -142,6 +142,7 @@
     },
     tell,
     photosChanged: async function () {
+      state.saves += 1;
       state.photos = await store.photos(state.round.key);
       phone.showCounts();
       phone.changed();

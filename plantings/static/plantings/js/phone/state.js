@@ -36,7 +36,7 @@
 
   phone.readRecords = async function () {
     let key, saves, queue, sent, photos, drafts;
-    do { // once more where a record was saved or taken back meanwhile, which is in memory already
+    do { // once more where something was saved, typed or taken back meanwhile: memory has it already
       [key, saves] = [state.round.key, state.saves];
       ({ queue, sent } = await store.records(key));
       photos = await store.photos(key);
