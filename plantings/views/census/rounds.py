@@ -122,7 +122,7 @@ class RoundDetailView(RecordDetailView):
             id="disagree",
             title=_("Records that disagree"),
             unit="records",
-            note=_("These records say different things of one tree. Find out which is right and correct the other record. It stays on file."),
+            note=_("The records of one tree differ. Find out which is right and correct the other record. It stays on file."),
             rows=lambda page: [(tree, record) for tree, records in page.conflicts for record in records],
             mark=lambda line: "odd",
             columns=lambda page, lines: (
