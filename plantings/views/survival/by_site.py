@@ -79,11 +79,6 @@ class LivesBySiteView(FilteredResults):
         last = max(found.tables.lives.ages, default=1)
         return {
             "table": found.tables,
-            "filters": self.form,
-            "filters_used": self.filters_used(),
-            "other_pages": self.other_pages(),
-            "problems": self.problems,
-            "only": self.only_words(),
             "page_obj": page,
             "sites": [
                 (site, [(life.one, panel_picture(life.one, life.ages, last) if life.has_curve else None, life.words) for life in lives])

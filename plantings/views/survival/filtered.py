@@ -50,6 +50,16 @@ class FilteredResults(PageView):
             return self.download(wanted)
         return super().get(request, *args, **kwargs)
 
+    def get_context_data(self, **kwargs):
+        """With what the sentence of boxes shows (`_filters.html`)."""
+        return super().get_context_data(**kwargs) | {
+            "filters": self.form,
+            "filters_used": self.filters_used(),
+            "other_pages": self.other_pages(),
+            "problems": self.problems,
+            "only": self.only_words(),
+        }
+
     def render_to_response(self, context, **kwargs):
         return super().render_to_response(context, status=400 if self.problems else 200, **kwargs)
 

@@ -44,11 +44,6 @@ class GrowthView(FilteredResults):
         shown = [*page.object_list, *(group for group in growth.groups if group.standard)]
         return {
             "table": table,
-            "filters": self.form,
-            "filters_used": self.filters_used(),
-            "other_pages": self.other_pages(),
-            "problems": self.problems,
-            "only": self.only_words(),
             "page_obj": page,
             "what": asked_text(table.item, table.item.label),
             "unit": unit,

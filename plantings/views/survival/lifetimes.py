@@ -60,11 +60,6 @@ class LifetimesView(FilteredResults):
         tested = sum(one.test is not None for one in lives.lineages)
         return {
             "table": table,
-            "filters": self.form,
-            "filters_used": self.filters_used(),
-            "other_pages": self.other_pages(),
-            "problems": self.problems,
-            "only": self.only_words(),
             "page_obj": page,
             "panels": [
                 (one, curve_picture(one, lives.ages, names), local_text(life_sentence(one, lives, tested))) for one in page.object_list

@@ -49,11 +49,6 @@ class LineagesView(FilteredResults):
     def get_page(self):
         table = self.get_table()
         return comparison_parts(table) | {
-            "filters": self.form,
-            "filters_used": self.filters_used(),
-            "other_pages": self.other_pages(),
-            "problems": self.problems,
-            "only": self.only_words(),
             "moments": moment_choices(table),
             "moment_label": _("alive"),
             "heritability": heritability_words(table),

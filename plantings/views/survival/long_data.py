@@ -57,11 +57,6 @@ class LongDataView(FilteredResults):
         links = {words: url.replace("download=csv", "download=zip") for words, url in download_links(self.request.GET)}
         return {
             "table": table,
-            "filters": self.form,
-            "filters_used": self.filters_used(),
-            "other_pages": self.other_pages(),
-            "problems": self.problems,
-            "only": self.only_words(),
             "not_complete": [progress_words(item, table.unread_count) for item in table.not_complete],
             "downloads": [("ZIP", links["CSV"]), ("XLSX", links["XLSX"])],
             "dictionary": ledger_table(_("What each column is"), _DICTIONARY, table.columns, unit="columns"),

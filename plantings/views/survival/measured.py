@@ -40,11 +40,6 @@ class MeasuredView(FilteredResults):
         page = Paginator(table.rows, ROWS_A_PAGE).get_page(self.request.GET.get("page"))
         return {
             "table": table,
-            "filters": self.form,
-            "filters_used": self.filters_used(),
-            "other_pages": self.other_pages(),
-            "problems": self.problems,
-            "only": self.only_words(),
             "moment": local_text(table.moment.words) if table.moment else "",
             "moments": moment_choices(table),
             "moment_label": _("measured"),

@@ -81,10 +81,6 @@ class SurvivalView(FilteredResults):
         page = Paginator(table.rows, ROWS_A_PAGE).get_page(self.request.GET.get("page"))
         return {
             "table": table,
-            "filters": self.form,
-            "filters_used": self.filters_used(),
-            "other_pages": self.other_pages(),
-            "problems": self.problems,
             "doubtful": lots_doubtful(self.user, self.form.limits),
             "view": view,
             "views": [(key, words) for key, words in VIEWS.items() if key != "heat" or len(table.by) > 1],
