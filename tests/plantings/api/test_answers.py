@@ -14,7 +14,7 @@ from django.urls import reverse
 from plantings.views.api import results
 from plantings.views.api.description import API_VIEWS
 from tests.places import PROJECT
-from tests.plantings.api.api_world import small_programme
+from tests.plantings.survival.survival_examples import small_programme
 
 pytestmark = pytest.mark.django_db
 SCHEMA = PROJECT / "tests" / "vendor" / "openapi-3.1" / "schema.json"
@@ -23,7 +23,7 @@ SCHEMA = PROJECT / "tests" / "vendor" / "openapi-3.1" / "schema.json"
 @pytest.fixture(scope="module")
 def programme(django_db_setup, django_db_blocker):
     with django_db_blocker.unblock(), transaction.atomic():
-        yield small_programme()
+        yield small_programme("Old <b>hill</b>")
         transaction.set_rollback(True)
 
 
@@ -94,7 +94,7 @@ def test_pages_of_rows_add_up_to_all_rows(lead):
 @pytest.mark.parametrize(
     ("query", "parameter", "words"),
     [
-        ({"sites": "MINE"}, "sites", "There is no such parameter here. Use level, site, "),
+        ({"sites": "MINE"}, "sites", "This address does not know this parameter. Use level, site, "),
         ({"site": "NOWHERE"}, "site", "There is no site “NOWHERE” to choose here."),
         ({"level": ["lot", "mother"]}, "level", "It is given more than once."),
         ({"level": "colour"}, "level", "Write one of lot, mother, family, source, line, generation."),
