@@ -1,4 +1,4 @@
-"""Loading a sheet: a file is checked against the records, then stored all or nothing, or without its wrong rows where that is asked for."""
+"""Loading a sheet: a file is checked against the records, then stored all or nothing, or on request without its wrong rows."""
 
 from functools import partial
 

@@ -91,7 +91,7 @@ LINEAGES = Shape(
     "Lineages beside the native checks, in the order of a shrunken value.",
     (
         AS_OF,
-        Field("moment", MOMENT_SHAPE, "Which census the figures are made from; null where there is none.", null=True),
+        Field("moment", MOMENT_SHAPE, "Which census the figures are made from; null where none is complete.", null=True),
         _LEVEL,
         POPULATION,
         Field("method", TEXT, "What the order rests on.", _compared("method"), codes=(MODEL, BETA, OBSERVED)),
@@ -145,13 +145,13 @@ LIFE_ROW = Shape(
         Field("hazard_high", NUMBER, "Upper end of its 95 % interval.", "hazard.high"),
         Field("odds_ratio", NUMBER, "Odds to die in an interval as a multiple of the native check's.", "hazard.odds"),
         Field("constant_p", NUMBER, "p that the ratio of hazards is the same at all ages.", "hazard.constant_p"),
-        Field("hazard_note", TEXT, "Why there is no ratio; null where there is one.", _no_hazard, null=True),
+        Field("hazard_note", TEXT, "Why the ratio is missing; null where it is given.", _no_hazard, null=True),
         Field("chi_square", NUMBER, "Log-rank test within sites.", "test.chi_square"),
         Field("p", NUMBER, "Its p.", "test.p"),
         Field("early_p", NUMBER, "p of the test with more weight on early deaths.", "early.p"),
         Field("p_holm", NUMBER, "p adjusted after Holm for the number of lineages.", "holm"),
         Field("p_benjamini_hochberg", NUMBER, "p adjusted after Benjamini and Hochberg.", "bh"),
-        _REASON._replace(name="test_note", meaning="Why there is no test; null where there is one."),
+        _REASON._replace(name="test_note", meaning="Why the test is missing; null where it is given."),
     ),
 )  # fmt: skip
 LIVES = Shape(

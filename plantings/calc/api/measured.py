@@ -59,7 +59,7 @@ MEASURED = Shape(
     (
         AS_OF,
         *MEASURE_FIELDS,
-        Field("moment", MOMENT_SHAPE, "Which census the figures are made from; null where there is none.", null=True),
+        Field("moment", MOMENT_SHAPE, "Which census the figures are made from; null where none is complete.", null=True),
         Field("by", TEXT, "What the rows are grouped by, in order.", many=True),
         _LEVEL,
         *paged(MEASURED_ROW, "The rows of this page."),
@@ -91,13 +91,13 @@ GROWN_ROW = Shape(
         Field("mean", NUMBER, "Mean, in the unit of the measurement.", _grown("mean")),
         Field("low", NUMBER, "Lower end of its 95 % interval.", _grown("low")),
         Field("high", NUMBER, "Upper end of its 95 % interval.", _grown("high")),
-        Field("note", TEXT, "Why there is no interval; null where there is one.", lambda row, _all: row[2].reason or None, null=True),
+        Field("note", TEXT, "Why the interval is missing; null where it is given.", lambda row, _all: row[2].reason or None, null=True),
         *difference_fields(lambda row: row[2].difference, "mean less that of the native check, in the unit of the measurement"),
     ),
 )
 NO_MODEL = Shape(
     "AgeWithoutModel",
-    "An age at which there is no model, so that the means are those of the trees.",
+    "An age whose model could not be fitted: its means are those of the trees.",
     (
         Field("growing_seasons", WHOLE, "The age.", lambda pair, _all: pair[0], measured_in="growing seasons"),
         Field("reason", TEXT, "Why.", lambda pair, _all: pair[1]),

@@ -76,7 +76,7 @@ def difference_fields(
         return getattr(read(row), "reason", "") or None
 
     return (
-        Field("difference", NUMBER, f"The {of}; null where there is none.", part("estimate")),
+        Field("difference", NUMBER, f"The {of}; null where it cannot be told.", part("estimate")),
         Field("difference_low", NUMBER, "Lower end of its 95 % interval.", part("low")),
         Field("difference_high", NUMBER, "Upper end of its 95 % interval.", part("high")),
         Field("difference_note", TEXT, "Why it or its interval is missing, or how to read it.", note, null=True),
@@ -106,7 +106,7 @@ FIGURE_FIELDS = (
     Field("band_low", NUMBER, "Survival if every tree that was not seen is dead."),
     Field("band_high", NUMBER, "Survival if every tree that was not seen is alive."),
     Field("count_leads", YES_NO, "True under 10 trees: read the count, not the share."),
-    Field("note", TEXT, "Why there is no figure; null where there is one.", lambda row, _all: row.reason or None, null=True),
+    Field("note", TEXT, "Why the figure is missing; null where it is given.", lambda row, _all: row.reason or None, null=True),
     *difference_fields(),
     Field("checks", TEXT, "Codes of the lots it is compared with.", lambda row, _all: row.checks.lots if row.checks else (), many=True),
     Field("checks_alive", WHOLE, "Trees of them alive.", "checks.alive", measured_in="trees or seeds", null=True),
@@ -119,7 +119,7 @@ FIGURE_FIELDS = (
     Field(
         "pressure_note",
         TEXT,
-        "Why there is no disease pressure; null where there is.",
+        "Why the disease pressure is missing; null where it is given.",
         lambda row, _all: row.pressure_reason or None,
         null=True,
     ),
@@ -143,7 +143,7 @@ SURVIVAL = Shape(
     "Survival at one moment by place and lineage, with intervals and beside the checks.",
     (
         AS_OF,
-        Field("moment", MOMENT_SHAPE, "Which census the figures are made from; null where there is none.", null=True),
+        Field("moment", MOMENT_SHAPE, "Which census the figures are made from; null where none is complete.", null=True),
         Field("by", TEXT, "What the rows are grouped by, in order.", many=True),
         Field("level", TEXT, LEVEL.meaning, codes=tuple(LEVELS)),
         Field("ages", AGE_SHAPE, "Ages to choose from.", many=True),

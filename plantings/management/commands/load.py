@@ -191,7 +191,7 @@ class Command(BaseCommand):
         """The mapping of the load a file is the rest of."""
         earlier = open_load(rest_of or rest_load(content, filename), kind)
         if rest_of and earlier is None:
-            raise CommandError(f"There is no load {rest_of} of {KINDS[kind].title.lower()}, or it was withdrawn.")
+            raise CommandError(f"Load {rest_of} is not on file as a load of {KINDS[kind].title.lower()}, or it was withdrawn.")
         return rest_spec(earlier) if earlier else {}
 
     def _mapping(self, path):

@@ -55,7 +55,7 @@ class MotherOfLineage:
 
 
 class OneLineage:
-    """A lineage (`level` and `label` as in the survival table) as one person sees it; each part is read once, when it is asked for."""
+    """A lineage (`level` and `label` as in the survival table) as one person sees it; each part is read once, when it is first used."""
 
     def __init__(self, user, level, label):
         self.user, self.level, self.label = user, level, label

@@ -58,7 +58,7 @@ class ResultsApiView(JsonApiView):
         given = self.request.GET
         boxes = self.form_class.base_fields if self.form_class else {}
         known = [*(name for name, box in boxes.items() if box is not None), *(one.name for one in self.extra)]
-        wrong = [(name, f"There is no such parameter here. Use {', '.join(known)}.") for name in given if name not in known]
+        wrong = [(name, f"This address does not know this parameter. Use {', '.join(known)}.") for name in given if name not in known]
         wrong += [(name, "It is given more than once. Give it once.") for name in given if name in known and len(given.getlist(name)) > 1]
         for name, box in boxes.items():
             if isinstance(box, forms.BooleanField) and given.get(name, "").lower() not in (*_YES, *_NO):
