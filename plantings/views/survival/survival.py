@@ -87,7 +87,6 @@ class SurvivalView(FilteredResults):
             "moment": local_text(table.moment.words) if table.moment else "",
             "ages": [(CensusChoice(AGE, age).code, age, plantings) for age, plantings in table.ages],
             "moments": moment_choices(table),
-            "only": self.only_words(),
             "not_complete": [progress_words(item, table.unread_count) for item in table.not_complete],
             "stated_levels": [(level, gettext(LEVELS[level])) for level in table.stated_levels],
             "lineage_word": gettext(LEVELS[table.level]),
