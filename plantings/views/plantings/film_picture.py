@@ -19,7 +19,7 @@ FATE, HEIGHT, CANKERED = "fate", "height", "canker"
 SHOWN = {FATE: _("fate"), HEIGHT: _("height"), CANKERED: _("canker")}
 _NO_VALUE, _NOT_ALIVE, _NOT_KNOWN = "no value", "not alive", "not known"
 _CLASSES = 5
-KEY_WIDTH = 680
+KEY_WIDTH = 360  # narrow enough to be read on a phone
 # The mark of each: (style, form, half its width). Form and size tell them apart without a colour.
 _FATE_MARKS = {
     TreeFate.ALIVE: ("fate-alive", "dot", 4), TreeFate.RESPROUT: ("fate-alive-shape", "triangle", 4),
