@@ -117,7 +117,14 @@ def test_start_keeps_its_button_while_the_round_is_fetched_again(signed_in, fiel
         "async () => { for (let turn = 0; turn < 5; turn += 1) await mastbookPhone.store.queue(); }"
     )  # what follows the fetch is done
     page.mouse.up()
-    expect(page.locator("#cautions-read")).to_be_visible()
+    page.locator("#cautions-read").tap()
+    # the first screen names the trees of the round as it was before: the walk goes on from the same tree of the new one
+    for word, tag in (("Next", field.trees[1].tag), ("Previous", field.trees[0].tag)):
+        page.get_by_role("button", name=word, exact=True).tap()
+        expect(page.locator("#open-tree code")).to_have_text(tag)
+    page.get_by_role("button", name="Next", exact=True).tap()
+    tap_word(page, field.trees[1].tag, "Alive")
+    expect(page.locator("#open-tree code")).to_have_text(field.trees[2].tag)
 
 
 def test_two_tabs_record_and_send_each_tree_once(signed_in, field):

@@ -115,3 +115,26 @@ def test_a_further_link_takes_over_what_the_same_person_recorded(new_context, fi
     assert recount_differences()[1] == []
     page.get_by_role("button", name="Open the earlier link").tap()
     expect(page.locator(".told-ended").get_by_role("button", name="Save what is not sent to a file")).to_be_visible()
+
+
+def test_a_name_typed_while_the_round_is_fetched_again_stays(new_context, field):
+    _link, token = round_link_make(actor=field.lead, census_round=field.round, for_whom="the school")
+    address = f"{reverse('phone_home')}#{token}"
+    context = new_context(**OLD_PHONE)
+    context.set_default_timeout(60_000)
+    opened(context, address).close()
+    page = context.new_page()
+    held = []
+    page.route(f"**{reverse('phone_by_link')}*", lambda route: held.append(route))
+    page.goto(address)
+    expect(page.locator("#start")).to_be_visible()
+    page.evaluate("(puts => { mastbookPhone.store.putRound = round => new Promise(done => puts.push(done)); })(window.puts = [])")
+    while not held:
+        page.wait_for_timeout(20)
+    held[0].continue_()
+    while not page.evaluate("window.puts.length"):  # the new round is being stored
+        page.wait_for_timeout(20)
+    page.locator("#who").fill("Tom")
+    page.evaluate("window.puts.forEach(done => done())")
+    expect(page.locator("#unsent")).to_have_text("0 not sent")
+    assert page.evaluate("mastbookPhone.state.round.observer") == "Tom"

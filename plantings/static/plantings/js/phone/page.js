@@ -31,17 +31,21 @@
     tell("ended", null);
     const data = answer.body;
     const key = target.token ? "l/" + target.token : "u" + data.person.id + (data.draw ? "/s" + data.draw.id : "/r" + data.round.id);
-    const before = state.round && state.round.key === key ? state.round : await store.round(key);
+    const isOther = state.round && state.round.key !== key;
+    const stored = await store.round(key);
+    const place = isOther || !state.round ? await store.meta("place/" + key) : null;
+    const parts = await phone.blocks.load({ key, data });
+    // from here on nothing waits until the new round is in use, so that a name typed or a tree opened meanwhile is in it
+    const before = isOther || !state.round ? stored : state.round;
+    const isSame = state.round && !isOther && content(state.round.data) === content(data);
     const round = Object.assign({ observer: data.draw ? data.draw.by : data.person ? data.person.name : "" }, before, {
       key, token: target.token || null, round: data.round.id, draw: data.draw ? data.draw.id : null, person: data.person, data, loaded: data.now, skew: data.now - Date.now(),
     });
+    if (isOther || !state.round) state.place = place;
+    state.parts = parts;
+    useRound(round);
     await store.putRound(round);
     if (!target.token) await store.putMeta(lastName({ draw: round.draw, round: data.round.id }), key);
-    const isOther = state.round && state.round.key !== key;
-    const isSame = state.round && !isOther && content(state.round.data) === content(data);
-    if (isOther || !state.round) state.place = await store.meta("place/" + key);
-    state.parts = await phone.blocks.load(round);
-    useRound(round);
     await phone.readRecords();
     phone.tellCautions();
     if (isOther) tell("person", say("otherPerson", { now: data.person ? data.person.name : "" }));
@@ -94,7 +98,9 @@
   }
 
   phone.openTree = openTree;
-  async function openTree(tree, before, remark) {
+  async function openTree(chosen, before, remark) {
+    const tree = state.byPk.get(chosen.pk); // a screen that was drawn before the round came again names the tree of that time
+    if (!tree) return show("start");
     const record = state.written.get(tree.pk);
     state.tree = tree;
     state.place = tree.pk;
@@ -106,14 +112,15 @@
 
   const act = phone.act = {
     named: async function (name, start, place) {
-      if (place) state.tree = place;
       const who = name.trim(); // a name typed while this one is stored does not start the round
       state.round.observer = who;
+      if (start && who) state.place = place.pk; // where it begins, should the round come again while this is stored
       phone.tellEarlier();
       tell("name", start && !who ? say("whoFirst") : null);
       if (start && !who) element("who").focus();
       try { await store.putRound(state.round); } catch (error) { return tell("full", say("full")); }
       if (!start || !who) return;
+      state.tree = state.byPk.get(place.pk) || state.tree;
       if (phone.hasRead(state)) openTree(state.tree);
       else show("cautions");
     },
