@@ -36,18 +36,20 @@ def complete_schema():
 
 def migrate_singly(*targets):
     """Run the migrations one by one, as a database did that began with an earlier version, up to `targets`: [(app, name)]."""
+    forget_squashed()
     executor = MigrationExecutor(connection)
-    _forget_squashed(executor)
     executor.loader = MigrationLoader(connection, replace_migrations=False)
     executor.migrate(targets)
-    _forget_squashed(executor)  # it notes one as run when all that it replaces have
+    forget_squashed()
 
 
-def _forget_squashed(executor):
-    executor.recorder.ensure_schema()
-    for (app, name), migration in executor.loader.disk_migrations.items():
+def forget_squashed():
+    """Leave no squashed migration on record as run. Django notes one when all that it replaces have; an earlier version had none."""
+    recorder = MigrationRecorder(connection)
+    recorder.ensure_schema()
+    for (app, name), migration in MigrationLoader(None).disk_migrations.items():
         if migration.replaces:
-            executor.recorder.record_unapplied(app, name)
+            recorder.record_unapplied(app, name)
 
 
 def earlier_models(app, name):
@@ -69,37 +71,40 @@ def drop_all_tables():
 
 
 def described():
-    """{table: (its columns, its constraints and indexes, its triggers)} as the database itself lists them, without their names."""
-    tables = {}
+    """{table: (its columns, constraints and indexes, its triggers)} as the database itself lists them, without their names."""
     with connection.cursor() as cursor:
-        for table in connection.introspection.table_names(cursor):
-            if table != MigrationRecorder.Migration._meta.db_table:
-                columns = connection.introspection.get_table_description(cursor, table)
-                constraints = connection.introspection.get_constraints(cursor, table).values()
-                tables[table] = (sorted(map(str, columns)), sorted(map(_constraint, constraints)), _definitions(cursor, table))
-    return tables
+        tables = connection.introspection.table_names(cursor)
+        listed = _of_postgresql if connection.vendor == "postgresql" else _of_sqlite
+        return {table: listed(cursor, table) for table in tables if table != MigrationRecorder.Migration._meta.db_table}
+
+
+def _of_postgresql(cursor, table):
+    columns = map(str, connection.introspection.get_table_description(cursor, table))
+    constraints = map(_constraint, connection.introspection.get_constraints(cursor, table).values())
+    cursor.execute(
+        "SELECT pg_get_constraintdef(oid) FROM pg_constraint WHERE conrelid = %s::regclass "
+        "UNION ALL SELECT regexp_replace(indexdef, 'INDEX \\S+', 'INDEX') FROM pg_indexes WHERE tablename = %s",
+        [table, table],
+    )
+    conditions = [definition for (definition,) in cursor.fetchall()]  # of CHECKs and partial indexes: introspection leaves them out
+    cursor.execute(
+        "SELECT regexp_replace(pg_get_triggerdef(oid), 'CREATE TRIGGER \\S+', '') FROM pg_trigger WHERE tgrelid = %s::regclass AND NOT tgisinternal",
+        [table],
+    )
+    return sorted([*columns, *constraints, *conditions]), sorted(definition for (definition,) in cursor.fetchall())
 
 
 def _constraint(found):
     return str(sorted((key, str(value)) for key, value in found.items() if key not in {"name", "definition"}))
 
 
-def _definitions(cursor, table):
-    """What introspection leaves out: the conditions of CHECKs and partial indexes, and the triggers."""
-    if connection.vendor == "postgresql":
-        cursor.execute(
-            "SELECT pg_get_constraintdef(oid) FROM pg_constraint WHERE conrelid = %s::regclass "
-            "UNION ALL SELECT regexp_replace(indexdef, 'INDEX \\S+', 'INDEX') FROM pg_indexes WHERE tablename = %s "
-            "UNION ALL SELECT regexp_replace(pg_get_triggerdef(oid), 'CREATE TRIGGER \\S+', '') FROM pg_trigger "
-            "WHERE tgrelid = %s::regclass AND NOT tgisinternal",
-            [table, table, table],
-        )
-        return sorted(definition for (definition,) in cursor.fetchall())
-    cursor.execute("SELECT sql FROM sqlite_master WHERE tbl_name = %s AND type != 'table' AND sql IS NOT NULL", [table])
-    found = [re.sub(r'INDEX "\w+"', "INDEX", sql) for (sql,) in cursor.fetchall()]
-    cursor.execute("SELECT sql FROM sqlite_master WHERE name = %s", [table])
-    [(sql,)] = cursor.fetchall()
-    return sorted([*found, *_parts(sql)])
+def _of_sqlite(cursor, table):
+    """From the statements that SQLite stores: a table is nothing else, and what introspection says is read from them."""
+    cursor.execute("SELECT type, sql FROM sqlite_master WHERE tbl_name = %s AND sql IS NOT NULL", [table])
+    rows = cursor.fetchall()
+    [made] = [sql for kind, sql in rows if kind == "table"]
+    indexes = [re.sub(r'INDEX "\w+"', "INDEX", sql) for kind, sql in rows if kind == "index"]
+    return sorted([*_parts(made), *indexes]), sorted(sql for kind, sql in rows if kind == "trigger")
 
 
 def _parts(sql):
