@@ -81,6 +81,7 @@ class Rounds:
         self.filters = filters
         self.unread_count = unread_count
         self.waiting = tuple(waiting)
+        self.plantings_waiting = {item.planting for item in self.waiting}
         self.by_planting = defaultdict(list)
         for part in parts:
             self.by_planting[part.planting, part.sown].append(part)
@@ -194,7 +195,7 @@ def _why_left_out(rounds, planting):
     ages = rounds.ages(planting)
     if ages:
         return gettext("complete after %(ages)s") % {"ages": ", ".join(map(str, sorted(ages)))}
-    if any(item.planting == planting for item in rounds.waiting):
+    if planting in rounds.plantings_waiting:
         return gettext("its records wait for a review")
     parts = [part for sown in (False, True) for part in rounds.by_planting.get((planting, sown), ()) if not part.why]
     if parts and not any(rounds.filters.takes(part.unread) for part in parts):

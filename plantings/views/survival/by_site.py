@@ -13,7 +13,7 @@ from plantings.forms.survival.filters import LifetimeFilters
 from plantings.selectors.survival.lifetimes import site_lifetimes
 from plantings.views.survival.columns import with_key_words
 from plantings.views.survival.curve_picture import panel_picture
-from plantings.views.survival.filtered import FilteredResults, progress_words
+from plantings.views.survival.filtered import FilteredResults, not_complete_lines
 from registry.calc.shared.iso import iso_day
 from registry.calc.shared.shapes import beside
 from registry.prints.document import Document, Drawing, Notes
@@ -84,7 +84,7 @@ class LivesBySiteView(FilteredResults):
                 (site, [(life.one, panel_picture(life.one, life.ages, last) if life.has_curve else None, life.words) for life in lives])
                 for site, lives in listed
             ],
-            "not_complete": [progress_words(item, found.tables.unread_count) for item in found.tables.not_complete],
+            "not_complete": not_complete_lines(found.tables),
             "ledger": ledger_table(_("Life tables by site"), _columns(found.tables), [life for _s, lives in listed for life in lives]),
             "downloads": [*download_links(self.request.GET), ("PDF", self.pdf_address())],
             "definitions": [(local_text(term), local_text(words)) for term, words in lifetime_definitions()],
