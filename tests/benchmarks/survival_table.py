@@ -131,7 +131,9 @@ def make_lots(taxon, name):
     from registry.models import Lot, PedigreeTree
 
     mothers = PedigreeTree.objects.bulk_create(
-        PedigreeTree(code=f"M{name}-{place:02d}", taxon=taxon, source_of_resistance=f"source {place % 4}", recurrent_line=f"line {place % 5}")
+        PedigreeTree(
+            code=f"M{name}-{place:02d}", taxon=taxon, source_of_resistance=f"source {place % 4}", recurrent_line=f"line {place % 5}"
+        )
         for place in range(-(-LOTS // LOTS_OF_MOTHER))
     )
     return Lot.objects.bulk_create(

@@ -17,11 +17,13 @@ from plantings.models import Planting, PlantingEntry, ReviewTally, RoundProgress
 from plantings.selectors.survival.filters import NOT_KNOWN, UNREVIEWED, SurvivalFilter
 from registry.choices import YES, ProgrammeKey
 from registry.selectors.people.programme import settings_of
+from registry.selectors.shared.held_answers import held_until_change, hold_answers
 from registry.selectors.shared.raw_rows import raw_rows
 
 __all__ = ["NOT_KNOWN", "LeftOut", "OpenRound", "RoundPart", "Rounds", "SurvivalFilter", "WaitingRound", "left_out", "rounds_in_scope"]
 
 NO_CENSUS = gettext_noop("no census yet")
+MANY_ROUNDS = 5_000  # from here on figures are worked out once for each state of the records
 
 
 class RoundPart(NamedTuple):
@@ -89,6 +91,11 @@ class Rounds:
     def __bool__(self):
         return bool(self.by_planting)
 
+    @property
+    def are_many(self):
+        """Whether figures are worked out once for each state of the records, and only those that a page shows."""
+        return sum(map(len, self.by_planting.values())) >= MANY_ROUNDS
+
     def usable(self, parts):
         return [part for part in parts if (self.filters.open_rounds or not part.why) and self.filters.takes(part.unread)]
 
@@ -140,6 +147,7 @@ class Rounds:
         return {part.age for sown in (False, True) for part in self.usable(self.by_planting.get((planting, sown), ()))}
 
 
+@held_until_change
 def rounds_in_scope(user, filters):
     """The Rounds a person may see, within the filters: one query, and one for the programme's settings."""
     percent, unread_count = settings_of((ProgrammeKey.COMPLETE_PERCENT, ProgrammeKey.UNREAD_COUNT)).values()
@@ -168,7 +176,10 @@ def rounds_in_scope(user, filters):
             )
         )  # fmt: skip
     counts = unread_count == YES
-    return Rounds(parts, percent, filters, counts, () if counts else _waiting(user, filters))
+    rounds = Rounds(parts, percent, filters, counts, () if counts else _waiting(user, filters))
+    if rounds.are_many:
+        hold_answers()
+    return rounds
 
 
 def _waiting(user, filters):

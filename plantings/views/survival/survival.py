@@ -15,7 +15,8 @@ from plantings.forms.survival.filters import VIEWS, SurvivalFilters
 from plantings.selectors.identity.questions import lots_doubtful
 from plantings.selectors.survival.cause_years import causes_over_years
 from plantings.selectors.survival.causes import survival_causes
-from plantings.selectors.survival.survival import survival_curve, survival_rows
+from plantings.selectors.survival.curves import survival_curve
+from plantings.selectors.survival.survival import survival_rows
 from plantings.views.survival.cause_picture import cause_panels, cause_sentence, cause_years_table
 from plantings.views.survival.columns import heads, key_words, label, place_columns, survival_columns
 from plantings.views.survival.filtered import FilteredResults, moment_choices, not_complete_lines
