@@ -75,8 +75,8 @@
       boxes.map(function (one) { return one.said; }), band, ask,
       h("details", { open: Boolean(record && record.note) }, h("summary", {}, say("note")), h("label", { for: "note", class: "hidden" }, say("note")), note));
     const nav = h("div", { class: "moves" },
-      button(say("previous"), function () { act.open(state.plots[at - 1]); }, { disabled: at === 0 }),
-      button(say("next"), function () { act.open(state.plots[at + 1]); }, { disabled: at + 1 === state.plots.length }),
+      button(say("previous"), function () { act.open(state.beside(plot, -1)); }, { disabled: at === 0 }),
+      button(say("next"), function () { act.open(state.beside(plot, 1)); }, { disabled: at + 1 === state.plots.length }),
       button(say("findPlot"), act.find), button(say("undo"), act.undo, { id: "undo", disabled: !state.written.size }));
     const behind = state.plots.slice(Math.max(at - BEHIND, 0), at).map(function (one) {
       return h("li", {}, button(h("span", {}, h("code", {}, one.tag), " ", h("span", { class: "pencil" }, written(one))), function () { act.open(one); }));
