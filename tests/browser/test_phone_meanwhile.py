@@ -9,7 +9,7 @@ from playwright.sync_api import expect
 from plantings.models import Observation
 from plantings.views.phone import data as phone_data
 from tests import factories
-from tests.browser.phone import begin, field, opened, signed_in, tap_word, unsent
+from tests.browser.phone import begin, field, opened, signed_in, tap_word, unsent, until
 
 __all__ = ["field", "signed_in"]
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -37,11 +37,6 @@ def held_round(page, field, part=""):
     held, address = [], re.escape(f"{reverse('census_phone_data', args=[field.round.pk])}?part=")
     page.route(re.compile(f"{address}{part}$"), lambda route: held.append(route))
     return held
-
-
-def until(page, is_so):
-    while not is_so():
-        page.wait_for_timeout(20)
 
 
 def test_a_tap_while_a_record_is_stored_is_of_its_own_tree(signed_in, field):

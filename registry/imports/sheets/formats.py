@@ -1,5 +1,6 @@
 """Writing sheets: templates, exports and returned sheets, as CSV or XLSX that no spreadsheet runs as a formula."""
 
+import contextlib
 import csv
 import datetime
 import io
@@ -53,26 +54,43 @@ def _csv_cell(value, options):
 
 
 def _write_xlsx(heads, rows, options):
+    buffer = io.BytesIO()
+    with written_workbook(buffer) as book:
+        sheet = book.create_sheet(options.sheet or "Sheet 1")
+        sheet.freeze_panes = f"A{len(heads) + 1}"
+        for row in chain(heads, rows):
+            sheet.append([workbook_cell(sheet, value) for value in row])
+    return buffer.getvalue()
+
+
+@contextlib.contextmanager
+def written_workbook(target):
+    """A workbook to write row by row, stored in the binary file `target` at the end.
+
+    Where an error ends it before, its sheets are closed and their temporary files, which may be large, are removed.
+    """
     import openpyxl
+
+    book = openpyxl.Workbook(write_only=True)
+    try:
+        yield book
+    except BaseException:
+        with contextlib.suppress(Exception):  # the first error is the one to tell
+            book.save(io.BytesIO())
+        raise
+    book.save(target)
+
+
+def workbook_cell(sheet, value):
+    """A number as it is; a text as text, whatever it begins with."""
     from openpyxl.cell import WriteOnlyCell
     from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 
-    book = openpyxl.Workbook(write_only=True)
-    sheet = book.create_sheet(options.sheet or "Sheet 1")
-    sheet.freeze_panes = f"A{len(heads) + 1}"
-
-    def cell(value):
-        if not isinstance(value, str):
-            return value
-        text = WriteOnlyCell(sheet, value=safe_text(ILLEGAL_CHARACTERS_RE.sub("", value)))
-        text.data_type = "s"
-        return text
-
-    for row in chain(heads, rows):
-        sheet.append([cell(value) for value in row])
-    buffer = io.BytesIO()
-    book.save(buffer)
-    return buffer.getvalue()
+    if not isinstance(value, str):
+        return value
+    cell = WriteOnlyCell(sheet, value=safe_text(ILLEGAL_CHARACTERS_RE.sub("", value)))
+    cell.data_type = "s"
+    return cell
 
 
 def export_bytes(sheet_class, queryset, wanted, user=None):
