@@ -39,7 +39,7 @@ class PlotRowForm(forms.Form):
         if "alive" not in self.errors and cleaned.get("alive") is None:
             self.add_error("alive", gettext("The number alive is missing. Write 0 if none is alive, or clear the row."))
         alive, dead = cleaned.get("alive") or 0, cleaned.get("dead") or 0
-        if alive + dead > self.plot.planted_count:
+        if self.plot.planted_count is not None and alive + dead > self.plot.planted_count:
             words = gettext("%(alive)s alive and %(dead)s dead are more than the %(planted)s planted. Count again.")
             self.add_error("alive", words % {"alive": alive, "dead": dead, "planted": self.plot.planted_count})
         self._refuse_other_values(cleaned)

@@ -77,7 +77,16 @@ class ObservationQuerySet(BlindRows, ReviewedQuerySet):
 
 
 class PlotCountQuerySet(ReviewedQuerySet):
+    """`counting()` leaves out plots of an unknown number planted, so no figure can be made from them; `over_time()` has them too."""
+
     reviews, reviewed = "CountReview", "count"
+
+    def eligible(self):
+        return super().eligible().filter(plot__planted_count__isnull=False)
+
+    def over_time(self):
+        """Counts to be shown plot by plot: as `counting()`, and those of plots that nobody knows the number planted of."""
+        return super().eligible().unsuperseded()
 
 
 class RecordFields(AppendOnly):

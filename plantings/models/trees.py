@@ -132,16 +132,27 @@ class TreeTag(models.Model):
         return self.tag
 
 
+class CountedPlotQuerySet(ScopedQuerySet):
+    def known(self):
+        """Those whose number planted is on file: figures are made from these alone."""
+        return self.filter(planted_count__isnull=False)
+
+    def unknown(self):
+        """Those that nobody knows the number planted of: counts over time, and in no figure."""
+        return self.filter(planted_count__isnull=True)
+
+
 class CountedPlot(models.Model):
-    """Trees counted and not tagged: direct seeding and old records."""
+    """Trees counted and not tagged: direct seeding and old records. Without `planted_count` nobody knows how many were planted or sown;
+    such a plot has counts over time and is in no figure of survival."""
 
     planting = models.ForeignKey(Planting, on_delete=models.PROTECT, related_name="counted_plots")
     entry = models.ForeignKey(PlantingEntry, on_delete=models.PROTECT, related_name="counted_plots")
     code = models.CharField(max_length=40)
-    planted_count = models.PositiveIntegerField()
+    planted_count = models.PositiveIntegerField(null=True, blank=True)
 
     SCOPE = _PLANTING_SCOPE
-    objects = ScopedQuerySet.as_manager()
+    objects = CountedPlotQuerySet.as_manager()
 
     class Meta:
         ordering = ["planting", "code"]

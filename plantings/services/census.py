@@ -343,7 +343,7 @@ def plot_count_check(*, planting, plot, alive, dead, observed_on):
         days = {"counted": local_day(observed_on), "planted": local_day(planting.planted_on)}
         message = gettext("Counted on %(counted)s, before planting on %(planted)s. Check both dates.") % days
         raise ValidationError({"observed_on": message})
-    if alive + dead > plot.planted_count:
+    if plot.planted_count is not None and alive + dead > plot.planted_count:
         counts = {"alive": alive, "dead": dead, "planted": plot.planted_count, "plot": plot}
         words = gettext("%(alive)s alive and %(dead)s dead are more than the %(planted)s planted in plot %(plot)s.") % counts
         raise ValidationError({"alive": words})

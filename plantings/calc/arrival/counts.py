@@ -23,7 +23,7 @@ class CountSeen:
 
 
 def count_looks(
-    count: CountSeen, last: CountSeen | None, planted: int, is_sown: bool, window: Window, limits: CheckLimits = LIMITS
+    count: CountSeen, last: CountSeen | None, planted: int | None, is_sown: bool, window: Window, limits: CheckLimits = LIMITS
 ) -> tuple[Finding, ...]:
     """Judge the count of a plot. Warnings only: each asks for a second look, or for a reason in the note.
 
@@ -32,8 +32,8 @@ def count_looks(
     count : CountSeen
     last : CountSeen or None
         Of the last earlier round at which the plot was counted.
-    planted : int
-        Seeds or plants that the plot began with.
+    planted : int or None
+        Seeds or plants that the plot began with; None where nobody knows, and then nothing is missing.
     is_sown : bool
         Whether these were seeds, most of which never come up. Plants that were set out are alive, dead or missing.
     window : Window
@@ -78,8 +78,8 @@ def count_looks(
                 "%(sum)s alive and dead, last time %(before)s: more than had come up. Count again, or say why in the note."
             )
             found.append(Finding("dead", WARNING, words, values))
-    missing = planted - count.alive - max(count.dead, last.dead if last else 0)
-    if not is_sown and not count.note and missing > (max(planted - last.alive - last.dead, 0) if last else 0):
+    missing = planted - count.alive - max(count.dead, last.dead if last else 0) if planted is not None else 0
+    if planted is not None and not is_sown and not count.note and missing > (max(planted - last.alive - last.dead, 0) if last else 0):
         words = gettext_noop(
             "%(alive)s alive and %(dead)s dead of %(planted)s planted: %(missing)s are missing. Count again, or say in the note what "
             "became of them."

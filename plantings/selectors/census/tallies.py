@@ -80,7 +80,7 @@ def planting_state(planting, rounds=None):
     )
     causes = [""]
     laid_out = lay_out(records.values_list(*RECORD_FIELDS), [pk for pk, _, _ in trees], rounds, causes)
-    plots = list(planting.counted_plots.values_list("pk", "entry_id", "planted_count"))
+    plots = list(planting.counted_plots.known().values_list("pk", "entry_id", "planted_count"))
     counted = {
         (plot, round_pk): (alive, dead)
         for plot, round_pk, alive, dead in PlotCount.objects.counting().filter(round__in=rounds).order_by("observed_on", "pk")

@@ -26,6 +26,7 @@ from plantings.selectors.overview.unsettled import (
     upload_lines,
 )
 from plantings.selectors.plantings.plantings import plantings_listed
+from plantings.selectors.plantings.unknown_plots import planted_words
 from registry.access import roles
 from registry.calc.shared.screen import amount_words, day_words
 from registry.models import Lot, PedigreeTree, Person, Shipment
@@ -223,7 +224,7 @@ def _land(user, on, now):
     if user.role != roles.LANDOWNER:
         return
     for planting in plantings_listed(Planting.objects.for_user(user)):
-        parts = [_("%(n)s planted") % {"n": f"{planting.planted_count:,}"}]
+        parts = [planted_words(planting.planted_count, planting.unknown_plots)]
         if planting.alive_count is not None:
             words = ngettext(
                 "%(n)s tree alive at the last complete census", "%(n)s trees alive at the last complete census", planting.alive_count

@@ -55,7 +55,7 @@ MAPPING_PARTS = (
         "Numbers are counts",
         '{"these_are_counts": true}',
         "Counts of living trees in plots that look like percentages, by their header or because all are below 101, often multiples of 5 or "
-        "exactly 100, with the same number planted everywhere, are refused unless this is declared.",
+        "exactly 100, with the same number planted everywhere or an unknown one, are refused unless this is declared.",
     ),
     (
         "How it is written",

@@ -17,6 +17,7 @@ from hypothesis import strategies as st
 
 from plantings.exports.book import FolderTaken, book_export
 from plantings.models import BoundaryLayer, Observation
+from plantings.services.trees import counted_plot_add
 from registry.models import AuditEntry, Lot, Partner, Person, StoredFile
 from registry.selectors.audit.book_schema import table_words
 from registry.selectors.audit.book_tables import COLUMNS_LEFT_OUT, DOCUMENTS, LEFT_OUT, MANIFEST, OF_PROGRAM, book_tables
@@ -41,6 +42,8 @@ def written(django_db_setup, django_db_blocker, tmp_path_factory):
         lead = world()[0]["lead"]
         permit = {"content": PERMIT, "filename": "permit.pdf", "title": "Permit"}
         document_add(actor=lead, paper=factories.authorization(actor=lead), **permit)
+        plot = {"planting": factories.planting(), "code": "U1", "lot": factories.seed_lot()}
+        counted_plot_add(actor=lead, planted_count=None, **plot)  # nobody knows how many
         default_storage.save(BoundaryLayer.objects.get().file.name, ContentFile(b"made for a test"))
         folder = tmp_path_factory.mktemp("export") / "records"
         book_export(folder)

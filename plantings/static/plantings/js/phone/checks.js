@@ -72,6 +72,7 @@
       else if (alive > last[0] && !note) ask("alive", "countRise", { last: last[0] });
       else if (isSown && sum > before && !note) ask("dead", "countMore", { before });
     }
+    if (planted === undefined) return found; // nobody knows the number planted: nothing can be missing
     const missing = planted - alive - Math.max(dead, last ? last[1] : 0), known = last ? Math.max(planted - last[0] - last[1], 0) : 0;
     if (!isSown && !note && missing > known) ask("dead", "countMissing", { missing });
     return found;

@@ -5,7 +5,7 @@
   const { h, say, button } = phone;
   const BEHIND = 2, AHEAD = 2, NUMBER = { classes: [], whole: true, low: 0, high: 1e9, unit: "" };
 
-  // A plot as the page handles a tree; its key is no tree's.
+  // A plot as the page handles a tree; its key is no tree's. `planted` is undefined where nobody knows the number.
   phone.plotOf = function (line) {
     return { pk: "p" + line[0], plot: line[0], tag: line[1], planted: line[2], block: "", row: null };
   };
@@ -68,7 +68,7 @@
       });
     });
     const open = h("section", { class: "open", "aria-labelledby": "open-tree" },
-      h("h2", { id: "open-tree", tabindex: -1 }, say("plot"), " ", h("code", {}, plot.tag), " ", h("span", { class: "where" }, say("plantedOf", { n: plot.planted }))),
+      h("h2", { id: "open-tree", tabindex: -1 }, say("plot"), " ", h("code", {}, plot.tag), " ", h("span", { class: "where" }, plot.planted === undefined ? say("plantedUnknown") : say("plantedOf", { n: plot.planted }))),
       phone.questionPart(question),
       h("p", { class: "kept" }, state.remark || (written(plot) === "–" ? "" : written(plot))),
       h("div", { class: "counts" }, boxes.map(function (one) { return h("div", { class: "measure" }, h("label", { for: one.box.id }, one.label), one.box); })),
