@@ -10,7 +10,7 @@ from plantings.forms.census import note_box
 from plantings.forms.census_boxes import CountField
 from plantings.forms.grid import FieldFormHeadForm
 from plantings.models import PlotCount
-from registry.forms.shared.fields import PastDateField
+from registry.forms.shared.part_date_box import PastPartDateBox
 
 COLUMNS = ((gettext_lazy("Alive"), ""), (gettext_lazy("Dead, remains seen"), ""), (gettext_lazy("Note"), ""))
 _KEYED = ("alive", "dead", "note")
@@ -87,7 +87,7 @@ class SelfSownForm(forms.Form):
         help_text=gettext_lazy("Such as: along the north fence, between rows 3 and 4, in the whole planting."),
     )  # fmt: skip
     seedlings = CountField(label=gettext_lazy("How many seedlings"), required=False)
-    observed_on = PastDateField(label=gettext_lazy("Seen on"))
+    observed_on = PastPartDateBox(label=gettext_lazy("Seen on"))
     observer = forms.CharField(label=gettext_lazy("Who looked"), max_length=120, required=False)
     note = note_box()
 

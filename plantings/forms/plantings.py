@@ -12,6 +12,7 @@ from registry.choices import leftover_outcomes
 from registry.forms.gate.code_lists import DONE_BY_HELP, CodeListField
 from registry.forms.shared.fields import CodeField, PastDateField, Picker, RecordForm
 from registry.forms.shared.filters import FilterForm, pick, words
+from registry.forms.shared.part_date_box import PartDateBox, PastPartDateBox
 from registry.models import Lot, Person
 
 
@@ -29,6 +30,7 @@ class PlantingForm(RecordForm):
         Person.objects.none(), label="Crew", required=False, widget=Picker(),
         help_text="A volunteer sees only the plantings they are on the crew of.",
     )  # fmt: skip
+    planted_on = PartDateBox(label="Planted on", required=False)
     done_by = CodeListField(label="Who plants", help_text=DONE_BY_HELP)
     groups = [
         ("What it is", ("code", "site", "state", "planted_on", "supply", "stock_type")),
@@ -104,7 +106,7 @@ class CountedPlotForm(RecordForm):
         required=False,
         help_text="Only for old plantings. The plot then has counts over time and no survival: it is in no share, total or map.",
     )
-    on = PastDateField(label="Planted on, if different from the planting's day", required=False, initial=None)
+    on = PastPartDateBox(label="Planted on, if different from the planting's day", required=False, initial=None)
 
     class Meta:
         model = CountedPlot

@@ -21,7 +21,7 @@ from plantings.selectors.census.reviews import is_accepted
 from plantings.services.arrival.sorting import CORRECTED
 from plantings.services.census import CensusRefused, CensusRow, observations_record, row_findings
 from registry.imports.sheets.append_only_sheets import AGAIN
-from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.cells import ChoiceCell, NumberCell, PartDateCell, RecordCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 
@@ -40,7 +40,7 @@ class _PlaceAndStatus(Sheet):
     round = SheetField("Season", "round__label", TextCell(40), required=True, example="2020 autumn")
     tag = SheetField("Tag", "tree__tag", TextCell(40), required=True, example="0132")
     status = SheetField("Status", "status", ChoiceCell(choices.census_statuses), required=True, example="A")
-    observed_on = SheetField("Observed on", "observed_on", DateCell(), required=True, example="2020-09-12")
+    observed_on = SheetField("Observed on", "observed_on", PartDateCell(), required=True, example="2020-09-12")
     cause = SheetField("Cause of death or reason of removal", "cause", ChoiceCell(choices.causes), example="")
 
 

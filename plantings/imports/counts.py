@@ -16,7 +16,7 @@ from plantings.selectors.census.reviews import is_accepted
 from plantings.services.arrival.sorting import CORRECTED
 from plantings.services.census import PlotCountRefused, plot_count_check, plot_count_correct, plot_counts_record
 from registry.imports.sheets.append_only_sheets import AGAIN
-from registry.imports.sheets.cells import DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.cells import NumberCell, PartDateCell, RecordCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.plan import UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 from registry.services.audit.write import writing
@@ -40,7 +40,7 @@ class PlotCountSheet(Identified, Sheet):
     plot = SheetField("Plot", "plot__code", TextCell(40), required=True, example="D1")
     alive = SheetField("Alive (count)", "alive", NumberCell(0, whole=True), required=True, example=71)
     dead = SheetField("Dead (count)", "dead", NumberCell(0, whole=True), example=5)
-    observed_on = SheetField("Observed on", "observed_on", DateCell(), required=True, example="2020-09-12")
+    observed_on = SheetField("Observed on", "observed_on", PartDateCell(), required=True, example="2020-09-12")
     observer = SheetField("Observer", "observer", TextCell(120), example="R. Counter")
     note = SheetField("Note", "note", TextCell(NOTE_LENGTH_MAX), example="")
     accepted = SheetField("Accepted (yes/no)", "accepted", YesNoCell(), example="")

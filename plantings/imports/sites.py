@@ -7,7 +7,7 @@ from plantings.services.plantings import planting_save, round_save
 from plantings.services.sites import site_save
 from registry.choices import ProgrammeKey
 from registry.imports.gate.code_cells import CodesCell
-from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, RecordsCell, SheetField, TextCell
+from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, PartDateCell, RecordCell, RecordsCell, SheetField, TextCell
 from registry.imports.sheets.plan import UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 from registry.models import Authorization, Partner, Person
@@ -107,7 +107,7 @@ class PlantingSheet(Sheet):
 
     code = SheetField("Planting", "code", TextCell(40), required=True, example="ST-04-2020")
     site = SheetField("Site", "site", RecordCell(Site), required=True, example="ST-04")
-    planted_on = SheetField("Planted on", "planted_on", DateCell(), example="2020-04-20")
+    planted_on = SheetField("Planted on", "planted_on", PartDateCell(), example="2020-04-20")
     state = SheetField("State", "state", ChoiceCell(choices.planting_states), example="established")
     supply = SheetField("Supply", "supply", ChoiceCell(choices.supplies), example="shipment")
     stock_type = SheetField("Stock type", "stock_type", TextCell(60), example="bareroot 1-0")

@@ -8,7 +8,7 @@ from plantings import choices
 from plantings.imports.percentages import rates_set_aside, refuse_percentages
 from plantings.models import CountedPlot, Planting, Tree
 from plantings.services.trees import PlotAsPlanted, TreeAsPlanted, counted_plots_add, tree_move, tree_replace, trees_plant
-from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell
+from registry.imports.sheets.cells import ChoiceCell, NumberCell, PartDateCell, RecordCell, SheetField, TextCell
 from registry.imports.sheets.plan import NEW, Problem
 from registry.imports.sheets.sheet import Sheet
 from registry.models import Lot
@@ -49,7 +49,7 @@ class TreeSheet(Sheet):
     row = SheetField("Row", "row", NumberCell(0, whole=True), example=4)
     position = SheetField("Position", "position", NumberCell(0, whole=True), example=7)
     planted_on = SheetField(
-        "Planted on (if not the planting date)", "planted_on", DateCell(), example="", was=("Planted on (when not the planting's day)",)
+        "Planted on (if not the planting date)", "planted_on", PartDateCell(), example="", was=("Planted on (when not the planting's day)",)
     )
     replaces = SheetField("Replaces tag", "replaces__tag", TextCell(40), example="")
     note = SheetField("Note", "note", TextCell(), example="")

@@ -17,6 +17,7 @@ from registry.access.scoping import READERS, ScopedQuerySet
 from registry.calc.shared.screen import day_words
 from registry.models.append_only import AppendOnly
 from registry.models.shared.check_constraints import CheckConstraint
+from registry.models.shared.part_date_field import PartDateField
 
 
 class CensusRound(models.Model):
@@ -93,7 +94,7 @@ class RecordFields(AppendOnly):
     """What every census record carries, on a tree or on a counted plot."""
 
     uuid = models.UUIDField(unique=True, editable=False)
-    observed_on = models.DateField()
+    observed_on = PartDateField()
     observer = models.CharField(max_length=120, blank=True)
     note = models.TextField(blank=True)
     entered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")

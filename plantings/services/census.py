@@ -25,6 +25,7 @@ from plantings.selectors.census.records import may_correct
 from plantings.selectors.census.rounds import last_seen
 from plantings.services.review_tallies import review_tallies_follow, review_tallies_rebuild
 from plantings.services.tallies import tallies_add
+from registry.calc.shared.part_dates import surely_before
 from registry.calc.shared.screen import amount_words
 from registry.calc.shared.worded import worded
 from registry.selectors.shared.local_words import local_day
@@ -339,7 +340,7 @@ def _checked_count(
 def plot_count_check(*, planting, plot, alive, dead, observed_on):
     """Raise ValidationError where a count of a plot breaks a rule by itself; a sheet asks this of every row before it stores any."""
     day_check(observed_on=observed_on)
-    if planting.planted_on and observed_on < planting.planted_on:
+    if planting.planted_on and surely_before(observed_on, planting.planted_on):
         days = {"counted": local_day(observed_on), "planted": local_day(planting.planted_on)}
         message = gettext("Counted on %(counted)s, before planting on %(planted)s. Check both dates.") % days
         raise ValidationError({"observed_on": message})

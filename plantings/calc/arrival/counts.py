@@ -1,24 +1,24 @@
 """What looks odd in the count of a plot, beside what was put into the ground there and what was counted the last time."""
 
 from dataclasses import dataclass
-from datetime import date
 
 from plantings.calc.arrival.arrival import Window
 from plantings.calc.census.limits import LIMITS, CheckLimits
 from plantings.calc.census.measurements import WARNING
 from plantings.calc.results import CLEAN, Finding
 from registry.calc.shared.marked import gettext_noop
+from registry.calc.shared.part_dates import SomeDate, days_between
 
 LEAP_FEWEST = 5  # a difference of fewer seedlings is never called a leap, not even on a plot that had few
 
 
 @dataclass(frozen=True, slots=True)
 class CountSeen:
-    """What was counted on a plot on one day: living trees, remains of dead ones, and what was noted."""
+    """What was counted on a plot at one visit: living trees, remains of dead ones, and what was noted."""
 
     alive: int
     dead: int
-    observed_on: date | None
+    observed_on: SomeDate | None
     note: str = ""
 
 
@@ -55,6 +55,7 @@ def count_looks(
 
     Examples
     --------
+    >>> from datetime import date
     >>> now, last = CountSeen(38, 0, date(2026, 9, 1)), CountSeen(20, 0, date(2025, 9, 1))
     >>> [found] = count_looks(now, last, 40, True, Window())
     >>> found.message
@@ -89,12 +90,13 @@ def count_looks(
     return tuple(found) if found else CLEAN
 
 
-def _look_at_day(found: list[Finding], observed_on: date | None, window: Window, limits: CheckLimits) -> None:
+def _look_at_day(found: list[Finding], observed_on: SomeDate | None, window: Window, limits: CheckLimits) -> None:
     if None in (observed_on, window.opens_on, window.closes_on):
         return
-    if (window.opens_on - observed_on).days > limits.window_days:
+    early, late = days_between(observed_on, window.opens_on)[0], days_between(window.closes_on, observed_on)[0]
+    if early > limits.window_days:
         words = gettext_noop("Seen %(days)s days before the round opens. Check the date and the round.")
-        found.append(Finding("observed_on", WARNING, words, {"days": (window.opens_on - observed_on).days}))
-    elif (observed_on - window.closes_on).days > limits.window_days:
+        found.append(Finding("observed_on", WARNING, words, {"days": early}))
+    elif late > limits.window_days:
         words = gettext_noop("Seen %(days)s days after the round closes. Check the date and the round.")
-        found.append(Finding("observed_on", WARNING, words, {"days": (observed_on - window.closes_on).days}))
+        found.append(Finding("observed_on", WARNING, words, {"days": late}))

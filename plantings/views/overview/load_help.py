@@ -7,6 +7,13 @@ LOAD_HELP = (
         "sheet with a column “What to correct”. A sheet of several kinds is one load, with what each kind stored on its page.",
     ),
     (
+        "A year or a month in place of a day",
+        "When something was planted, and when a tree or a plot was seen, may be a month (2019-05) or a year (2019): no day is made up, "
+        "and every screen and sheet shows as much as is known. Survival goes by rounds and growing seasons and needs no day. A visit of a "
+        "month counts as within the window of its round if it can be. Papers, shipments, ledger entries, tests, treatments, the windows "
+        "of rounds and what the gate decides about need a day.",
+    ),
+    (
         "Set the wrong rows aside",
         "A button of the preview, or load --set-aside REST on the command line: the good rows are saved as if only they had "
         "come. A row that builds on a wrong one, or contradicts another, is set aside with it. Rows of a shipment or a receipt "

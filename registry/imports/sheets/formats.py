@@ -8,7 +8,7 @@ from itertools import chain
 
 from django.http import HttpResponse
 
-from registry.calc.sheets.written_days import write_day
+from registry.calc.sheets.written_days import has_day, write_day
 from registry.imports.sheets.plan import groups
 from registry.imports.sheets.table import GUESSED_DELIMITERS, TO_CORRECT, ReadingOptions, SheetError
 from registry.imports.sheets.text import safe_text
@@ -47,7 +47,7 @@ def _csv_cell(value, options):
     if isinstance(value, str):
         return safe_text(value)
     if isinstance(value, datetime.date):  # a moment, too: a cell of ours holds the day
-        return write_day(value, options.dates[0])
+        return write_day(value, next(filter(has_day, options.dates), options.dates[0]))
     if isinstance(value, float) and options.decimal == ",":
         return repr(value).replace(".", ",")
     return str(value).upper() if isinstance(value, bool) else value

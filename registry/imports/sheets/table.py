@@ -21,7 +21,8 @@ MAX_BYTES = 50_000_000
 MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384
 _LINE_MAX, _CELLS_MAX, _BLANK_ROWS_MAX = 1_000_000, 50_000_000, 10_000
 TO_CORRECT = "What to correct"  # the column our returned sheets carry; no column of anybody's
-DATE_STYLES = ("YYYY-MM-DD", "DD.MM.YYYY", "DD/MM/YYYY", "MM/DD/YYYY", "D Mon YYYY", *SPREADSHEET_DAYS)  # those that the page offers
+# those that the page offers
+DATE_STYLES = ("YYYY-MM-DD", "DD.MM.YYYY", "DD/MM/YYYY", "MM/DD/YYYY", "D Mon YYYY", "Mon YYYY", "YYYY", *SPREADSHEET_DAYS)
 _DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t"}
 GUESSED_DELIMITERS = tuple(_DELIMITERS.values())
 

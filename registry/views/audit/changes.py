@@ -1,13 +1,13 @@
 """Audit entries in words, for the history of a record and for the list of all changes."""
 
-import datetime
 import re
 
+from registry.calc.shared.part_dates import read_some_date
 from registry.calc.shared.screen import day_words
 from registry.selectors.audit.record_hashes import HASHES
 
 NOTHING = "nothing"
-_ISO_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
+_ISO_DAY = re.compile(r"\d{4}-(0[1-9]|1[0-2])(-\d{2})?")
 # What was done, as it reads after the name of who did it, by the part of a verb after the record type.
 VERBS = {
     "added": "added it",
@@ -98,7 +98,7 @@ def value_words(value, name=""):
     if isinstance(value, list):
         return ", ".join(str(part) for part in value)
     if isinstance(value, str) and _ISO_DAY.fullmatch(value):
-        return f"{day_words(datetime.date.fromisoformat(value))}"
+        return f"{day_words(read_some_date(value))}"
     return str(value)
 
 

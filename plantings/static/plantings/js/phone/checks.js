@@ -51,7 +51,7 @@
       const [loss, lossShare, gainAYear, byDamage] = item.growth;
       const change = value - reading[0];
       if (change < 0 && explained(data, record, byDamage)) return;
-      const years = Math.max((new Date(today) - new Date(phone.dayOf(reading))) / 86400000 / 365.25, 1);
+      const years = Math.max((new Date(today) - phone.timeOf(reading)) / 86400000 / 365.25, 1);
       const units = slip(data, item, value, reading[0]);
       const grown = record.status === data.kinds.dead && change > loss;
       const kind = grown ? "grown" : units === "tenfold" ? units : units ? "slip" : -change > loss && -change > lossShare * reading[0] ? (item.isOwn ? "lessOwn" : "less") : gainAYear !== null && change > gainAYear * years ? "more" : "";
