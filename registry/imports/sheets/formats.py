@@ -12,6 +12,7 @@ from registry.imports.sheets.plan import groups
 from registry.imports.sheets.table import GUESSED_DELIMITERS, TO_CORRECT, ReadingOptions, SheetError
 from registry.imports.sheets.text import safe_text
 
+_XLSX_CELL_MAX = 32_767  # characters (ECMA-376 leaves it open; what the programs take, from memory)
 CONTENT_TYPES = {
     "csv": "text/csv; charset=utf-8",
     "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
@@ -56,14 +57,18 @@ def _write_xlsx(heads, rows, options):
     import openpyxl
     from openpyxl.cell import WriteOnlyCell
     from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
+    from openpyxl.workbook.child import INVALID_TITLE_REGEX
 
     book = openpyxl.Workbook(write_only=True)
-    sheet = book.create_sheet(options.sheet or "Sheet 1")
+    # the layer of a map file may have a name that no sheet can have
+    sheet = book.create_sheet(INVALID_TITLE_REGEX.sub(" ", options.sheet)[:31] or "Sheet 1")
     sheet.freeze_panes = f"A{len(heads) + 1}"
 
     def cell(value):
         if not isinstance(value, str):
             return value
+        if len(value) > _XLSX_CELL_MAX:
+            raise SheetError("A cell is longer than a workbook can hold, such as the outline of a site. Take the sheet as CSV.")
         text = WriteOnlyCell(sheet, value=safe_text(ILLEGAL_CHARACTERS_RE.sub("", value)))
         text.data_type = "s"
         return text
