@@ -12,6 +12,7 @@ class PlantingsConfig(AppConfig):
     verbose_name = "Plantings: sites, trees, census, survival"
 
     def ready(self):
+        from plantings.imports.sites.map_files import MAP_FILES
         from plantings.models import (
             CauseTally,
             CountedPlot,
@@ -36,6 +37,7 @@ class PlantingsConfig(AppConfig):
         from plantings.services.supply import line_unplanted
         from plantings.services.tallies import recount_older_tallies
         from registry.choices import JobKind, ProgrammeKey
+        from registry.imports.shared.other_files import also_reads
         from registry.selectors.audit.record_states import stated_by
         from registry.selectors.audit.stored_files import files_named_by
         from registry.selectors.audit.verify import also_checked, summed_by
@@ -47,6 +49,7 @@ class PlantingsConfig(AppConfig):
         from registry.services.loads.taking_back import after_removal, taken_back_by
         from registry.services.people.programme import after_setting
 
+        also_reads(MAP_FILES)
         files_named_by(layer_files)
         count_unplanted_by(line_unplanted)
         find_sites_by(land_of_site)

@@ -44,7 +44,10 @@ def plan_file(kind, content, filename, spec, without=frozenset()):
     """Read a file and check it against the records, but for the rows `without` names. Returns (sheet, table, plan); nothing is written."""
     sheet = KINDS[kind].with_own_columns()()
     table = read_table(content, filename, ReadingOptions.from_spec(spec))
-    plan = sheet.plan(table.dataset(), with_given(spec, filename, table.options.sheet), table.first_row, without)
+    try:
+        plan = sheet.plan(table.dataset(), with_given(spec, filename, table.options.sheet), table.first_row, without)
+    except SheetError as error:  # how the file was read says why it has no other columns
+        raise SheetError(" ".join([str(error), *table.notes])) from None
     plan.notes.extend(table.notes)
     return sheet, table, plan
 

@@ -7,7 +7,7 @@ from registry.models.append_only import finish_tables, protect_again
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('plantings', '0021_access_notes_languages'),
+        ('plantings', '0022_unknown_number_sown'),
     ]
 
     operations = [

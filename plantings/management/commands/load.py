@@ -139,9 +139,11 @@ class Command(BaseCommand):
         self.stdout.write(f"This is load {load.pk}.")
         if not load.aside:
             return
-        rest = rest_bytes(load, upload_content(load.upload), load.aside, path.suffix.lower().removeprefix("."))
         try:
+            rest = rest_bytes(load, upload_content(load.upload), load.aside, path.suffix.lower().removeprefix("."))
             path.write_bytes(rest)
+        except SheetError as error:
+            raise CommandError(f"{error} The page of load {load.pk} has it.") from error
         except OSError as error:
             raise CommandError(f"{path} cannot be written: {error.strerror}. Download the rest on the page of load {load.pk}.") from error
         self.stdout.write(f"{amount_words(load.aside_count, 'rows')} to correct: {path}. Correct them there and load that file.")

@@ -9,7 +9,7 @@ from plantings.calc.census.measurements import measures_words
 from plantings.choices import ReviewState
 from plantings.forms.census import record_words
 from plantings.forms.plantings import RoundFilters
-from plantings.imports.sites import RoundSheet
+from plantings.imports.sites.sites import RoundSheet
 from plantings.models import CensusRound
 from plantings.selectors.census.asked import own_of
 from plantings.selectors.census.progress_words import of_words, recorded_words

@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy as _
 from plantings.choices import PlantingState
 from plantings.forms.plantings import PlantingFilters, PlantingForm
 from plantings.imports.general_sheets import OpenPlantingSheet
-from plantings.imports.sites import PlantingSheet
+from plantings.imports.sites.sites import PlantingSheet
 from plantings.models import CensusRound, Planting, Site
 from plantings.selectors.census.progress_words import recorded_words
 from plantings.selectors.census.rounds import missing_trees, rounds_with_progress

@@ -109,9 +109,9 @@ class SheetPreviewView(SheetMixin, TemplateView):
     @staticmethod
     def _cell(sheet, item, name):
         if name in item.changes:
-            old, new = (sheet.words(name, value) for value in item.changes[name])
+            old, new = (sheet.shown(name, value) for value in item.changes[name])
             return f"{old or 'nothing'} → {new}"
-        return sheet.words(name, item.values.get(name))
+        return sheet.shown(name, item.values.get(name))
 
     def post(self, request, *args, **kwargs):
         upload = self.get_upload()
@@ -146,8 +146,8 @@ class SheetProblemsView(SheetMixin, View):
         upload = self.get_upload()
         try:
             sheet, table, plan = plan_file(upload.kind, upload_content(upload), upload.filename, upload.spec)
+            plan_trial(actor=self.user, sheet=sheet, plan=plan)
+            content = problems_bytes(table, plan, known_format(wanted))
         except SheetError as error:
             raise Http404(str(error)) from error
-        plan_trial(actor=self.user, sheet=sheet, plan=plan)
-        name = f"{upload.filename.rpartition('.')[0]}-to-correct"
-        return sheet_response(problems_bytes(table, plan, known_format(wanted)), name, wanted)
+        return sheet_response(content, f"{upload.filename.rpartition('.')[0]}-to-correct", wanted)

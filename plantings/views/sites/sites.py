@@ -9,7 +9,7 @@ from django.views.generic import FormView
 from plantings.choices import SiteStatus
 from plantings.forms.sites import BoundaryLayerForm, BoundaryWithdrawForm, SiteBoundaryForm, SiteFilters, SiteForm
 from plantings.imports.general_sheets import GeneralSiteSheet
-from plantings.imports.sites import SiteSheet
+from plantings.imports.sites.sites import SiteSheet
 from plantings.models import BoundaryLayer, Planting, Site
 from plantings.selectors.plantings.plantings import exact_for, plantings_listed, site_position, sites_listed
 from plantings.selectors.sites.local_texts import SITE_TEXTS, access_text, caution_texts, text_not_in

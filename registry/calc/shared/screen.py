@@ -26,7 +26,8 @@ _MOST_PLACES = 12
 SINGULARS = {
     "answers": "answer", "blocks": "block", "cautions": "caution", "censuses": "census", "changes": "change",
     "characters": "character", "checks": "check", "classes": "class", "clean records": "clean record",
-    "clocks": "clock", "codes": "code", "columns": "column", "components": "component", "containers": "container", "counts": "count",
+    "clocks": "clock", "codes": "code", "columns": "column", "components": "component", "containers": "container", "corners": "corner",
+    "counts": "count",
     "crosses": "cross",
     "dates": "date", "days": "day", "decisions": "decision", "differences": "difference",
     "documents": "document", "draws": "draw", "duties": "duty", "entries": "entry",

@@ -65,6 +65,14 @@ class Cell(Widget):
     def render(self, value, obj=None, **kwargs):
         return "" if value is None else value
 
+    def shown(self, value):
+        """A value in words short enough for a page."""
+        return cell_text(self.render(value))
+
+    def quoted(self, text):
+        """What a cell says, as a message about it quotes it."""
+        return text
+
 
 class TextCell(Cell):
     is_text = True

@@ -13,6 +13,7 @@ from registry.imports.sheets.plan import groups
 from registry.imports.sheets.table import GUESSED_DELIMITERS, TO_CORRECT, ReadingOptions, SheetError
 from registry.imports.sheets.text import safe_text
 
+_XLSX_CELL_MAX = 32_767  # characters (ECMA-376 leaves it open; what the programs take, from memory)
 CONTENT_TYPES = {
     "csv": "text/csv; charset=utf-8",
     "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
@@ -54,9 +55,12 @@ def _csv_cell(value, options):
 
 
 def _write_xlsx(heads, rows, options):
+    from openpyxl.workbook.child import INVALID_TITLE_REGEX
+
     buffer = io.BytesIO()
     with written_workbook(buffer) as book:
-        sheet = book.create_sheet(options.sheet or "Sheet 1")
+        # the layer of a map file may have a name that no sheet can have
+        sheet = book.create_sheet(INVALID_TITLE_REGEX.sub(" ", options.sheet)[:31] or "Sheet 1")
         sheet.freeze_panes = f"A{len(heads) + 1}"
         for row in chain(heads, rows):
             sheet.append([workbook_cell(sheet, value) for value in row])
@@ -88,6 +92,8 @@ def workbook_cell(sheet, value):
 
     if not isinstance(value, str):
         return value
+    if len(value) > _XLSX_CELL_MAX:
+        raise SheetError("A cell is longer than a workbook can hold, such as the outline of a site. Take the sheet as CSV.")
     cell = WriteOnlyCell(sheet, value=safe_text(ILLEGAL_CHARACTERS_RE.sub("", value)))
     cell.data_type = "s"
     return cell

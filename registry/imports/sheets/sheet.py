@@ -130,7 +130,8 @@ class Sheet(Storing, resources.Resource):
                     continue
                 if type(value) is CellError:
                     wrong = True
-                    self._add_problem(plan, Problem(number, source.header or fields[name].column_name, source.said(row), str(value)))
+                    said = fields[name].widget.quoted(source.said(row))
+                    self._add_problem(plan, Problem(number, source.header or fields[name].column_name, said, str(value)))
                 else:
                     values[name] = value
             if values and not wrong:
@@ -189,8 +190,8 @@ class Sheet(Storing, resources.Resource):
         name = different[0]
         header = self.sources[name].header or self.header(name)
         return Problem(
-            item.row, header, self.words(name, item.values[name]),
-            f"contradicts row {first.row}, which says '{self.words(name, first.values.get(name))}' "
+            item.row, header, self.shown(name, item.values[name]),
+            f"contradicts row {first.row}, which says '{self.shown(name, first.values.get(name))}' "
             f"for the same {self.key_words(item)}; remove the wrong one", (first.row,),
         )  # fmt: skip
 
@@ -200,6 +201,10 @@ class Sheet(Storing, resources.Resource):
     def words(self, name, value):
         """A value as its cell would be written."""
         return value.code if isinstance(value, Ahead) else cell_text(self.sheet_fields()[name].widget.render(value))
+
+    def shown(self, name, value):
+        """A value as a page or a message shows it: its cell, or where that is long what it comes to."""
+        return value.code if isinstance(value, Ahead) else self.sheet_fields()[name].widget.shown(value)
 
     def header(self, name):
         return self.sheet_fields()[name].column_name

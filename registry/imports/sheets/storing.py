@@ -70,7 +70,7 @@ class Storing:
 
     def _try(self, item, made, actor, reason, plan):
         values = {name: made[value.code] if isinstance(value, Ahead) else value for name, value in item.values.items()}
-        if any(value is None for value in values.values()):
+        if any(made[value.code] is None for value in item.values.values() if isinstance(value, Ahead)):
             return None  # what it builds on was refused; that problem is listed
         return self.attempt(plan, item, lambda: self.save_row(values, item, actor, reason))
 
@@ -82,7 +82,7 @@ class Storing:
         except ValidationError as error:
             for name, message in _messages(error):
                 header = self.header(name) if name in self.sheet_fields() else ""
-                value = self.words(name, item.values.get(name)) if header else ""
+                value = self.shown(name, item.values.get(name)) if header else ""
                 self._add_problem(plan, Problem(item.row, header, value, message, tuple(other.row for other in together)))
         return None
 

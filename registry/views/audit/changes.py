@@ -7,6 +7,7 @@ from registry.calc.shared.screen import day_words
 from registry.selectors.audit.record_hashes import HASHES
 
 NOTHING = "nothing"
+_SHOWN = 200
 _ISO_DAY = re.compile(r"\d{4}-(0[1-9]|1[0-2])(-\d{2})?")
 # What was done, as it reads after the name of who did it, by the part of a verb after the record type.
 VERBS = {
@@ -99,7 +100,8 @@ def value_words(value, name=""):
         return ", ".join(str(part) for part in value)
     if isinstance(value, str) and _ISO_DAY.fullmatch(value):
         return f"{day_words(read_some_date(value))}"
-    return str(value)
+    said = str(value)
+    return said if not isinstance(value, dict) or len(said) <= _SHOWN else f"{said[:_SHOWN]}…"  # such as the outline of a site
 
 
 def change_lines(entry):
