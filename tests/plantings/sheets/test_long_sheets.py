@@ -6,12 +6,14 @@ from io import StringIO
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.management import call_command
+from django.core.management.base import OutputWrapper
 from django.db import connection, connections
 from django.urls import reverse
 
 from plantings.imports.loading import sheet_load
 from plantings.views.sheets.long_sheets import MAPPING_CHANGED, MOVED, check_ask, load_ask
 from registry.imports.sheets.sheet import Sheet
+from registry.management.progress_lines import ProgressLines
 from registry.models import AuditEntry, Job, Load, SheetUpload, Taxon
 from registry.services.audit.apart import prepared_apart
 from registry.services.audit.busy import loading
@@ -102,6 +104,24 @@ def test_what_was_agreed_to_is_saved_or_nothing(lead):
     lead.save()
     assert (done(left).state, left.error) == ("failed", running.MAY_NO_LONGER)
     assert not stored() and not Load.objects.exists()
+
+
+@pytest.mark.django_db
+def test_the_command_says_step_by_step_how_far_a_long_sheet_is(lead, tmp_path):
+    path, err = tmp_path / "species.csv", StringIO()
+    path.write_bytes(SHEET)
+    call_command("load", "taxon", path, stdout=StringIO(), stderr=err)
+    assert err.getvalue().splitlines() == ["Reading the file", "Checking taxa: 3 rows", "Storing taxa: 3 rows"]
+    on_terminal = OutputWrapper(Terminal())
+    lines = ProgressLines(on_terminal)
+    lines("Checking species", 1, 3, "rows")
+    assert on_terminal.getvalue() == "\r\033[KChecking species [##########....................] 1 of 3 rows"
+    assert stored() == STORED
+
+
+class Terminal(StringIO):
+    def isatty(self):
+        return True
 
 
 def beside(work):
