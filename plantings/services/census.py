@@ -32,6 +32,7 @@ from registry.selectors.shared.local_words import local_day
 from registry.services.audit.trail import append_in_bulk, append_rows, audit_record
 from registry.services.audit.write import write
 from registry.services.shared.past_day import day_check, day_fault
+from registry.services.shared.progress import counted
 from registry.services.shared.table_statistics import statistics_refresh
 
 __all__ = [
@@ -152,7 +153,7 @@ def observations_record(*, actor, rows, received_at=None, reason=""):
         if round_pk in rounds:  # on PostgreSQL others may write for other plantings meanwhile
             new[rounds[round_pk].planting_id][pk] = tree
     review_tallies_follow(rows)
-    for planting in plantings:
+    for planting in counted(plantings, "Storing census records", "plantings", every=1):
         if records := new[planting.pk]:
             tallies_add(planting, trees=records)
             changes = {"observations": [None, len(records)]}

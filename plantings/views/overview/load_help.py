@@ -27,6 +27,14 @@ LOAD_HELP = (
         "that are out; if some will never come, “Leave the rest out” asks for the reason.",
     ),
     (
+        "Long sheets",
+        "A sheet of more than some thousand rows is checked and saved in the background. Its page shows a bar with the rows that "
+        "are checked or stored. You can close the page: Today says when it is done, and the sheet's page leads back to the bar. "
+        "Cancel stores nothing; a worker that dies on the way stores nothing either. Others save as usual meanwhile, and wait "
+        "only while the rows go in. If records changed after the check, nothing is saved and you check again. The command "
+        "load shows the same bar on a terminal.",
+    ),
+    (
         "Withdraw a load",
         "On its page, with a reason, while nothing rests on what it stored; otherwise the page says what does. Ledger entries "
         "get their opposite, census records are rejected, what the load had changed gets its earlier values, and plain records "

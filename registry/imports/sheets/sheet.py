@@ -20,6 +20,7 @@ from registry.imports.sheets.rows import rows_used
 from registry.imports.sheets.storing import Storing
 from registry.imports.sheets.table import TO_CORRECT, ReadingOptions, SheetError
 from registry.imports.sheets.text import cell_text, text_fault
+from registry.services.shared.progress import counted
 
 
 def comparable(value):
@@ -115,7 +116,7 @@ class Sheet(Storing, resources.Resource):
             for name, source in sources.items()
         ]
         items = []
-        for number, row in rows:
+        for number, row in counted(rows, f"Checking {self.title.lower()}"):
             if filled and not any(cell_text(row[column]) for column in filled):
                 continue
             values, wrong = {}, False
