@@ -24,8 +24,8 @@ from registry.imports.sheets.append_only_sheets import AGAIN
 from registry.imports.sheets.cells import ChoiceCell, NumberCell, PartDateCell, RecordCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
+from registry.models.shared.among import Keys
 
-_CHUNK = 900
 # The cells of a row that a record holds; `_Stored` is a stored record in the same order.
 _RECORDED = ("status", "observed_on", "cause", *FIELDS, "observer", "note")
 _Stored = namedtuple("_Stored", ("pk", *_RECORDED, "own_values"))
@@ -118,12 +118,12 @@ class CensusSheet(Identified, OwnColumns, _Measured):
         self.trees = {
             (planting, tag): (pk, planted_on or plantings[planting].planted_on)
             for planting, tags in _by_first((item.key[0], item.key[2]) for item in items)
-            for pk, tag, planted_on in Tree.objects.filter(planting=planting, tag__in=tags).values_list("pk", "tag", "planted_on")
+            for pk, tag, planted_on in Tree.objects.filter(planting=planting, tag__among=tags).values_list("pk", "tag", "planted_on")
         }
         stored, places = defaultdict(list), {item.key[:3]: self._place(item) for item in items}
         for round_pk, trees in _by_first(place for place in places.values() if place):
             # a rejected record is compared with too, after those that are not: the same sheet again stores nothing
-            records = Observation.objects.unsuperseded().filter(round=round_pk, tree__in=trees).with_review()
+            records = Observation.objects.unsuperseded().filter(round=round_pk, tree__among=trees).with_review()
             records = records.order_by(Case(When(review_state=ReviewState.REJECTED, then=0), default=1), "observed_on", "pk")
             for tree, *rest in records.values_list("tree_id", *_Stored._fields):
                 stored[round_pk, tree].append(_Stored(*rest))
@@ -250,11 +250,8 @@ def _register(planting):
 
 
 def _by_first(pairs):
-    """(first, [seconds]) of pairs, some hundreds at a time: a sheet reads the trees it names, not all of their plantings."""
-    seconds = defaultdict(dict)
+    """(first, Keys of the seconds) of pairs: a sheet reads the trees it names, not all of their plantings."""
+    seconds = defaultdict(set)
     for first, second in pairs:
-        seconds[first][second] = None
-    for first, found in seconds.items():
-        found = list(found)
-        for start in range(0, len(found), _CHUNK):
-            yield first, found[start : start + _CHUNK]
+        seconds[first].add(second)
+    return [(first, Keys(found)) for first, found in seconds.items()]

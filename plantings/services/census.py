@@ -28,6 +28,7 @@ from plantings.services.tallies import tallies_add
 from registry.calc.shared.part_dates import surely_before
 from registry.calc.shared.screen import amount_words
 from registry.calc.shared.worded import worded
+from registry.models.shared.among import Keys
 from registry.selectors.shared.local_words import local_day
 from registry.services.audit.trail import append_in_bulk, append_rows, audit_record
 from registry.services.audit.write import write
@@ -155,7 +156,7 @@ def observations_record(*, actor, rows, received_at=None, reason=""):
     review_tallies_follow(rows)
     for planting in counted(plantings, "Storing census records", "plantings", every=1):
         if records := new[planting.pk]:
-            tallies_add(planting, trees=records)
+            tallies_add(planting, trees=records, in_rounds=[pk for pk, found in rounds.items() if found.planting_id == planting.pk])
             changes = {"observations": [None, len(records)]}
             audit_record(
                 actor=actor, verb="planting.census_recorded", obj=planting, changes=changes, reason=reason, in_bulk=(Observation, records)
@@ -169,26 +170,24 @@ def as_stored(row):
 
 
 def _without_known(rows):
-    known = {uuid for (uuid,) in _in_chunks(Observation.objects, "uuid", [row.uuid for row in rows], ("uuid",))}
+    known = {uuid for (uuid,) in _read(Observation.objects, "uuid", [row.uuid for row in rows], ("uuid",))}
     return [row for row in rows if row.uuid not in known] if known else rows
 
 
-def _in_chunks(records, by, keys, names):
+def _read(records, by, keys, names):
     """The values of records whose `by` is one of many keys."""
-    keys = list(keys)
-    for start in range(0, len(keys), 900):
-        yield from records.filter(**{f"{by}__in": keys[start : start + 900]}).order_by().values_list(*names)
+    return records.filter(**{f"{by}__among": Keys(keys)}).order_by().values_list(*names)
 
 
 def _refuse_wrong(rows, rounds, plantings):
     trees = {
         pk: (planting, planted_on)
-        for pk, planting, planted_on in _in_chunks(Tree.objects, "pk", {row.tree_id for row in rows}, ("pk", "planting_id", "planted_on"))
+        for pk, planting, planted_on in _read(Tree.objects, "pk", {row.tree_id for row in rows}, ("pk", "planting_id", "planted_on"))
     }
     planted = {planting.pk: planting.planted_on for planting in plantings}
     names = ("pk", "round_id", "tree_id", "superseded_by")
     corrected = {
-        pk: rest for pk, *rest in _in_chunks(Observation.objects, "pk", {row.supersedes_id for row in rows if row.supersedes_id}, names)
+        pk: rest for pk, *rest in _read(Observation.objects, "pk", {row.supersedes_id for row in rows if row.supersedes_id}, names)
     }
     asked = {census_round.pk: protocol_asks(census_round) for census_round in rounds.values()}
     problems = {}
@@ -276,7 +275,7 @@ def plot_counts_record(*, actor, census_round, counts, received_at=None, reason=
     if new:
         append_rows(new)
         review_tallies_rebuild({census_round.pk})
-        tallies_add(planting, plots={count.pk: count.plot_id for count in new})
+        tallies_add(planting, plots={count.pk: count.plot_id for count in new}, in_rounds=[census_round.pk])
         changes = {"plot counts": [None, len(new)]}
         audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes=changes, reason=reason)
     return stored

@@ -15,18 +15,18 @@ from plantings.models import CauseTally, CensusRound, Observation, Planting, Rou
 from plantings.selectors.census.recount import tally_differences
 from plantings.selectors.census.tallies import COUNT_FIELDS, TALLIES_EDITION, planting_state, plantings_to_recount
 from plantings.selectors.census.tally_changes import planting_change
+from registry.models.shared.among import Keys
 
 __all__ = ["recount_older_tallies", "tallies_add", "tallies_correct", "tallies_rebuild"]
 
-_UPDATE_CHUNK = 900
 
-
-def tallies_add(planting, *, trees=None, plots=None):
+def tallies_add(planting, *, in_rounds, trees=None, plots=None):
     """Bring the tallies up to date after census records. The caller holds the planting's lock.
 
-    `trees` and `plots` are {pk of a record just stored: pk of its tree, or plot}. The cost goes by their histories, not by the planting.
+    `trees` and `plots` are {pk of a record just stored: pk of its tree, or plot}, `in_rounds` the keys of their rounds. The cost goes by
+    the histories of these, not by the planting.
     """
-    change = planting_change(planting, trees, plots)
+    change = planting_change(planting, trees, plots, in_rounds)
     if change is None or not _add(planting, change):
         tallies_rebuild(planting)
 
@@ -85,8 +85,7 @@ def _write_fates(fates):
     for pk, fate in fates.items():
         by_fate.setdefault(fate, []).append(pk)
     for fate, keys in by_fate.items():
-        for start in range(0, len(keys), _UPDATE_CHUNK):
-            Tree.objects.filter(pk__in=keys[start : start + _UPDATE_CHUNK]).update(fate=fate)
+        Tree.objects.filter(pk__among=Keys(keys)).update(fate=fate)
 
 
 def recount_older_tallies(apps=None, **kwargs):

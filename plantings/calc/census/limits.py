@@ -6,6 +6,7 @@ Common practice of permanent plots, no source, unless a limit says one; the valu
 """
 
 from dataclasses import dataclass, fields, replace
+from functools import cache
 
 from plantings.calc.census.measurements import DIAMETER, HEIGHT, Growth, Measurement
 
@@ -43,9 +44,18 @@ class CheckLimits:
     def growth_of(self, item: Measurement) -> Growth:
         """What looks odd in a measurement: as declared with it, with the programme's own limits where there are any."""
         if item is HEIGHT:
-            own = {"loss": self.height_loss_cm, "loss_share": self.height_loss_percent / 100, "gain_a_year": self.height_gain_cm}
-            return replace(item.growth, **own)
-        return replace(item.growth, loss=self.diameter_loss_mm) if item is DIAMETER else item.growth
+            return _height_growth(self.height_loss_cm, self.height_loss_percent, self.height_gain_cm)
+        return _diameter_growth(self.diameter_loss_mm) if item is DIAMETER else item.growth
+
+
+@cache  # every row of a census asks
+def _height_growth(loss, loss_percent, gain_a_year):
+    return replace(HEIGHT.growth, loss=loss, loss_share=loss_percent / 100, gain_a_year=gain_a_year)
+
+
+@cache
+def _diameter_growth(loss):
+    return replace(DIAMETER.growth, loss=loss)
 
 
 LIMITS = CheckLimits()

@@ -186,9 +186,11 @@ def _check_size(found: list[Finding], row: SeenRow, days: int, limits: CheckLimi
     """A reading that no tree reaches so soon after planting, such as millimetres written as centimetres."""
     for item in _SIZES:
         value = getattr(row, item.field)
+        if value is None:
+            continue
         growth = limits.growth_of(item)
         most = growth.at_planting + growth.gain_a_year * max(days, 0) / 365.25
-        if value is not None and most < value <= item.high:
+        if most < value <= item.high:
             words = gettext_noop(
                 "%(label)s is %(value)s %(unit)s, %(days)s days after planting: more than %(most)s %(unit)s. "
                 "Check the reading and its unit."

@@ -25,10 +25,9 @@ from plantings.selectors.census.tallies import (
     plots_counted,
     progress_of,
 )
+from registry.models.shared.among import Keys
 
 __all__ = ["planting_change"]
-
-_CHUNK = 900
 
 
 class _Row(NamedTuple):
@@ -39,13 +38,15 @@ class _Row(NamedTuple):
     values: tuple
 
 
-def planting_change(planting, trees=None, plots=None):
+def planting_change(planting, trees=None, plots=None, in_rounds=()):
     """PlantingTallies of differences, zeros left out, and the fates that change; None where the planting must be counted completely.
 
     Parameters
     ----------
     trees, plots : dict of {pk of a record just stored: pk of its tree, or plot}
         The caller holds the lock of the planting.
+    in_rounds : keys of the rounds of these records, where the caller knows them
+        Saves reading histories where one of the rounds had no record.
 
     Notes
     -----
@@ -53,7 +54,7 @@ def planting_change(planting, trees=None, plots=None):
     records say all ask for a complete count.
     """
     rounds = _rounds_tallied(planting)
-    if rounds is None:
+    if rounds is None or not set(in_rounds) <= set(rounds):
         return None
     counts, causes, fates = defaultdict(Counts), {}, {}
     if trees:
@@ -86,7 +87,7 @@ def _rounds_tallied(planting):
 def _trees_change(new, rounds):
     """(counts, causes, fates that change) of the trees of new records."""
     keys = sorted(set(new.values()))
-    trees = _read(Tree.objects.order_by(), "pk", keys, ("pk", "entry_id", "replaces_id", "fate"))
+    trees = _read(Tree.objects.order_by("pk"), "pk", keys, ("pk", "entry_id", "replaces_id", "fate"))
     rows = _rows(Observation.objects.eligible(), "tree", keys, RECORD_FIELDS)
     if not {row.values[1] for row in rows} <= set(rounds):
         return None
@@ -138,9 +139,5 @@ def _current_before(rows, new):
 
 
 def _read(queryset, by, keys, names):
-    """Rows whose `by` is one of many keys. Those of one key come in the order of the queryset."""
-    return [
-        row
-        for start in range(0, len(keys), _CHUNK)
-        for row in queryset.filter(**{f"{by}__in": keys[start : start + _CHUNK]}).values_list(*names)
-    ]
+    """Rows whose `by` is one of many keys, in the order of the queryset."""
+    return list(queryset.filter(**{f"{by}__among": Keys(keys)}).values_list(*names))

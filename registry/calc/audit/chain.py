@@ -5,7 +5,7 @@ import json
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
-__all__ = ["Break", "chain_sha256", "first_break"]
+__all__ = ["Break", "canonical_text", "chain_sha256", "first_break", "text_sha256"]
 
 
 class Break(NamedTuple):
@@ -39,7 +39,47 @@ def chain_sha256(previous: str, content: Mapping) -> str:
     >>> chain_sha256("", {})[:16]
     'a062dd4952b935e4'
     """
-    text = json.dumps(content, sort_keys=True, ensure_ascii=True, separators=(",", ":"))
+    return text_sha256(previous, canonical_text(content))
+
+
+def canonical_text(content: object) -> str:
+    """JSON values as the one text that is hashed: sorted keys, ASCII, no blanks.
+
+    Source
+    ------
+    JSON: RFC 8259; the form is a definition of this program.
+
+    Examples
+    --------
+    >>> canonical_text({"tree": "0132", "alive": None})
+    '{"alive":null,"tree":"0132"}'
+    """
+    return json.dumps(content, sort_keys=True, ensure_ascii=True, separators=(",", ":"))
+
+
+def text_sha256(previous: str, text: str) -> str:
+    """`chain_sha256` of content that was written as `canonical_text` before.
+
+    Parameters
+    ----------
+    previous : str
+        Hash of the entry before, 64 hexadecimal digits; "" for the first.
+    text : str
+
+    Returns
+    -------
+    str
+        64 hexadecimal digits.
+
+    Source
+    ------
+    As `chain_sha256`.
+
+    Examples
+    --------
+    >>> text_sha256("", '{"alive":1}') == chain_sha256("", {"alive": 1})
+    True
+    """
     return hashlib.sha256(f"{previous}\n{text}".encode("ascii")).hexdigest()
 
 

@@ -5,13 +5,18 @@ An entry has them under `HASHES` among its changes: {"authorizationversion 12": 
 blank or null in old rows: blanks are left out of the hash.
 """
 
+import json
+import math
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
 from decimal import Decimal
+from functools import lru_cache
+from types import NoneType
+from uuid import UUID
 
 from django.apps import apps
 
-from registry.calc.audit.chain import chain_sha256
+from registry.calc.audit.chain import canonical_text, text_sha256
 from registry.models.append_only import AppendOnly
 from registry.models.audit import stored_name
 
@@ -35,12 +40,19 @@ def row_name(model, pk):
 
 def record_hashes(queryset):
     """(pk, SHA-256 of all its columns) of each record, as a stream; many-to-many links are not in it."""
-    fields = [field.attname for field in queryset.model._meta.concrete_fields]
-    for values in queryset.order_by("pk").values_list("pk", *fields).iterator(chunk_size=_CHUNK):
-        yield (
-            values[0],
-            chain_sha256("", {name: json_value(value) for name, value in zip(fields, values[1:], strict=True) if value not in _BLANK}),
-        )
+    fields = sorted(field.attname for field in queryset.model._meta.concrete_fields)
+    heads = [f"{json.dumps(name)}:" for name in fields]
+    for pk, *values in queryset.order_by("pk").values_list("pk", *fields).iterator(chunk_size=_CHUNK):
+        written = zip(heads, map(_written, values), strict=True)
+        yield pk, text_sha256("", f"{{{','.join([head + text for head, text in written if text])}}}")
+
+
+def _written(value):
+    """The `json_value` of a column as `canonical_text`, "" for a blank."""
+    writer = _WRITERS.get(type(value))
+    if writer is not None:
+        return writer(value)
+    return "" if value in _BLANK else canonical_text(json_value(value))
 
 
 def sum_words(hashes):
@@ -72,3 +84,20 @@ def json_value(value):
     if isinstance(value, Decimal):
         return f"{value.normalize():f}"
     return value if isinstance(value, (str, int, float, list, dict)) else str(value)
+
+
+@lru_cache(maxsize=1_000)  # rows that came together have one day and one stamp
+def _moment_written(value):
+    return f'"{json_value(value)}"'
+
+
+# types that most columns have, as `_written` would write them, without a look at any other
+_WRITERS = {
+    NoneType: lambda value: "",
+    str: lambda value: json.encoder.encode_basestring_ascii(value) if value else "",
+    int: int.__repr__,
+    date: _moment_written,
+    datetime: _moment_written,
+    UUID: lambda value: f'"{value}"',
+    float: lambda value: float.__repr__(value) if math.isfinite(value) else canonical_text(value),
+}

@@ -17,6 +17,7 @@ from django.utils import timezone
 from registry.calc.audit.chain import chain_sha256
 from registry.models import AuditEntry, AuditHead
 from registry.models.audit import stored_name
+from registry.models.shared.among import Keys
 from registry.selectors.audit.record_hashes import HASHES, record_hashes, row_name, sum_words
 from registry.selectors.audit.record_states import STATED, state_key, state_name, states_of
 from registry.services.audit.changes import record_words
@@ -207,9 +208,7 @@ def _add_hashes(write):
 
 def _hashes_of(model, keys):
     """(key, hash) of stored rows, read by their keys alone: the cost does not depend on what else the table holds."""
-    keys = sorted(keys)
-    for start in range(0, len(keys), _ROWS_AT_ONCE):
-        yield from record_hashes(model._base_manager.filter(pk__in=keys[start : start + _ROWS_AT_ONCE]))
+    return record_hashes(model._base_manager.filter(pk__among=Keys(keys)))
 
 
 def _add_states(write):
