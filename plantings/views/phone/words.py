@@ -53,6 +53,7 @@ def phone_words():
         "earlierTab": gettext(
             "Another tab of this browser still shows an earlier version of this page. Close it, and this page goes on. Nothing is lost."
         ),
+        "broken": gettext("Something did not work on this page. Load it again: what you saved stays on this phone."),
         "laterTab": gettext("Another tab has loaded a newer version of this page. Load this one again before you record more."),
         "send": gettext("Send"),
         "safety": gettext("Safety"),

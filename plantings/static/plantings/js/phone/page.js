@@ -236,6 +236,11 @@
   }
 
   async function start() {
+    ["error", "unhandledrejection"].forEach(function (name) { // what no other words tell, such as a database that the browser closed
+      window.addEventListener(name, function () {
+        tell("broken", say("broken"), button(say("loadNewer"), function () { window.location.reload(); }));
+      });
+    });
     nameOther();
     element("language").addEventListener("click", function () { speak(phone.other); });
     try {
