@@ -9,7 +9,6 @@ from django.utils.translation import gettext_lazy as _
 from plantings.calc.survival.formulas import survival_formulas
 from plantings.calc.survival.groups import LEVELS, LINEAGE
 from plantings.calc.survival.words import definitions, difference_words, pressure_words
-from plantings.selectors.census.asked import asked_text
 from plantings.selectors.survival.figure_words import figure_words
 from plantings.selectors.survival.one_lineage import OneLineage
 from plantings.views.survival.columns import key_words
@@ -165,5 +164,5 @@ class OneLineageView(PageView):
 
 
 def _with_unit(item):
-    words = asked_text(item, item.label)
-    return f"{words} ({item.unit})" if item.unit else words
+    words = local_text(item.label)
+    return f"{words} ({local_text(item.unit)})" if item.unit else words
