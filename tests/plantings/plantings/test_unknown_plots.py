@@ -135,10 +135,13 @@ def test_the_planting_shows_the_counts_and_says_why_no_survival(client, place):
     assert (line.planted, line.unknown_plots, line.supplies) == (0, 2, ())
 
 
-def test_survival_names_the_planting_and_why_it_is_left_out(place):
+def test_survival_names_the_planting_and_why_it_is_left_out(client, place):
     table = survival_rows(place.lead, ("planting",), "lot", CensusChoice(LATEST))
     assert not list(table.rows) and [(left.planting, left.reason) for left in table.left_out] == [("OLD", NUMBER_UNKNOWN)]
     assert not SurvivalTally.objects.exists() and not RoundProgress.objects.exists()
+    client.force_login(place.lead)
+    page = client.get(reverse("survival")).content.decode()
+    assert "1 planting has only counted plots that nobody knows the number planted of" in page and "without a census" not in page
 
 
 def test_records_of_plots_of_unknown_number_are_whole(place):
