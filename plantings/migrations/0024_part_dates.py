@@ -46,6 +46,11 @@ class Migration(migrations.Migration):
             name='planted_on',
             field=registry.models.shared.part_date_field.PartDateField(blank=True, null=True),
         ),
+        migrations.AlterField(
+            model_name='treetag',
+            name='until_on',
+            field=registry.models.shared.part_date_field.PartDateField(),
+        ),
         migrations.RunPython(finish_tables, migrations.RunPython.noop),
         migrations.RunPython(*protect_again("plantings_observation", "plantings_plotcount", "plantings_secondmeasurement", "plantings_selfsown", "plantings_pagekeying")),
     ]

@@ -8,10 +8,10 @@ LOAD_HELP = (
     ),
     (
         "A year or a month in place of a day",
-        "When something was planted, and when a tree or a plot was seen, may be a month (2019-05) or a year (2019): no day is made up, "
-        "and every screen and sheet shows as much as is known. Survival goes by rounds and growing seasons and needs no day. A visit of a "
-        "month counts as within the window of its round if it can be. Papers, shipments, ledger entries, tests, treatments, the windows "
-        "of rounds and what the gate decides about need a day.",
+        "When something was planted, when a tree or a plot was seen, when a tree got another tag and when seed was tested may be a month "
+        "(2019-05) or a year (2019): no day is made up, and every screen and sheet shows as much as is known. Survival goes by rounds "
+        "and growing seasons and needs no day. A visit of a month counts as within the window of its round if it can be. Papers, "
+        "shipments, ledger entries, treatments, the windows of rounds and what the gate decides about need a day.",
     ),
     (
         "Set the wrong rows aside",
