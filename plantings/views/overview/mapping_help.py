@@ -63,6 +63,12 @@ MAPPING_PARTS = (
         "Dates are made of YYYY, YY (20YY), MM, M, Mon (month names, English or French), DD, D and time, or are “days since 1900” or "
         "“days since 1904”. Several are tried; a date that two of them read as two days is refused.",
     ),
+    (
+        "How a map file is written",
+        '{"crs": "EPSG:26918", "sheet": "stands"}',
+        "The code is for a file that does not name its own, such as a shapefile without .prj. “sheet” is the layer, needed where there are "
+        "several.",
+    ),
 )
 
 # for a sheet that holds records of several kinds
