@@ -84,6 +84,7 @@ COMBINED_HELP = (
         "A second sheet, joined by a key",
         '{"second_sheets": {"plots": {"file": "plots.csv", "by": {"Plot": "Block"}}}}',
         "Beside “parts”: each row takes the cells of the row of plots.csv whose Block is its Plot, as “plots.Longitude” and so on. The "
-        "file is in the same folder, or sent with the first on the page; with “sheet” in place of “file” it is in the same workbook.",
+        "file is in the same folder, or sent with the first on the page; with “sheet” in place of “file” it is in the same workbook. There "
+        "may be several, and map files too.",
     ),
 )
