@@ -3,7 +3,7 @@
 import pytest
 from django.urls import reverse
 
-from registry.models import ColumnMapping, SheetUpload, Taxon
+from registry.models import ColumnMapping, Load, SheetUpload, Taxon
 from tests import factories
 
 pytestmark = pytest.mark.django_db(transaction=True)
@@ -13,7 +13,7 @@ THEIRS = (
 )
 
 
-def test_a_sheet_with_other_headers_is_mapped_shown_and_stored(page, sign_in, page_complaints):
+def test_a_sheet_is_mapped_shown_stored_and_its_rest_sent_again(page, sign_in, page_complaints):
     sign_in(factories.person("coordinator"))
     page.goto(reverse("sheet_list"))
     page.get_by_role("link", name="Taxa", exact=True).click()
@@ -32,23 +32,35 @@ def test_a_sheet_with_other_headers_is_mapped_shown_and_stored(page, sign_in, pa
     with page.expect_download() as download:
         page.locator(".error-summary").get_by_role("link", name="CSV").click()
     assert "What to correct" in download.value.path().read_text(encoding="utf-8-sig")
-    # a stated rule for the blank cell, typed into the saved mapping
+    # the mapping is still there, and is corrected: the third row alone stays wrong
     page.get_by_role("link", name="Change the column mapping").click()
     assert page.locator("[name=from_role]").input_value() == "Herkunft"
-    page.fill("[name=rule_role]", "heimisch = native\nJapan = donor\n(blank) = other")
+    assert "Artenliste" in page.get_by_role("link", name="Artenliste").inner_text()
+    page.fill("[name=rule_role]", "heimisch = native\nJapan = donor")
     page.fill("[name=name]", "Artenliste")
     page.get_by_role("button", name="Preview").click()
+    page.get_by_role("link", name="Set the wrong rows aside").click()
     assert not Taxon.objects.exists()
-    page.get_by_role("button", name="Save 3 rows").click()
-    assert "Sheet saved: 3 new" in page.locator(".messages").inner_text()
+    page.get_by_role("button", name="Save 2 rows and set 1 aside").click()
+    assert "Sheet saved: 2 new" in page.locator(".messages").inner_text()
+    with page.expect_download() as download:
+        page.get_by_role("link", name="Rest to correct, CSV").click()
+    rest = download.value.path().read_text(encoding="utf-8-sig")
+    page.get_by_role("link", name="Send the corrected rest").click()
+    corrected = rest.replace("Juglans nigra;;;", "Juglans nigra;;Japan;").encode()
+    page.set_input_files("input[type=file]", {"name": "rest.csv", "mimeType": "text/csv", "buffer": corrected})
+    page.get_by_role("button", name="Upload the sheet").click()
+    page.get_by_role("button", name="Save 1 row").click()
+    assert "Sheet saved: 1 new" in page.locator(".messages").inner_text()
+    assert Load.objects.earliest("pk").settled.get().count == 1
     assert dict(Taxon.objects.values_list("name", "role")) == {
         "Juglans cinerea": "native",
         "Juglans ailantifolia": "donor",
-        "Juglans nigra": "other",
+        "Juglans nigra": "donor",
     }
     assert ColumnMapping.objects.get().name == "Artenliste"
     # the file is stored as it came
-    upload = SheetUpload.objects.get()
+    upload = SheetUpload.objects.earliest("uploaded_at")
     with upload.file.open("rb") as file:
         assert file.read() == THEIRS.encode("utf-16")
     assert page_complaints == []
