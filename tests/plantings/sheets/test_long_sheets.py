@@ -110,7 +110,7 @@ def test_the_command_says_step_by_step_how_far_a_long_sheet_is(lead, tmp_path):
     path, err = tmp_path / "species.csv", StringIO()
     path.write_bytes(SHEET)
     call_command("load", "taxon", path, stdout=StringIO(), stderr=err)
-    assert err.getvalue().splitlines() == ["Reading the file", "Checking taxa: 3 rows", "Storing taxa: 3 rows"]
+    assert err.getvalue().splitlines() == ["Reading the file", "Checking taxa: 3 rows", "Saving taxa: 3 rows"]
     on_terminal = OutputWrapper(Terminal())
     lines = ProgressLines(on_terminal)
     lines("Checking species", 1, 3, "rows")
