@@ -3,8 +3,12 @@
 import pytest
 from django.urls import reverse
 
+from registry.imports.sheets.sheet import Sheet
 from registry.models import ColumnMapping, Load, SheetUpload, Taxon
+from registry.services.jobs import running
+from registry.services.shared.progress import progress
 from tests import factories
+from tests.jobs import work_off
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -81,3 +85,36 @@ def test_a_wrong_file_gets_one_sentence_and_is_not_lost(page, sign_in, name, con
     page.get_by_role("button", name="Upload the sheet").click()
     assert says in page.locator(".error-summary").inner_text()
     assert SheetUpload.objects.get().filename == name
+
+
+def test_a_long_sheet_shows_a_bar_is_left_come_back_to_and_cancelled(page, sign_in, settings, tmp_path, monkeypatch):
+    """The worker is in the test: it goes on while the page is elsewhere, and meets the cancelling on the next row."""
+    settings.LONG_SHEET_ROWS, settings.DATA_DIR, settings.JOB_RESULTS = 2, tmp_path, tmp_path / "results"
+    sign_in(factories.person("coordinator"))
+    page.goto(reverse("sheet_send", args=["taxon"]))
+    rows = b"Name,Role\nJuglans a,native\nJuglans b,native\nJuglans c,other\n"
+    page.set_input_files("input[type=file]", {"name": "taxa.csv", "mimeType": "text/csv", "buffer": rows})
+    page.get_by_role("button", name="Upload the sheet").click()
+    preview = page.url
+    page.get_by_role("button", name="Check this sheet").click()
+    assert page.get_by_role("progressbar").is_visible()
+    work_off()
+    page.wait_for_url(preview)  # the script goes on to the result
+    page.get_by_role("button", name="Save 3 rows").click()
+    bar = page.url
+    monkeypatch.setattr(running, "SAY_EVERY", 0.0)
+    before = Sheet.save_row
+
+    def save_row(*args):
+        page.goto(bar)
+        assert "of 3 rows" in page.locator("[data-job]").inner_text()
+        page.get_by_role("link", name="Cancel it").click()
+        page.get_by_role("button", name="Cancel the job").click()
+        progress("The next row")
+        return before(*args)
+
+    monkeypatch.setattr(Sheet, "save_row", save_row)
+    page.goto(reverse("today"))
+    work_off()
+    page.goto(bar)
+    assert "cancelled" in page.locator("main").inner_text() and not Taxon.objects.exists()

@@ -98,6 +98,7 @@ class HelpView(PageView):
             ("person.view", "People and accounts", "person_list"),
             ("audit.view", "Who changed what", "audit_list"),
             ("boundary.edit", "Boundary layers", "boundary_list"),
+            ("book.export", "Export all records", "book_export"),
         )
         return {
             "links": [(label, route) for action, label, route in links if user.may(action)],

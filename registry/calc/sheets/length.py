@@ -11,6 +11,17 @@ _PIECE = 1 << 20
 def rows_about(content, filename):
     """Lines of a text file, or rows of all sheets of a workbook (those of one with several sheets are counted together).
 
+    Parameters
+    ----------
+    content : bytes
+    filename : str
+        Its ending says whether it is a workbook.
+
+    Returns
+    -------
+    int
+        Rows, with the head; 0 for a workbook that cannot be read. A count of the bytes that begin a row, by our own rule, without a source.
+
     Examples
     --------
     >>> rows_about(b"Code,Year\\nA,2020\\nB,2021\\n", "lots.csv")
