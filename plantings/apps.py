@@ -12,6 +12,7 @@ class PlantingsConfig(AppConfig):
     verbose_name = "Plantings: sites, trees, census, survival"
 
     def ready(self):
+        from plantings.imports.sites.map_files import MAP_FILES
         from plantings.models import (
             CauseTally,
             CountedPlot,
@@ -36,6 +37,7 @@ class PlantingsConfig(AppConfig):
         from plantings.services.supply import line_unplanted
         from plantings.services.tallies import recount_older_tallies
         from registry.choices import JobKind, ProgrammeKey
+        from registry.imports.shared.other_files import also_reads
         from registry.selectors.audit.record_states import stated_by
         from registry.selectors.audit.stored_files import files_named_by
         from registry.selectors.audit.verify import also_checked, summed_by
@@ -47,6 +49,7 @@ class PlantingsConfig(AppConfig):
         from registry.services.loads.taking_back import after_removal, taken_back_by
         from registry.services.people.programme import after_setting
 
+        also_reads(MAP_FILES)
         files_named_by(layer_files)
         count_unplanted_by(line_unplanted)
         find_sites_by(land_of_site)
@@ -55,6 +58,9 @@ class PlantingsConfig(AppConfig):
         remind_of(closing_part)
         runs_job(JobKind.PERMIT_ZIP, "permitfile.view", "plantings.views.permit_file.files.permit_zip_make")
         runs_job(JobKind.SURVIVAL_REPORT, "report.issue", "plantings.views.reports.reports.report_make")
+        runs_job(JobKind.SHEET_CHECK, "import.run", "plantings.views.sheets.long_sheets.sheet_check_make")
+        runs_job(JobKind.SHEET_LOAD, "import.run", "plantings.views.sheets.long_sheets.sheet_load_make")
+        runs_job(JobKind.SHEET_PROBLEMS, "import.run", "plantings.views.sheets.long_sheets.sheet_problems_make")
         also_checked(check_reports)
         counted_from(SurvivalTally, RoundProgress, CauseTally, ReviewTally)
         hindered_by(Observation, observations_corrected_since)

@@ -229,6 +229,8 @@ FIXTURE_DIRS = [BASE_DIR / "fixtures"]
 DATA_UPLOAD_MAX_NUMBER_FIELDS = 50_000  # a keying grid of a whole planting is one form
 FILE_UPLOAD_MAX_MEMORY_SIZE = 5_000_000
 SHEET_MAX_BYTES = 50_000_000
+# Longer sheets are checked and saved by the worker: the slowest kinds take some 3 seconds for this many rows.
+LONG_SHEET_ROWS = env_number("LONG_SHEET_ROWS", 2_000)
 
 # Behind TLS the cookies travel only over TLS, and the proxy's word about the scheme is believed.
 TLS = env_flag("TLS")

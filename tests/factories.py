@@ -188,13 +188,13 @@ def observe(census_round, statuses, *, actor=None, **fields):
     rows = []
     for tree, status in statuses.items():
         rest = {name: value.get(tree) if isinstance(value, dict) else value for name, value in fields.items()}
+        rest = {"observed_on": census_round.opens_on} | rest
         cause = rest.pop("cause", "sanitation" if status == "RM" else "")
         rows.append(
             CensusRow(
                 round_id=census_round.pk,
                 tree_id=tree.pk,
                 status=status,
-                observed_on=census_round.opens_on,
                 cause=cause,
                 uuid=uuid.uuid4(),
                 **rest,

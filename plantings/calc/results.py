@@ -6,9 +6,9 @@ screen. No field is ever NaN.
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from datetime import date
 from typing import ClassVar, NamedTuple
 
+from registry.calc.shared.part_dates import SomeDate
 from registry.calc.shared.screen import day_words
 
 
@@ -38,7 +38,7 @@ class Difference(NamedTuple):
 
 
 def _written(value: object) -> object:
-    return day_words(value) if isinstance(value, date) else value
+    return day_words(value) if isinstance(value, SomeDate) else value
 
 
 @dataclass(frozen=True, slots=True)

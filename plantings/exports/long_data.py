@@ -4,7 +4,7 @@ from pathlib import Path
 
 from plantings.exports.permit_zip import csv_pieces
 from registry.calc.shared.screen import amount_words, day_words
-from registry.imports.sheets.text import safe_text
+from registry.imports.sheets.formats import workbook_cell, written_workbook
 from registry.prints.bundle import Bundle
 
 __all__ = ["ROWS_OF_A_WORKBOOK", "TooManyRows", "long_workbook", "long_zip"]
@@ -75,29 +75,14 @@ def long_workbook(target, data):
     TooManyRows
         Where one sheet cannot hold them.
     """
-    import openpyxl
-
-    book = openpyxl.Workbook(write_only=True)
-    sheet = book.create_sheet("data")
-    sheet.freeze_panes = "A2"
-    sheet.append([column.name for column in data.columns])
-    for number, row in enumerate(data.rows(), start=2):
-        if number > ROWS_OF_A_WORKBOOK:
-            raise TooManyRows(f"A workbook holds {ROWS_OF_A_WORKBOOK:,} rows, and there are more. Take the ZIP, or choose fewer sites.")
-        sheet.append([_cell(sheet, value) for value in row])
-    dictionary = book.create_sheet("dictionary")
-    for line in (DICTIONARY_HEADERS, *data.columns):
-        dictionary.append([_cell(dictionary, value) for value in line])
-    book.save(target)
-
-
-def _cell(sheet, value):
-    """A number as it is; a text as text, whatever it begins with."""
-    from openpyxl.cell import WriteOnlyCell
-    from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
-
-    if not isinstance(value, str):
-        return value
-    cell = WriteOnlyCell(sheet, value=safe_text(ILLEGAL_CHARACTERS_RE.sub("", value)))
-    cell.data_type = "s"
-    return cell
+    with written_workbook(target) as book:
+        sheet = book.create_sheet("data")
+        sheet.freeze_panes = "A2"
+        sheet.append([column.name for column in data.columns])
+        for number, row in enumerate(data.rows(), start=2):
+            if number > ROWS_OF_A_WORKBOOK:
+                raise TooManyRows(f"A workbook holds {ROWS_OF_A_WORKBOOK:,} rows, and there are more. Take the ZIP, or choose fewer sites.")
+            sheet.append([workbook_cell(sheet, value) for value in row])
+        dictionary = book.create_sheet("dictionary")
+        for line in (DICTIONARY_HEADERS, *data.columns):
+            dictionary.append([workbook_cell(dictionary, value) for value in line])

@@ -15,7 +15,7 @@ from plantings.models import Observation
 from plantings.selectors.census.asked import asked_at
 from plantings.services.census import CensusRow, row_findings
 from registry.calc.shared.marked import gettext_noop
-from registry.forms.shared.fields import PastDateField
+from registry.forms.shared.part_date_box import PastPartDateBox
 from registry.selectors.shared.local_words import local_number, local_value
 
 # What a record says besides its measurements.
@@ -75,7 +75,7 @@ class CensusForm(forms.Form):
         label=gettext_lazy("Cause"), required=False, choices=_cause_choices(), help_text=gettext_lazy("Only for a dead or removed tree.")
     )
     note = note_box()
-    observed_on = PastDateField(label=gettext_lazy("Seen on"))
+    observed_on = PastPartDateBox(label=gettext_lazy("Seen on"))
     observer = forms.CharField(label=gettext_lazy("Who looked"), max_length=120, required=False)
 
     def __init__(self, *args, census_round, tree, **kwargs):
@@ -152,7 +152,7 @@ class PlotCorrectionForm(forms.Form):
 
     alive = CountField(label=gettext_lazy("Alive"))
     dead = CountField(label=gettext_lazy("Dead, remains seen"))
-    observed_on = PastDateField(label=gettext_lazy("Counted on"))
+    observed_on = PastPartDateBox(label=gettext_lazy("Counted on"))
     observer = forms.CharField(label=gettext_lazy("Who counted"), max_length=120, required=False)
     note = note_box()
     reason = forms.CharField(

@@ -10,7 +10,7 @@ from plantings.forms.census import note_box
 from plantings.forms.census_boxes import CountField
 from plantings.forms.grid import FieldFormHeadForm
 from plantings.models import PlotCount
-from registry.forms.shared.fields import PastDateField
+from registry.forms.shared.part_date_box import PastPartDateBox
 
 COLUMNS = ((gettext_lazy("Alive"), ""), (gettext_lazy("Dead, remains seen"), ""), (gettext_lazy("Note"), ""))
 _KEYED = ("alive", "dead", "note")
@@ -39,7 +39,7 @@ class PlotRowForm(forms.Form):
         if "alive" not in self.errors and cleaned.get("alive") is None:
             self.add_error("alive", gettext("The number alive is missing. Write 0 if none is alive, or clear the row."))
         alive, dead = cleaned.get("alive") or 0, cleaned.get("dead") or 0
-        if alive + dead > self.plot.planted_count:
+        if self.plot.planted_count is not None and alive + dead > self.plot.planted_count:
             words = gettext("%(alive)s alive and %(dead)s dead are more than the %(planted)s planted. Count again.")
             self.add_error("alive", words % {"alive": alive, "dead": dead, "planted": self.plot.planted_count})
         self._refuse_other_values(cleaned)
@@ -87,7 +87,7 @@ class SelfSownForm(forms.Form):
         help_text=gettext_lazy("Such as: along the north fence, between rows 3 and 4, in the whole planting."),
     )  # fmt: skip
     seedlings = CountField(label=gettext_lazy("How many seedlings"), required=False)
-    observed_on = PastDateField(label=gettext_lazy("Seen on"))
+    observed_on = PastPartDateBox(label=gettext_lazy("Seen on"))
     observer = forms.CharField(label=gettext_lazy("Who looked"), max_length=120, required=False)
     note = note_box()
 

@@ -14,7 +14,7 @@ from plantings.models import Observation, Tree
 from plantings.selectors.census.asked import asked_at, asked_hint
 from plantings.selectors.census.rounds import records_by_tree
 from plantings.services.census import CensusRow
-from registry.forms.shared.fields import PastDateField
+from registry.forms.shared.part_date_box import PastPartDateBox
 
 ROWS_A_PAGE = 100
 _COMPARED = ("round_id", "tree_id", "observed_on", "observer", "status", "cause", "own_values", "note")
@@ -29,7 +29,7 @@ def grid_columns(asked):
 class FieldFormHeadForm(forms.Form):
     """What is written once at the head of a field form."""
 
-    observed_on = PastDateField(
+    observed_on = PastPartDateBox(
         label=gettext_lazy("Seen on"), initial=None, help_text=gettext_lazy("The day written on the field form, not today.")
     )
     observer = forms.CharField(

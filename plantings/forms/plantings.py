@@ -12,6 +12,7 @@ from registry.choices import leftover_outcomes
 from registry.forms.gate.code_lists import DONE_BY_HELP, CodeListField
 from registry.forms.shared.fields import CodeField, PastDateField, Picker, RecordForm
 from registry.forms.shared.filters import FilterForm, pick, words
+from registry.forms.shared.part_date_box import PartDateBox, PastPartDateBox
 from registry.models import Lot, Person
 
 
@@ -29,6 +30,7 @@ class PlantingForm(RecordForm):
         Person.objects.none(), label="Crew", required=False, widget=Picker(),
         help_text="A volunteer sees only the plantings they are on the crew of.",
     )  # fmt: skip
+    planted_on = PartDateBox(label="Planted on", required=False)
     done_by = CodeListField(label="Who plants", help_text=DONE_BY_HELP)
     groups = [
         ("What it is", ("code", "site", "state", "planted_on", "supply", "stock_type")),
@@ -99,7 +101,12 @@ class CountedPlotForm(RecordForm):
     planting = CodeField(Planting, label="Planting", suggest=200, search=("site__name",))
     lot = CodeField(Lot, label="Lot", suggest=200, help_text=NEW_LOT_HELP)
     role = forms.ChoiceField(label="Role", choices=choices.entry_roles)
-    on = PastDateField(label="Planted on, if different from the planting's day", required=False, initial=None)
+    is_unknown = forms.BooleanField(
+        label="Nobody knows how many",
+        required=False,
+        help_text="Only for old plantings. The plot then has counts over time and no survival: it is in no share, total or map.",
+    )
+    on = PastPartDateBox(label="Planted on, if different from the planting's day", required=False, initial=None)
 
     class Meta:
         model = CountedPlot
@@ -107,9 +114,16 @@ class CountedPlotForm(RecordForm):
         labels = {"code": "Plot", "planted_count": "Seeds or plants planted"}
         help_texts = {"planted_count": "A count. It cannot be changed afterwards, because every later count is compared with it."}
 
+    field_order = ["planting", "code", "lot", "role", "planted_count", "is_unknown", "on"]
+
     def clean(self):
         values = super().clean()
         day_wanted(self, "on")
+        is_unknown, number = values.get("is_unknown"), values.get("planted_count")
+        if is_unknown and number is not None:
+            self.add_error("planted_count", f"You ticked that nobody knows how many, and entered {number:,}. Remove one of the two.")
+        elif not is_unknown and number is None and "planted_count" not in self.errors:
+            self.add_error("planted_count", "Enter how many were planted, or tick that nobody knows.")
         return values
 
 

@@ -15,7 +15,9 @@ _BLANK, _ELSE = "(blank)", "(anything else)"
 
 class SheetUploadForm(forms.Form):
     file = forms.FileField(
-        label="Your sheet", help_text="CSV or XLSX, up to 50 MB. The file is stored as you sent it, whatever happens next."
+        label="Your sheet",
+        help_text="CSV or XLSX up to 50 MB, or a map file up to 20 MB: GeoJSON, GeoPackage, KML, or a zipped shapefile. The file is stored "
+        "as you sent it, whatever happens next.",
     )
 
     def clean_file(self):
@@ -50,8 +52,18 @@ class ReadingForm(forms.Form):
         "A date with two readings is refused, not guessed.",
     )
 
-    def __init__(self, *args, sheets=(), **kwargs):
+    crs = forms.CharField(
+        label="Coordinate reference system", max_length=100, required=False,
+        help_text="Only for a map file that does not name its own, such as EPSG:26918.",
+    )  # fmt: skip
+
+    def __init__(self, *args, sheets=(), is_map=False, **kwargs):
+        """`sheets` are the sheets of a workbook, or the layers of a map file (`is_map`), which has neither a header row nor delimiters."""
         super().__init__(*args, **kwargs)
+        for name in ("header_row", "delimiter") if is_map else ("crs",):
+            del self.fields[name]
+        if is_map:
+            self.fields["sheet"].label = "Layer"
         if sheets:
             self.fields["sheet"].choices = [(name, name) for name in sheets]
         else:

@@ -7,8 +7,9 @@ from plantings import choices
 from plantings.models import Planting, Tree
 from plantings.selectors.gate.facts import new_lots
 from registry.calc.shared.screen import day_words
-from registry.forms.shared.fields import CodeField, PastDateField, RecordForm, day_box
+from registry.forms.shared.fields import CodeField, PastDateField, RecordForm
 from registry.forms.shared.filters import FilterForm, pick, words
+from registry.forms.shared.part_date_box import PartDateBox, PastPartDateBox
 from registry.models import Lot
 
 _PLACE = ("block", "row", "position")
@@ -27,11 +28,11 @@ class TreeForm(RecordForm):
     """A tree at its place. Block is written by its code and made when the planting has none of that name."""
 
     block = forms.CharField(label="Block", max_length=40, required=False)
+    planted_on = PartDateBox(label="Planted on, if different from the planting's day", required=False)
 
     class Meta:
         model = Tree
         fields = ["row", "position", "planted_on", "note"]
-        labels = {"planted_on": "Planted on, if different from the planting's day"}
         help_texts = {"position": "Row and position together, or neither."}
 
 
@@ -82,6 +83,6 @@ class RetagForm(forms.Form):
 
 class ReplaceForm(forms.Form):
     tag = forms.CharField(label="Tag of the replacement", max_length=40, help_text="A new tag. The old number is never used again.")
-    planted_on = PastDateField(label="Planted on", widget=day_box())
+    planted_on = PastPartDateBox(label="Planted on")
     lot = CodeField(Lot, label="Lot, if different from the original's", suggest=200, required=False, help_text=NEW_LOT_HELP)
     note = forms.CharField(label="Why it is replaced", required=False, widget=forms.Textarea(attrs={"rows": 3}))

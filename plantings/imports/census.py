@@ -21,7 +21,7 @@ from plantings.selectors.census.reviews import is_accepted
 from plantings.services.arrival.sorting import CORRECTED
 from plantings.services.census import CensusRefused, CensusRow, observations_record, row_findings
 from registry.imports.sheets.append_only_sheets import AGAIN
-from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.cells import ChoiceCell, NumberCell, PartDateCell, RecordCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 from registry.models.shared.among import Keys
@@ -42,7 +42,7 @@ class _PlaceAndStatus(Sheet):
     round = SheetField("Season", "round__label", TextCell(40), required=True, example="2020 autumn")
     tag = SheetField("Tag", "tree__tag", TextCell(40), required=True, example="0132")
     status = SheetField("Status", "status", ChoiceCell(choices.census_statuses), required=True, example="A")
-    observed_on = SheetField("Observed on", "observed_on", DateCell(), required=True, example="2020-09-12")
+    observed_on = SheetField("Observed on", "observed_on", PartDateCell(), required=True, example="2020-09-12")
     cause = SheetField("Cause of death or reason of removal", "cause", ChoiceCell(choices.causes), example="")
 
 
@@ -129,7 +129,11 @@ class CensusSheet(Identified, OwnColumns, _Measured):
             records = records.order_by(Case(When(review_state=ReviewState.REJECTED, then=0), default=1), "observed_on", "pk")
             for tree, *rest in records.values_list("tree_id", *_Stored._fields):
                 stored[round_pk, tree].append(_Stored(*rest))
-        return {item.key: self._spoken_of(stored[place], item) for item in items if (place := places[item.key[:3]]) in stored} if stored else {}
+        return (
+            {item.key: self._spoken_of(stored[place], item) for item in items if (place := places[item.key[:3]]) in stored}
+            if stored
+            else {}
+        )
 
     def _place(self, item):
         """(round pk, tree pk) of a row; None where the round or the tree is unknown."""

@@ -16,7 +16,7 @@ from plantings.selectors.census.reviews import is_accepted
 from plantings.services.arrival.sorting import CORRECTED
 from plantings.services.census import PlotCountRefused, plot_count_check, plot_count_correct, plot_counts_record
 from registry.imports.sheets.append_only_sheets import AGAIN
-from registry.imports.sheets.cells import DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.cells import NumberCell, PartDateCell, RecordCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.plan import UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 from registry.services.audit.write import writing
@@ -40,7 +40,7 @@ class PlotCountSheet(Identified, Sheet):
     plot = SheetField("Plot", "plot__code", TextCell(40), required=True, example="D1")
     alive = SheetField("Alive (count)", "alive", NumberCell(0, whole=True), required=True, example=71)
     dead = SheetField("Dead (count)", "dead", NumberCell(0, whole=True), example=5)
-    observed_on = SheetField("Observed on", "observed_on", DateCell(), required=True, example="2020-09-12")
+    observed_on = SheetField("Observed on", "observed_on", PartDateCell(), required=True, example="2020-09-12")
     observer = SheetField("Observer", "observer", TextCell(120), example="R. Counter")
     note = SheetField("Note", "note", TextCell(NOTE_LENGTH_MAX), example="")
     accepted = SheetField("Accepted (yes/no)", "accepted", YesNoCell(), example="")
@@ -87,10 +87,16 @@ class PlotCountSheet(Identified, Sheet):
             self._warn(plan, self.rounds[key], items)
 
     def _refuse_percentages(self, plan, items):
-        planted = [self.plots[item.key[0], item.key[2]].planted_count for item in items]
-        found = percentages_found(self.sources["alive"].header or "", [item.values["alive"] for item in items], planted) if items else None
-        if found:
-            self._add_problem(plan, found)
+        """The question is asked of plots of a known number and of the others apart: see `look_like_percentages`."""
+        known, unknown = [], []
+        for item in items:
+            planted = self.plots[item.key[0], item.key[2]].planted_count
+            (unknown if planted is None else known).append((item.values["alive"], planted))
+        for pairs in filter(None, (known, unknown)):
+            alive, planted = map(list, zip(*pairs, strict=True))
+            if found := percentages_found(self.sources["alive"].header or "", alive, planted):
+                self._add_problem(plan, found)
+                return
 
     def _is_of_place_on_file(self, plan, item):
         planting, label, code = item.key[:3]
@@ -99,7 +105,7 @@ class PlotCountSheet(Identified, Sheet):
             message = f"is not a round of planting {words}; load or add the round first"
             self._add_problem(plan, Problem(item.row, self.header("round"), label, message))
         elif (planting, code) not in self.plots:
-            message = f"is not a counted plot of planting {words}; load it with its planted count first"
+            message = f"is not a counted plot of planting {words}; load the plot first"
             self._add_problem(plan, Problem(item.row, self.header("plot"), code, message))
         else:
             return True

@@ -1,6 +1,6 @@
 """Downloads for people who may not see everything a sheet holds. They cannot be loaded again as sheets."""
 
-from plantings.imports.sites import PlantingSheet, SiteSheet
+from plantings.imports.sites.sites import PlantingSheet, SiteSheet
 from plantings.selectors.plantings.plantings import site_position
 from registry.access.languages import OTHER_LANGUAGES
 from registry.imports.sheets.cells import Cell, SheetField

@@ -1,9 +1,9 @@
 """Columns for the identifiers that a phone gives its records, so that a record that comes as a file and is sent as well is stored once."""
 
-from datetime import timedelta
 from uuid import UUID
 
 from plantings.calc.census.sent import note_typed, sent_uuid
+from registry.calc.shared.part_dates import days_apart
 from registry.imports.sheets.cells import Cell, CellError, SheetField
 from registry.imports.sheets.plan import UNCHANGED, Problem
 from registry.imports.sheets.text import cell_text
@@ -176,4 +176,4 @@ def _is_same(name, given, said):
 
 def _is_worked_out(day, record):
     """Whether a day may differ because the server worked out that of the record: beyond midnight, or from a phone whose clock was wrong."""
-    return abs(day - record.observed_on) <= timedelta(days=1) or note_typed(record.note) != record.note
+    return days_apart(day, record.observed_on) <= 1 or note_typed(record.note) != record.note

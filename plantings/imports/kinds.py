@@ -7,7 +7,7 @@ from plantings.imports.protocols import OwnMeasurementSheet, ProtocolSheet
 from plantings.imports.retags import RetagSheet
 from plantings.imports.second import SecondSheet
 from plantings.imports.self_sown import SelfSownSheet
-from plantings.imports.sites import BlockSheet, PlantingSheet, RoundSheet, SiteSheet
+from plantings.imports.sites.sites import BlockSheet, PlantingSheet, RoundSheet, SiteSheet
 from plantings.imports.trees import CountedPlotSheet, TreeSheet
 from registry.imports.kinds import REGISTRY_GROUPS
 

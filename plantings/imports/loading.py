@@ -18,6 +18,7 @@ from registry.services.audit.busy import Busy, loading
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import writing
 from registry.services.loads.loads import load_record, rows_tick_off
+from registry.services.shared.progress import progress
 from registry.services.sheets.uploads import upload_keep, upload_map
 
 _COUNTED_AGAIN = (SheetUpload, ReviewTally)  # what a load makes besides records
@@ -42,9 +43,13 @@ NOT_TRIED = (
 
 def plan_file(kind, content, filename, spec, without=frozenset()):
     """Read a file and check it against the records, but for the rows `without` names. Returns (sheet, table, plan); nothing is written."""
+    progress("Reading the file")
     sheet = KINDS[kind].with_own_columns()()
     table = read_table(content, filename, ReadingOptions.from_spec(spec))
-    plan = sheet.plan(table.dataset(), with_given(spec, filename, table.options.sheet), table.first_row, without)
+    try:
+        plan = sheet.plan(table.dataset(), with_given(spec, filename, table.options.sheet), table.first_row, without)
+    except SheetError as error:  # how the file was read says why it has no other columns
+        raise SheetError(" ".join([str(error), *table.notes])) from None
     plan.notes.extend(table.notes)
     return sheet, table, plan
 

@@ -1,10 +1,12 @@
 """Sheets whose counts would be made up from a percentage are refused: no trees are invented."""
 
+import json
+
 from plantings.calc.census.percentages import look_like_percentages, names_a_rate, names_survival
 from registry.imports.sheets.plan import Problem
 from registry.imports.sheets.table import SheetError
 
-__all__ = ["COUNTS_DECLARED", "declares_counts", "percentages_found", "refuse_percentages"]
+__all__ = ["COUNTS_DECLARED", "declares_counts", "percentages_found", "rates_set_aside", "refuse_percentages"]
 
 COUNTS_DECLARED = "these_are_counts"
 _DECLARE = f'If they are counts all the same, declare it in the mapping: {{"{COUNTS_DECLARED}": true}}.'
@@ -39,12 +41,25 @@ def refuse_percentages(headers, spec, counts):
         )
 
 
+def rates_set_aside(headers, spec):
+    """A sentence for each column of percentages or rates that a mapping takes nothing from: no record has a place for one."""
+    columns = (spec or {}).get("columns") or {}
+    used = json.dumps(columns)
+    rates = [header for header in headers if columns and names_a_rate(header) and json.dumps(header) not in used]
+    return [
+        f"The column '{header}' holds a percentage or a rate. It is set aside, since no record has a place for it without the counts "
+        "behind it; it stays in the file, which is stored with the load."
+        for header in rates
+    ]
+
+
 def percentages_found(header, values, planted):
     """The Problem of a sheet whose counts look like percentages by what they are, None for any other."""
     if not look_like_percentages(values, planted, header):
         return None
+    beside = "an unknown number" if planted[0] is None else f"{planted[0]:,}"
     return Problem(
         None, header, "",
-        f"looks like percentages: {len(values):,} values from {min(values)} to {max(values)}, and {planted[0]:,} planted in every plot. "
+        f"looks like percentages: {len(values):,} values from {min(values)} to {max(values)}, and {beside} planted in every plot. "
         f"No tree can be made from a percentage; ask whoever made the sheet for the counts. {_DECLARE}",
     )  # fmt: skip

@@ -6,7 +6,7 @@ from plantings.calc.census.rules import NOTE_LENGTH_MAX
 from plantings.models import Planting, SelfSown
 from plantings.services.field_form.self_sown import self_sown_correct, self_sown_record
 from registry.imports.sheets.append_only_sheets import AGAIN
-from registry.imports.sheets.cells import DateCell, NumberCell, RecordCell, SheetField, TextCell
+from registry.imports.sheets.cells import NumberCell, PartDateCell, RecordCell, SheetField, TextCell
 from registry.imports.sheets.sheet import Sheet
 
 
@@ -25,7 +25,7 @@ class SelfSownSheet(Sheet):
     round = SheetField("Season", "round__label", TextCell(40), required=True, example="2020 autumn")
     place = SheetField("Where", "place", TextCell(120), required=True, example="along the north fence")
     seedlings = SheetField("Seedlings (count)", "seedlings", NumberCell(0, whole=True), example=12)
-    observed_on = SheetField("Observed on", "observed_on", DateCell(), required=True, example="2020-09-12")
+    observed_on = SheetField("Observed on", "observed_on", PartDateCell(), required=True, example="2020-09-12")
     observer = SheetField("Observer", "observer", TextCell(120), example="R. Counter")
     note = SheetField("Note", "note", TextCell(NOTE_LENGTH_MAX), example="")
 

@@ -5,10 +5,10 @@ from collections import defaultdict
 from django.core.exceptions import ValidationError
 
 from plantings import choices
-from plantings.imports.percentages import refuse_percentages
+from plantings.imports.percentages import rates_set_aside, refuse_percentages
 from plantings.models import CountedPlot, Planting, Tree
 from plantings.services.trees import PlotAsPlanted, TreeAsPlanted, counted_plots_add, tree_move, tree_replace, trees_plant
-from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell
+from registry.imports.sheets.cells import ChoiceCell, NumberCell, PartDateCell, RecordCell, SheetField, TextCell
 from registry.imports.sheets.plan import NEW, Problem
 from registry.imports.sheets.sheet import Sheet
 from registry.models import Lot
@@ -21,6 +21,7 @@ _STOPPED = (
     "A sheet cannot override the gate. Get what is missing, or enter a separate planned planting for these: "
     "when it is marked as planted on its page, the lead can override with a reason."
 )
+_UNKNOWN = "is blank: the plot has an unknown number planted, so counts over time and no survival"
 
 
 def asked(service, **values):
@@ -48,7 +49,7 @@ class TreeSheet(Sheet):
     row = SheetField("Row", "row", NumberCell(0, whole=True), example=4)
     position = SheetField("Position", "position", NumberCell(0, whole=True), example=7)
     planted_on = SheetField(
-        "Planted on (if not the planting date)", "planted_on", DateCell(), example="", was=("Planted on (when not the planting's day)",)
+        "Planted on (if not the planting date)", "planted_on", PartDateCell(), example="", was=("Planted on (when not the planting's day)",)
     )
     replaces = SheetField("Replaces tag", "replaces__tag", TextCell(40), example="")
     note = SheetField("Note", "note", TextCell(), example="")
@@ -131,7 +132,10 @@ class TreeSheet(Sheet):
 class CountedPlotSheet(Sheet):
     kind = "counted_plot"
     title = "Counted plots"
-    about = "Plots whose trees are counted, not tagged: direct seeding and old records."
+    about = (
+        "Plots whose trees are counted, not tagged: direct seeding and old records. A blank number planted says that nobody knows it: such "
+        "a plot has counts over time and no survival."
+    )
     edit_action = "tree.edit"
     model = CountedPlot
     key = ("planting", "code")
@@ -140,13 +144,20 @@ class CountedPlotSheet(Sheet):
     code = SheetField("Plot", "code", TextCell(40), required=True, example="D1")
     lot = SheetField("Lot", "entry__lot", RecordCell(Lot), required=True, example="S19-MB-A-012")
     role = SheetField("Role", "entry__role", ChoiceCell(choices.entry_roles), example="test")
-    planted_count = SheetField("Planted (count)", "planted_count", NumberCell(1, whole=True), required=True, example=100)
+    planted_count = SheetField("Planted (count)", "planted_count", NumberCell(1, whole=True), example=100)
 
     def stored_records(self):
         return super().stored_records().select_related("planting", "entry__lot")
 
     def refuse_sheet(self, headers, spec):
         refuse_percentages(headers, spec, ("planted_count",))
+        self.set_aside = rates_set_aside(headers, spec)
+
+    def check_items(self, plan):
+        plan.notes.extend(self.set_aside)
+        for item in plan.items:
+            if item.outcome == NEW and item.values.get("planted_count") is None:
+                plan.warnings.append(Problem(item.row, self.header("planted_count"), "", _UNKNOWN))
 
     def store_items(self, items, actor, reason, plan):
         """The plots of one planting together: it is locked, asked the gate about and counted once."""

@@ -1,6 +1,5 @@
 """The outline of a site, or a layer of jurisdictions, from a file somebody sends; `geo_files` opens the file."""
 
-import json
 from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
@@ -8,13 +7,13 @@ from typing import TYPE_CHECKING
 
 from plantings.calc.sites.geometry import measure_polygon
 from plantings.maps.geo_files import BoundaryFileError, read_frame
+from plantings.maps.outline_shapes import DECIMALS, OutlineError, as_geojson, repaired
 from registry.calc.shared.screen import amount_words
 
 if TYPE_CHECKING:
     from geopandas import GeoDataFrame, GeoSeries
 
 _VALUES_SHOWN = 20
-DECIMALS = 7  # about a centimetre on the ground
 POLYGONS = ("Polygon", "MultiPolygon")
 
 
@@ -67,9 +66,9 @@ def read_boundary(
         frame = _chosen(frame, column, value, notes)
     polygons = _polygons(frame.geometry, notes)
     declared = frame.crs.to_string() if frame.crs else ""
-    polygons = _to_wgs84(polygons)
+    polygons = to_wgs84(polygons)
     outline = _joined(polygons, notes)
-    geojson = _as_geojson(outline)
+    geojson = as_geojson(outline)
     return Boundary(geojson, measure_polygon(geojson).area_m2, declared, len(polygons), tuple(notes))
 
 
@@ -101,7 +100,7 @@ def read_layer(
     layer_frame = frame[["geometry"]].assign(code=codes, name=names)[["code", "name", "geometry"]]
     if not layer_frame.geom_type.isin(POLYGONS).all():
         raise BoundaryFileError(f"The layer holds {_counted(layer_frame.geometry)}. A jurisdiction layer needs areas.")
-    shapes = _to_wgs84(layer_frame.geometry).make_valid(method="structure", keep_collapsed=False)
+    shapes = to_wgs84(layer_frame.geometry).make_valid(method="structure", keep_collapsed=False)
     return layer_frame.set_geometry(shapes)
 
 
@@ -137,7 +136,7 @@ def _what_else(shapes: "GeoSeries") -> str:
     """What shapes that enclose no area can be used for."""
     kinds = set(shapes.geom_type)
     if kinds <= {"Point", "MultiPoint"}:
-        return "Points can be the points of sites or blocks: load a sheet of these with longitude and latitude."
+        return "Points can be the points of sites or blocks: send the file under Load a sheet, as sites or blocks."
     return "Close the line in the program that drew it, so that it becomes an area." if kinds & {"LineString", "MultiLineString"} else ""
 
 
@@ -147,7 +146,8 @@ def _counted(shapes: "GeoSeries") -> str:
     return ", ".join(amount_words(count, unit) for unit, count in sorted(counts.items()))
 
 
-def _to_wgs84(shapes: "GeoSeries") -> "GeoSeries":
+def to_wgs84(shapes: "GeoSeries") -> "GeoSeries":
+    """Shapes in longitude and latitude. Raises BoundaryFileError where their reference system cannot be right."""
     import numpy
 
     degrees = shapes if shapes.crs.equals("EPSG:4326", ignore_axis_order=True) else shapes.to_crs(4326)
@@ -170,7 +170,10 @@ def _joined(polygons: "GeoSeries", notes: list[str]):
     if broken:
         reason = shapely.is_valid_reason(polygons[~polygons.is_valid].iloc[0]).split("[")[0].strip().lower()
         notes.append(f"{amount_words(broken, 'outlines')} repaired ({reason}): check the shape on the map.")
-        polygons = polygons.make_valid()
+        try:
+            polygons = polygons.map(lambda polygon: repaired(polygon)[0])
+        except OutlineError as error:
+            raise BoundaryFileError(f"The outline {error}.") from None
     outline = shapely.set_precision(polygons.union_all(), 10**-DECIMALS)
     parts = [part for part in shapely.get_parts(outline) if part.geom_type == "Polygon" and part.area > 0]
     if not parts:
@@ -178,10 +181,3 @@ def _joined(polygons: "GeoSeries", notes: list[str]):
     if len(polygons) > 1:
         notes.append(f"{len(polygons)} polygons joined into one boundary.")
     return parts[0] if len(parts) == 1 else shapely.MultiPolygon(parts)
-
-
-def _as_geojson(outline) -> dict:
-    import shapely
-
-    oriented = shapely.orient_polygons(outline, exterior_cw=False)
-    return json.loads(shapely.to_geojson(oriented), parse_float=lambda text: round(float(text), DECIMALS))

@@ -23,6 +23,7 @@ SQLITE_SIGNATURE = b"SQLite format 3\x00"
 FLATGEOBUF_SIGNATURE = b"fgb\x03fgb"
 SHAPEFILE_SIGNATURE = b"\x00\x00\x27\x0a"
 ZIP_SIGNATURE = b"PK"
+ZIPPED = (".shp", ".kml", ".gpkg", ".geojson")  # what makes a zip file one of shapes
 SHAPEFILE_PARTS = (".shp", ".shx", ".dbf", ".prj", ".cpg")
 GEOJSON_TYPES = ("FeatureCollection", "Feature", "Polygon", "MultiPolygon", "GeometryCollection", "Topology")
 KINDS_READ = "GeoJSON, GeoPackage, KML, or a zipped shapefile"
@@ -48,12 +49,56 @@ def read_frame(
     with tempfile.TemporaryDirectory() as folder:
         path = _write_down(content, filename, Path(folder), any_format)
         frame = _read(path, layer, filename)
-    frame = frame[~(frame.geometry.isna() | frame.geometry.is_empty)].reset_index(drop=True)
-    if not len(frame):
+    return with_crs(frame[~no_shape(frame)].reset_index(drop=True), source_crs, filename)
+
+
+def read_features(content: bytes, filename: str, *, layer: str = "", source_crs: str = "") -> "tuple[GeoDataFrame, list[str]]":
+    """Every feature of one layer in the order of the file, those without a shape too, and the names of the layers to choose from.
+
+    Folders of a KML file are one drawing. Raises BoundaryFileError, also where there are several layers and `layer` names none.
+    """
+    content, filename = _content(content, filename)
+    with tempfile.TemporaryDirectory() as folder:
+        path = _write_down(content, filename, Path(folder), any_format=False)
+        names = [] if path.suffix == ".kml" else _shape_layers(path, filename)
+        if len(names) > 1 and not layer:
+            raise BoundaryFileError(f"{filename} has several layers ({', '.join(names)}). Say which one to read.")
+        frame = _read(path, (layer or names[0]) if names else None, filename)
+    return with_crs(frame, source_crs, filename), names
+
+
+def layer_names(content: bytes, filename: str) -> list[str]:
+    """The layers of a file to choose from; empty for one that is read as a whole, such as KML."""
+    content, filename = _content(content, filename)
+    with tempfile.TemporaryDirectory() as folder:
+        path = _write_down(content, filename, Path(folder), any_format=False)
+        return [] if path.suffix == ".kml" else _shape_layers(path, filename)
+
+
+def is_map_file(content: bytes) -> bool:
+    """Whether a file is one of those read here, or meant to be one, by what it begins with and not by its name."""
+    if content.startswith((SQLITE_SIGNATURE, FLATGEOBUF_SIGNATURE, SHAPEFILE_SIGNATURE)):
+        return True
+    if content.startswith(ZIP_SIGNATURE):
+        try:
+            names = zipfile.ZipFile(io.BytesIO(content)).namelist()
+        except (zipfile.BadZipFile, zlib.error, NotImplementedError, EOFError, OSError, ValueError):
+            return False
+        return any(name.lower().endswith(ZIPPED) for name in names) and not any(name.startswith("xl/") for name in names)
+    start = content[:4096].removeprefix(b"\xef\xbb\xbf").lstrip()
+    return start.startswith(b"{") and b'"' in start or start.startswith(b"<") and b"<kml" in start
+
+
+def no_shape(frame: "GeoDataFrame"):
+    """Which features have no shape, or an empty one."""
+    return frame.geometry.isna() | frame.geometry.is_empty
+
+
+def with_crs(frame: "GeoDataFrame", source_crs: str | None, filename: str) -> "GeoDataFrame":
+    """Features in the reference system of their file, or in the one that is named for a file that declares none."""
+    if no_shape(frame).all():
         raise BoundaryFileError(f"{filename} is empty: it holds no feature with a shape.")
-    if frame.crs is None:
-        frame = frame.set_crs(_asked_for(source_crs, filename))
-    return frame
+    return frame.set_crs(_asked_for(source_crs, filename)) if frame.crs is None else frame
 
 
 def _content(source: str | Path | bytes, filename: str) -> tuple[bytes, str]:
@@ -73,7 +118,7 @@ def _content(source: str | Path | bytes, filename: str) -> tuple[bytes, str]:
 def _check_size(size: int, name: str) -> None:
     if size > LARGEST_FILE_BYTES:
         raise BoundaryFileError(
-            f"{name} is {size / 1e6:.0f} MB; the limit is {LARGEST_FILE_BYTES / 1e6:.0f} MB. Export only this site's outline."
+            f"{name} is {size / 1e6:.0f} MB; the limit is {LARGEST_FILE_BYTES / 1e6:.0f} MB. Export only what is needed."
         )
     if size == 0:
         raise BoundaryFileError(f"{name} is empty. Export it again.")
@@ -158,7 +203,7 @@ def _check_entries(entries, filename: str) -> None:
         if path.is_absolute() or ".." in path.parts or ":" in entry.filename:
             raise BoundaryFileError(f"{filename} holds a file that points outside the zip ({entry.filename}). Zip it again.")
     if sum(entry.file_size for entry in entries) > LARGEST_UNPACKED_BYTES:
-        raise BoundaryFileError(f"{filename} unpacks to more than {LARGEST_UNPACKED_BYTES / 1e6:.0f} MB. Export one site only.")
+        raise BoundaryFileError(f"{filename} unpacks to more than {LARGEST_UNPACKED_BYTES / 1e6:.0f} MB. Export only what is needed.")
 
 
 def _read(path: Path, layer: str | None, filename: str) -> "GeoDataFrame":
@@ -184,6 +229,18 @@ def _read(path: Path, layer: str | None, filename: str) -> "GeoDataFrame":
     if not shaped:
         raise BoundaryFileError(f"{filename} is empty: it holds no feature with a shape.")
     return shaped[0] if len(shaped) == 1 else pandas.concat(shaped, ignore_index=True)
+
+
+def _shape_layers(path: Path, filename: str) -> list[str]:
+    """The layers that have shapes; programs keep styles in tables beside them."""
+    import pyogrio
+
+    if path.suffix == ".geojson":
+        _check_geojson(path, filename)
+    try:
+        return [str(name) for name, kind in pyogrio.list_layers(path) if kind is not None]
+    except Exception as error:  # the readers raise whatever they meet in a damaged file
+        raise BoundaryFileError(f"{filename} is damaged or cut short and cannot be read. Export it again.") from error
 
 
 def _layers_to_read(path: Path, layer: str | None, filename: str) -> list[str]:

@@ -1,4 +1,4 @@
-"""The site map as one HTML document: composed by folium, drawn by `static/plantings/map/site-map.js`.
+"""The site map as one HTML document: composed by folium, drawn by `static/plantings/map/site-map.js` from `site-parts.js`.
 
 Scripts and styles come by link, each with the nonce; nothing comes from another host. `stand_alone` makes the same map
 as one file that needs nothing beside it.
@@ -26,9 +26,10 @@ from plantings.maps.layers import (
 from plantings.maps.words import MAP_WORDS
 
 LEAFLET = "vendor/leaflet-1.9.4"
-SCRIPTS = {"leaflet": f"{LEAFLET}/leaflet.js", "site_map": "plantings/map/site-map.js"}
-STYLES = {"leaflet": f"{LEAFLET}/leaflet.css", "site_map": "plantings/map/site-map.css"}
-BASE_SCRIPT = "plantings/map/base-layer.js"
+MAP_FOLDER = "plantings/map"
+SCRIPTS = {"leaflet": f"{LEAFLET}/leaflet.js", "site_parts": f"{MAP_FOLDER}/site-parts.js", "site_map": f"{MAP_FOLDER}/site-map.js"}
+STYLES = {"leaflet": f"{LEAFLET}/leaflet.css", "site_map": f"{MAP_FOLDER}/site-map.css"}
+BASE_SCRIPT = f"{MAP_FOLDER}/base-layer.js"
 
 SHIPPED_BASE = "shipped"
 BASE_CREDIT = "Lines: US Census Bureau, Natural Earth"

@@ -1,4 +1,4 @@
-"""The words that `site-map.js` and the document around it write. The page of the map gives them in the language of its reader."""
+"""The words that the scripts of the map and the document around them write. The page of the map gives them in its reader's language."""
 
 from types import MappingProxyType
 

@@ -17,6 +17,7 @@ from registry.access.scoping import READERS, ScopedQuerySet
 from registry.calc.shared.screen import day_words
 from registry.models.append_only import AppendOnly
 from registry.models.shared.check_constraints import CheckConstraint
+from registry.models.shared.part_date_field import PartDateField
 
 
 class CensusRound(models.Model):
@@ -77,14 +78,23 @@ class ObservationQuerySet(BlindRows, ReviewedQuerySet):
 
 
 class PlotCountQuerySet(ReviewedQuerySet):
+    """`counting()` leaves out plots of an unknown number planted, so no figure can be made from them; `over_time()` has them too."""
+
     reviews, reviewed = "CountReview", "count"
+
+    def eligible(self):
+        return super().eligible().filter(plot__planted_count__isnull=False)
+
+    def over_time(self):
+        """Counts to be shown plot by plot: as `counting()`, and those of plots that nobody knows the number planted of."""
+        return super().eligible().unsuperseded()
 
 
 class RecordFields(AppendOnly):
     """What every census record carries, on a tree or on a counted plot."""
 
     uuid = models.UUIDField(unique=True, editable=False)
-    observed_on = models.DateField()
+    observed_on = PartDateField()
     observer = models.CharField(max_length=120, blank=True)
     note = models.TextField(blank=True)
     entered_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, related_name="+")

@@ -9,6 +9,7 @@ from registry.access.scoping import READERS
 from registry.models.append_only import AppendOnly, AppendOnlyQuerySet
 from registry.models.entered import Entered
 from registry.models.files import StoredFile
+from registry.models.shared.part_date_field import PartDateField
 
 
 class FormPage(AppendOnly, Entered):
@@ -55,7 +56,7 @@ class PageKeying(AppendOnly, Entered):
 
     page = models.ForeignKey(FormPage, on_delete=models.PROTECT, related_name="keyings")
     number = models.PositiveSmallIntegerField("1 for the first keying, 2 for the second")
-    observed_on = models.DateField(null=True, blank=True)
+    observed_on = PartDateField(null=True, blank=True)
     observer = models.CharField(max_length=120, blank=True)
     cells = models.JSONField(default=dict, blank=True)
     differing = models.PositiveIntegerField("cells that differ", default=0)

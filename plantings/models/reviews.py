@@ -83,11 +83,12 @@ class CountReview(ReviewFields):
 
 class ReviewTally(models.Model):
     """How many records of a round wait: for somebody to read them, or for an answer of the crew. Stored with every write, proved by
-    `recount`."""
+    `recount`. `in_no_figure` of both together are counts of plots whose number planted is unknown."""
 
     round = models.OneToOneField(CensusRound, on_delete=models.CASCADE, related_name="review_tally")
     unread = models.PositiveIntegerField()
     asked_back = models.PositiveIntegerField()
+    in_no_figure = models.PositiveIntegerField(default=0)
 
     SCOPE = READERS | {roles.LANDOWNER: "round__planting__site__partner", roles.VOLUNTEER: "round__planting__crew"}
     objects = ScopedQuerySet.as_manager()

@@ -7,6 +7,7 @@ from registry.access import roles
 from registry.access.scoping import READERS, STAFF, ScopedQuerySet
 from registry.models import Authorization, Partner
 from registry.models.shared.check_constraints import CheckConstraint
+from registry.models.shared.part_date_field import PartDateField
 
 # Both coordinates or none; "is not null" is said, since a comparison with nothing would pass a CHECK.
 POINT_RULE = Q(longitude__isnull=True, latitude__isnull=True) | Q(
@@ -69,7 +70,7 @@ class Planting(models.Model):
 
     code = models.CharField(max_length=40, unique=True)
     site = models.ForeignKey(Site, on_delete=models.PROTECT, related_name="plantings")
-    planted_on = models.DateField(null=True, blank=True)
+    planted_on = PartDateField(null=True, blank=True)
     state = models.CharField(max_length=12, choices=choices.planting_states, default=choices.PlantingState.PLANNED)
     supply = models.CharField(max_length=15, choices=choices.supplies, default=choices.Supply.SHIPMENT)
     stock_type = models.CharField(max_length=60, blank=True)

@@ -8,6 +8,7 @@ from registry.access import roles
 from registry.access.scoping import READERS, ScopedQuerySet
 from registry.models import LedgerEntry, Lot, ShipmentLine
 from registry.models.shared.check_constraints import CheckConstraint, UniqueConstraint
+from registry.models.shared.part_date_field import PartDateField
 
 _PLANTING_SCOPE = READERS | {roles.LANDOWNER: "planting__site__partner", roles.VOLUNTEER: "planting__crew"}
 _ENTRY_SCOPE = READERS | {roles.LANDOWNER: "entry__planting__site__partner", roles.VOLUNTEER: "entry__planting__crew"}
@@ -82,7 +83,7 @@ class Tree(models.Model):
     position = models.PositiveIntegerField(null=True, blank=True)
     occupant = models.PositiveSmallIntegerField("1 for the original, 2 for its replacement …", default=1, editable=False)
     walk_number = models.PositiveIntegerField(default=0, editable=False)
-    planted_on = models.DateField(null=True, blank=True)
+    planted_on = PartDateField(null=True, blank=True)
     replaces = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="replaced_by")
     fate = models.CharField(max_length=14, choices=choices.tree_fates, default=choices.TreeFate.UNSEEN, editable=False)
     note = models.TextField(blank=True)
@@ -132,16 +133,27 @@ class TreeTag(models.Model):
         return self.tag
 
 
+class CountedPlotQuerySet(ScopedQuerySet):
+    def known(self):
+        """Those whose number planted is on file: figures are made from these alone."""
+        return self.filter(planted_count__isnull=False)
+
+    def unknown(self):
+        """Those that nobody knows the number planted of: counts over time, and in no figure."""
+        return self.filter(planted_count__isnull=True)
+
+
 class CountedPlot(models.Model):
-    """Trees counted and not tagged: direct seeding and old records."""
+    """Trees counted and not tagged: direct seeding and old records. Without `planted_count` nobody knows how many were planted or sown;
+    such a plot has counts over time and is in no figure of survival."""
 
     planting = models.ForeignKey(Planting, on_delete=models.PROTECT, related_name="counted_plots")
     entry = models.ForeignKey(PlantingEntry, on_delete=models.PROTECT, related_name="counted_plots")
     code = models.CharField(max_length=40)
-    planted_count = models.PositiveIntegerField()
+    planted_count = models.PositiveIntegerField(null=True, blank=True)
 
     SCOPE = _PLANTING_SCOPE
-    objects = ScopedQuerySet.as_manager()
+    objects = CountedPlotQuerySet.as_manager()
 
     class Meta:
         ordering = ["planting", "code"]

@@ -25,6 +25,7 @@ from plantings.selectors.census.records import may_correct
 from plantings.selectors.census.rounds import last_seen
 from plantings.services.review_tallies import review_tallies_follow, review_tallies_rebuild
 from plantings.services.tallies import tallies_add
+from registry.calc.shared.part_dates import surely_before
 from registry.calc.shared.screen import amount_words
 from registry.calc.shared.worded import worded
 from registry.models.shared.among import Keys
@@ -32,6 +33,7 @@ from registry.selectors.shared.local_words import local_day
 from registry.services.audit.trail import append_in_bulk, append_rows, audit_record
 from registry.services.audit.write import write
 from registry.services.shared.past_day import day_check, day_fault
+from registry.services.shared.progress import counted
 from registry.services.shared.table_statistics import statistics_refresh
 
 __all__ = [
@@ -152,7 +154,7 @@ def observations_record(*, actor, rows, received_at=None, reason=""):
         if round_pk in rounds:  # on PostgreSQL others may write for other plantings meanwhile
             new[rounds[round_pk].planting_id][pk] = tree
     review_tallies_follow(rows)
-    for planting in plantings:
+    for planting in counted(plantings, "Storing census records", "plantings", every=1):
         if records := new[planting.pk]:
             tallies_add(planting, trees=records, in_rounds=[pk for pk, found in rounds.items() if found.planting_id == planting.pk])
             changes = {"observations": [None, len(records)]}
@@ -338,11 +340,11 @@ def _checked_count(
 def plot_count_check(*, planting, plot, alive, dead, observed_on):
     """Raise ValidationError where a count of a plot breaks a rule by itself; a sheet asks this of every row before it stores any."""
     day_check(observed_on=observed_on)
-    if planting.planted_on and observed_on < planting.planted_on:
+    if planting.planted_on and surely_before(observed_on, planting.planted_on):
         days = {"counted": local_day(observed_on), "planted": local_day(planting.planted_on)}
         message = gettext("Counted on %(counted)s, before planting on %(planted)s. Check both dates.") % days
         raise ValidationError({"observed_on": message})
-    if alive + dead > plot.planted_count:
+    if plot.planted_count is not None and alive + dead > plot.planted_count:
         counts = {"alive": alive, "dead": dead, "planted": plot.planted_count, "plot": plot}
         words = gettext("%(alive)s alive and %(dead)s dead are more than the %(planted)s planted in plot %(plot)s.") % counts
         raise ValidationError({"alive": words})

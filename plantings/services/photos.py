@@ -24,6 +24,7 @@ from registry.selectors.shared.local_words import local_value
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
 from registry.services.permits.documents import file_keep
+from registry.services.shared.past_day import known_day
 
 __all__ = ["photo_add", "photo_receive"]
 
@@ -110,7 +111,8 @@ def photo_add(*, actor, observation, content, filename):
         raise ValidationError({"file": f"{filename}: this record has the photo already."})
     if len(photos) >= PHOTOS_A_RECORD:
         raise ValidationError({"file": f"This record has {amount_words(len(photos), 'photos')} already, the most there can be."})
-    taken_at = timezone.make_aware(datetime.combine(observation.observed_on, time(12)))
+    day = known_day(observation.observed_on, "A photo needs the day it was taken. Correct the day of the record first.", "file")
+    taken_at = timezone.make_aware(datetime.combine(day, time(12)))
     return _append(
         actor, observation, jpeg, uuid=uuid4(), sent_sha256=sent_sha256, taken_at=taken_at, link=None, received_at=timezone.now()
     )  # fmt: skip

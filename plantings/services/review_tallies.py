@@ -6,7 +6,7 @@ from django.db.models import F
 
 from plantings.choices import Arrival
 from plantings.models import ReviewTally
-from plantings.selectors.census.reviews import waiting_counts
+from plantings.selectors.census.reviews import waiting_apart, waiting_counts
 
 __all__ = ["review_tallies_follow", "review_tallies_rebuild"]
 
@@ -27,7 +27,11 @@ def review_tallies_follow(rows):
 def review_tallies_rebuild(rounds):
     """Count these rounds again, by their keys. The caller holds the locks of their plantings."""
     if rounds:
+        apart = waiting_apart(rounds)
         ReviewTally.objects.bulk_create(
-            [ReviewTally(round_id=pk, unread=unread, asked_back=asked) for pk, (unread, asked) in waiting_counts(rounds).items()],
-            update_conflicts=True, unique_fields=["round"], update_fields=["unread", "asked_back"],
+            [
+                ReviewTally(round_id=pk, unread=unread, asked_back=asked, in_no_figure=apart.get(pk, 0))
+                for pk, (unread, asked) in waiting_counts(rounds).items()
+            ],
+            update_conflicts=True, unique_fields=["round"], update_fields=["unread", "asked_back", "in_no_figure"],
         )  # fmt: skip

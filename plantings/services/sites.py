@@ -19,7 +19,15 @@ from registry.services.audit.write import write
 from registry.services.shared.disk_words import disk_words
 from registry.services.shared.records import record_save
 
-__all__ = ["boundary_layer_add", "boundary_layer_withdraw", "jurisdictions_renew", "point_check", "site_save", "site_set_boundary"]
+__all__ = [
+    "boundary_layer_add",
+    "boundary_layer_withdraw",
+    "jurisdictions_renew",
+    "point_check",
+    "site_save",
+    "site_set_boundary",
+    "site_set_outline",
+]
 
 _BASIS_LENGTH = Site._meta.get_field("jurisdiction_basis").max_length
 
@@ -141,15 +149,23 @@ def site_set_boundary(*, actor, site, content, filename, source_crs="", layer=""
         raise ValidationError(
             {"is_meant": f"{' '.join(doubts)} If this is the outline all the same, tick this box and send the file again."}
         )
+    site_set_outline(actor=actor, site=site, outline=outline, source=filename)
+    return replace(outline, notes=(*outline.notes, *_point_notes(site)))
+
+
+@write
+def site_set_outline(*, actor, site, outline, source, reason=""):
+    """Store the outline of a site, which has been checked; None where it has none any more. `source` says where it is from, in words."""
     before, outline_before = _hectares(site.area_m2), site.boundary
-    site.boundary, site.area_m2 = outline.geojson, outline.area_m2
+    site.boundary, site.area_m2 = (outline.geojson, outline.area_m2) if outline else (None, None)
     _find_place(site)
     site.full_clean()
     site.save(update_fields=["boundary", "area_m2", *SitePlace._fields])
-    # the audit entry holds both outlines, so that a replaced boundary can be restored
-    changes = {"boundary": [before, f"{_hectares(site.area_m2)} from {filename}"], "outline": [outline_before, outline.geojson]}
-    audit_record(actor=actor, verb="site.boundary_set", obj=site, changes=changes)
-    return replace(outline, notes=(*outline.notes, *_point_notes(site)))
+    # both outlines are in the audit entry, so that a replaced boundary can be restored
+    after = f"{_hectares(site.area_m2)} from {source}" if outline else None
+    changes = {"area": [before, after], "boundary": [outline_before, site.boundary]}
+    audit_record(actor=actor, verb="site.boundary_set", obj=site, changes=changes, reason=reason)
+    return site
 
 
 def _hectares(area_m2):
@@ -158,16 +174,9 @@ def _hectares(area_m2):
 
 def _distance_m(site, geojson):
     """How far the point of a site is from an outline; None without a point."""
-    from shapely import Point
-    from shapely.geometry import shape
-    from shapely.ops import nearest_points
+    from plantings.maps.outline_shapes import distance_m
 
-    from plantings.calc.sites.geometry import geodesic_distance_m
-
-    if site.longitude is None:
-        return None
-    nearest, point = nearest_points(shape(geojson), Point(site.longitude, site.latitude))
-    return geodesic_distance_m(nearest.x, nearest.y, point.x, point.y)
+    return None if site.longitude is None else distance_m(geojson, (site.longitude, site.latitude))
 
 
 def _point_notes(site):

@@ -11,8 +11,14 @@ from registry.models import Leftover, ShipmentLine
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
 from registry.services.lots.ledger import ledger_enter
+from registry.services.shared.past_day import known_day
 
 __all__ = ["leftover_enter", "line_unplanted", "supply_draw"]
+
+_LEDGER_NEEDS_DAY = (
+    "What is planted from own stock leaves the ledger of its lot on a day. Give the day of planting; or, if it was planted before these "
+    "records began, choose that as its supply."
+)
 
 
 def line_unplanted(line):
@@ -30,8 +36,9 @@ def supply_draw(*, actor, entry, count, on):
     if supply == Supply.BEFORE_RECORDS:
         return [EntrySupply.objects.create(entry=entry, count=count, before_records=True)]
     if supply == Supply.OWN_STOCK:
+        day = known_day(on, _LEDGER_NEEDS_DAY)
         line = ledger_enter(
-            actor=actor, lot=entry.lot, kind=LedgerKind.PLANTED, quantity=count, on=on, reason=f"planting {entry.planting.code}"
+            actor=actor, lot=entry.lot, kind=LedgerKind.PLANTED, quantity=count, on=day, reason=f"planting {entry.planting.code}"
         )
         return [EntrySupply.objects.create(entry=entry, count=count, ledger_entry=line)]
     return _draw_received(entry, count)

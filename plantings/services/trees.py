@@ -5,17 +5,19 @@ from collections import Counter
 from dataclasses import dataclass
 
 from django.core.exceptions import ValidationError
+from django.utils import timezone
 
 from plantings.calc.sites.walk import walk_numbers
-from plantings.choices import EntryRole, WalkOrder
+from plantings.choices import EntryRole, Supply, WalkOrder
 from plantings.models import Block, CountedPlot, Planting, PlantingEntry, Tree, TreeTag
 from plantings.services.additions import additions_pass, lots_to_ask_about
 from plantings.services.supply import supply_draw
 from plantings.services.tallies import tallies_rebuild
+from registry.calc.shared.screen import day_words
 from registry.models import Lot
 from registry.services.audit.trail import audit_record, made_note, state_note
 from registry.services.audit.write import write
-from registry.services.gate.determinations import stores_refusal
+from registry.services.gate.determinations import RECORDING_DAYS, is_past_recording, stores_refusal
 from registry.services.shared.past_day import day_check
 from registry.services.shared.records import record_save
 
@@ -46,11 +48,11 @@ class TreeAsPlanted:
 
 @dataclass(frozen=True, slots=True)
 class PlotAsPlanted:
-    """A plot whose trees are counted, not tagged."""
+    """A plot whose trees are counted, not tagged; `planted_count` is None where nobody knows how many were planted."""
 
     code: str
     lot: Lot
-    planted_count: int
+    planted_count: int | None = None
     role: str = EntryRole.TEST
 
 
@@ -130,6 +132,25 @@ def _refuse_plots(planting, plots):
         raise ValidationError({"code": f"Planting {planting.code} already has a plot {', '.join(taken[:5])}. Give it another code."})
 
 
+def _refuse_unknown(planting, plots, on):
+    """A number planted may be unknown in old records alone: what came from a shipment or a lot's own stock is accounted for to the seed,
+    and what was planted lately can still be asked about."""
+    codes = [plot.code for plot in plots if plot.planted_count is None]
+    if not codes:
+        return
+    if planting.supply != Supply.BEFORE_RECORDS:
+        why = (
+            f"Planting {planting.code} takes its supply from “{planting.get_supply_display()}”, where every seed and plant is "
+            f"accounted for. The number may be unknown only where the supply is “{Supply.BEFORE_RECORDS.label}”."
+        )
+    elif on is None or not is_past_recording(on, timezone.localdate()):
+        when = f"was planted on {day_words(on)}" if on else "is not planted yet"
+        why = f"It {when}. The number may be unknown only in old records, planted more than {RECORDING_DAYS} days ago."
+    else:
+        return
+    raise ValidationError({"planted_count": f"Plot {codes[0]}: how many were planted? {why}"})
+
+
 def _blocks(planting, codes):
     have = {block.code: block for block in planting.blocks.all()}
     for code in sorted(codes - have.keys()):
@@ -165,6 +186,7 @@ def counted_plots_add(*, actor, planting, plots, on=None, override_reason=""):
     new = lots_to_ask_about(planting, [(plot.lot, on) for plot in plots])
     entries = {key: _entry(planting, *key) for key in dict.fromkeys((plot.lot, plot.role) for plot in plots)}
     _refuse_plots(planting, plots)
+    _refuse_unknown(planting, plots, on)
     made = [
         CountedPlot(planting=planting, entry=entries[plot.lot, plot.role], code=plot.code, planted_count=plot.planted_count)
         for plot in plots
@@ -175,7 +197,8 @@ def counted_plots_add(*, actor, planting, plots, on=None, override_reason=""):
     made_note(CountedPlot, [record.pk for record in made])
     counts = Counter()
     for plot in plots:
-        counts[plot.lot, plot.role] += plot.planted_count
+        if plot.planted_count is not None:  # of an unknown number nothing is supplied
+            counts[plot.lot, plot.role] += plot.planted_count
     for key, count in counts.items():
         supply_draw(actor=actor, entry=entries[key], count=count, on=on)
     additions_pass(actor=actor, planting=planting, lots_by_day=new, override_reason=override_reason)

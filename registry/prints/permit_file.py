@@ -4,6 +4,7 @@ import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from registry.calc.shared.part_dates import SomeDate
 from registry.calc.shared.screen import day_words, moment_words
 from registry.prints.document import Alert, Document, Facts, Map, Notes, Part, Table, TableColumn
 
@@ -70,7 +71,7 @@ def value_words(value: object) -> str:
         return f"{value:,}"
     if isinstance(value, datetime.datetime):
         return f"{moment_words(value)}"
-    if isinstance(value, datetime.date):
+    if isinstance(value, SomeDate):
         return f"{day_words(value)}"
     return str(value)
 

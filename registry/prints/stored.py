@@ -1,10 +1,10 @@
 """A print as text that is stored and read back: canonical JSON, so that equal prints have equal hashes."""
 
 import dataclasses
-import datetime
 import json
 
 from registry.calc.shared import shapes
+from registry.calc.shared.part_dates import SomeDate, read_some_date
 from registry.prints import document
 from registry.prints.document import Document
 
@@ -45,7 +45,7 @@ def _plain(value):
         return {_IS: type(value).__name__} | fields
     if isinstance(value, (tuple, list)):
         return [_plain(item) for item in value]
-    if isinstance(value, datetime.date):
+    if isinstance(value, SomeDate):
         return {_IS: _DATE, _DATE: value.isoformat()}
     return str(value) if isinstance(value, str) else value
 
@@ -56,7 +56,7 @@ def _read(value):
     if not isinstance(value, dict):
         return value
     if value[_IS] == _DATE:
-        return datetime.date.fromisoformat(value[_DATE])
+        return read_some_date(value[_DATE])
     kind = getattr(document, value[_IS], None) or getattr(shapes, value[_IS])
     known = {field.name for field in dataclasses.fields(kind)}
     return kind(**{name: _read(item) for name, item in value.items() if name in known})

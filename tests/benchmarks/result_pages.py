@@ -10,6 +10,7 @@ With `--folder` the database stays there, and a second run uses it again.
 """
 
 import argparse
+import datetime
 import gc
 import importlib
 import os
@@ -64,6 +65,7 @@ def fill(given):
     if not Person.objects.exists():
         began = time.perf_counter()
         book.PLANTINGS, book.LOTS, book.TREES, book.ROUNDS = given.plantings, LOTS, given.trees // LOTS, given.rounds
+        book.LAST_YEAR = (datetime.date.today() - datetime.timedelta(days=288)).year  # the last season that is over: Today lists it
         with connection.cursor() as cursor:
             cursor.execute("PRAGMA synchronous=OFF")
         book.fill(given.lot_lists)

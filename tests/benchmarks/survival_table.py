@@ -25,6 +25,9 @@ import uuid
 from pathlib import Path
 
 PLANTINGS, LOTS, TREES, ROUNDS, SEASON = 100, 20, 50, 5, 3
+LOTS_OF_MOTHER = 4
+LAST_YEAR = 2023
+JURISDICTIONS = ("US-VT", "US-NY", "US-PA", "US-OH", "US-WI")
 TARGET_MS, TARGET_RATIO = 100, 20
 PAGE_OPENS_WITH = "survival by site and source"
 STAMP = datetime.datetime(2024, 10, 1, tzinfo=datetime.UTC)
@@ -89,10 +92,14 @@ def fill(lot_lists):
     taxon = Taxon.objects.create(name="Juglans cinerea", role="native")
     partner = Partner.objects.create(code="PA", name="Partner", kind="agency")
     lot_lists = [make_lots(taxon, name) for name in range(lot_lists)]
+    before = LAST_YEAR - ROUNDS  # the year before the first season
     for number in range(PLANTINGS):
-        site = Site.objects.create(code=f"S{number:03d}", name=f"Site {number}", partner=partner, jurisdiction="US-VT")
+        site = Site.objects.create(
+            code=f"S{number:03d}", name=f"Site {number}", partner=partner, jurisdiction=JURISDICTIONS[number % len(JURISDICTIONS)],
+            longitude=-90 + 18 * (0.618 * number % 1), latitude=38 + 8 * (0.414 * number % 1),
+        )  # fmt: skip
         planting = Planting.objects.create(
-            code=f"P{number:03d}", site=site, planted_on=datetime.date(2019, 4, 20), state="established", supply="before_records"
+            code=f"P{number:03d}", site=site, planted_on=datetime.date(before + 1, 4, 20), state="established", supply="before_records"
         )
         entries = PlantingEntry.objects.bulk_create(
             PlantingEntry(planting=planting, lot=lot, role="test" if place else "check")
@@ -108,8 +115,8 @@ def fill(lot_lists):
         )
         rounds = CensusRound.objects.bulk_create(
             CensusRound(
-                planting=planting, label=str(2019 + season), growing_seasons=season, opens_on=datetime.date(2018 + season, 9, 1),
-                closes_on=datetime.date(2018 + season, 10, 15),
+                planting=planting, label=str(before + season), growing_seasons=season, opens_on=datetime.date(before + season, 9, 1),
+                closes_on=datetime.date(before + season, 10, 15),
             )
             for season in range(1, ROUNDS + 1)
         )  # fmt: skip
@@ -120,12 +127,19 @@ def fill(lot_lists):
 
 
 def make_lots(taxon, name):
-    from registry.models import Lot
+    """A list of lots, each `LOTS_OF_MOTHER` of them harvested of one mother."""
+    from registry.models import Lot, PedigreeTree
 
+    mothers = PedigreeTree.objects.bulk_create(
+        PedigreeTree(
+            code=f"M{name}-{place:02d}", taxon=taxon, source_of_resistance=f"source {place % 4}", recurrent_line=f"line {place % 5}"
+        )
+        for place in range(-(-LOTS // LOTS_OF_MOTHER))
+    )
     return Lot.objects.bulk_create(
         Lot(
-            code=f"L{name}-{place:02d}", kind="stock", taxon=taxon, origin="outside", outside_origin="benchmark", year=2018,
-            declared_source=f"source {place % 4}", declared_line=f"line {place % 5}",
+            code=f"L{name}-{place:02d}", kind="stock", taxon=taxon, origin="harvest", mother=mothers[place // LOTS_OF_MOTHER], year=2012,
+            cross_type="open",
         )
         for place in range(LOTS)
     )  # fmt: skip

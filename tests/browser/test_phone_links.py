@@ -28,6 +28,20 @@ DYING = """() => {
     };
 }"""
 
+# an earlier link is taken over while the first of two records is on its way
+SENT_ONE_BY_ONE = """() => {
+    const phone = mastbookPhone, { key } = phone.state.round;
+    phone.at.batch = 1;
+    window.before = [];
+    phone.sendNow = async () => null;
+    phone.ask = async (_address, { headers, body }) => {
+        const { records } = JSON.parse(body);
+        if (!records[0].kind) window.before.push(headers[phone.at.beforeHeader] || null);
+        if (!records[0].kind) await phone.store.putMeta('before/' + key, ['an earlier link']);
+        return { status: 200, body: { answers: records.map(({ uuid }) => ({ uuid, result: 'stored' })) } };
+    };
+}"""
+
 
 def named(page, name):
     page.locator("#help").tap()
@@ -115,6 +129,20 @@ def test_a_further_link_takes_over_what_the_same_person_recorded(new_context, fi
     assert recount_differences()[1] == []
     page.get_by_role("button", name="Open the earlier link").tap()
     expect(page.locator(".told-ended").get_by_role("button", name="Save what is not sent to a file")).to_be_visible()
+
+
+def test_records_moved_here_while_others_are_sent_go_with_their_link(new_context, field):
+    _link, token = round_link_make(actor=field.lead, census_round=field.round, for_whom="the school")
+    context = new_context(**OLD_PHONE)
+    context.set_default_timeout(60_000)
+    page = opened(context, f"{reverse('phone_home')}#{token}")
+    page.locator("#who").fill("Mia")
+    begin(page)
+    page.evaluate(SENT_ONE_BY_ONE)
+    for tree in field.trees[:2]:
+        tap_word(page, tree.tag, "Alive")
+    unsent(page, 2)
+    assert page.evaluate("mastbookPhone.send().then(() => window.before)") == [None, "an earlier link"]
 
 
 def test_a_name_typed_while_the_round_is_fetched_again_stays(new_context, field):

@@ -15,16 +15,10 @@ from plantings.services.second import second_draw_make
 from plantings.services.trees import counted_plot_add
 from plantings.views.phone import data as phone_data
 from tests import factories
-from tests.browser.phone import OLD_PHONE, begin, field, opened, send_until_empty, signed_in, tap_word, unsent
+from tests.browser.phone import OLD_PHONE, begin, field, opened, send_until_empty, signed_in, tap_word, unsent, until
 
 __all__ = ["field", "signed_in"]
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
-
-
-def until(page, is_so):
-    """Wait for what the server stores after a tap."""
-    while not is_so():
-        page.wait_for_timeout(50)
 
 
 def test_cautions_are_read_once_in_each_wording(signed_in, field):

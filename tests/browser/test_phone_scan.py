@@ -4,7 +4,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.axe import RUN, SCRIPT, TAGS
-from tests.browser.phone import begin, field, opened, signed_in
+from tests.browser.phone import begin, field, opened, signed_in, until
 
 __all__ = ["field", "signed_in"]
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -42,6 +42,25 @@ def test_a_scanned_tag_opens_its_tree_and_the_camera_goes_off(signed_in, field, 
     expect(page.locator("#open-tree code")).to_have_text(field.trees[3].tag)
     assert page.evaluate(_CAMERAS_ON) == 0
     assert page_complaints == []
+
+
+def test_a_camera_given_late_goes_off_and_the_next_scan_goes_on(signed_in, field):
+    """The question whether the page may use the camera is answered after the screen was left and opened again."""
+    context = signed_in()
+    context.add_init_script(_READER)
+    page = opened(context, field.address)
+    begin(page)
+    page.evaluate("""() => {
+        const devices = navigator.mediaDevices, ask = devices.getUserMedia;
+        devices.getUserMedia = async wanted => { devices.getUserMedia = ask; await new Promise(done => { window.allow = done; }); return ask.call(devices, wanted); };
+        mastbookPhone.show('scan');
+        mastbookPhone.show('scan');
+    }""")
+    expect(page.locator("video.scan")).to_be_visible()
+    until(page, lambda: page.evaluate("window.tracks.length") == 1)
+    page.evaluate("window.allow()")
+    until(page, lambda: page.evaluate("window.tracks.length") == 2 and page.evaluate(_CAMERAS_ON) == 1)
+    expect(page.locator("video.scan")).to_be_visible()
 
 
 def test_a_camera_that_may_not_be_used_leaves_the_box(signed_in, field):

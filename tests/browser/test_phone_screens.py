@@ -200,6 +200,19 @@ _SLOW_READING = """async () => {
   return [state.written.size, state.queue.length, state.tree.tag];
 }"""
 
+# What was read first, when there were no records, arrives after what was read later.
+_LATE_READING = """async () => {
+  const phone = mastbookPhone, { state, store } = phone, records = store.records;
+  let go;
+  const waits = new Promise(done => { go = done; });
+  store.records = async () => { store.records = records; await waits; return { queue: [], sent: [] }; };
+  const first = phone.readRecords();
+  await phone.readRecords();
+  go();
+  await first;
+  return [state.written.size, state.queue.length];
+}"""
+
 
 def test_records_read_slowly_are_not_shown_as_another_person_s(signed_in, field):
     context = signed_in()
@@ -208,4 +221,5 @@ def test_records_read_slowly_are_not_shown_as_another_person_s(signed_in, field)
     context.set_offline(True)
     tap_word(page, field.trees[0].tag, "Alive")
     unsent(page, 1)
+    assert page.evaluate(_LATE_READING) == [1, 1]
     assert page.evaluate(_SLOW_READING) == [0, 0, field.trees[0].tag]

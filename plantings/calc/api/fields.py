@@ -5,18 +5,20 @@ Source
 Definition of this programme; names of types and formats: OpenAPI Specification 3.1.1 and JSON Schema 2020-12.
 """
 
-import datetime
 import math
 from collections.abc import Callable
 from typing import NamedTuple
 
-TEXT, WHOLE, NUMBER, YES_NO, DAY, MOMENT = "text", "whole", "number", "yes_no", "day", "moment"
+from registry.calc.shared.part_dates import SomeDate
+
+TEXT, WHOLE, NUMBER, YES_NO, DAY, PART_DATE, MOMENT = "text", "whole", "number", "yes_no", "day", "part_date", "moment"
 SCHEMAS = {
     TEXT: {"type": "string"},
     WHOLE: {"type": "integer"},
     NUMBER: {"type": "number"},
     YES_NO: {"type": "boolean"},
     DAY: {"type": "string", "format": "date"},
+    PART_DATE: {"type": "string", "pattern": "^[0-9]{4}(-[0-9]{2}(-[0-9]{2})?)?$"},
     MOMENT: {"type": "string", "format": "date-time"},
 }
 
@@ -71,7 +73,7 @@ def _plain(value, _answer):
     """A value as JSON has it: no infinity and no NaN, days and moments as ISO 8601."""
     if isinstance(value, bool | int):
         return value
-    if isinstance(value, datetime.date):  # a moment is one too
+    if isinstance(value, SomeDate):  # a moment is one too
         return value.isoformat()
     if hasattr(value, "dtype"):
         value = value.item()

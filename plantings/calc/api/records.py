@@ -8,7 +8,7 @@ Definition of this programme.
 from collections.abc import Iterable
 
 from plantings.calc.api.common import AS_OF, NOT_IN_FIGURES, paged
-from plantings.calc.api.fields import DAY, NUMBER, TEXT, WHOLE, YES_NO, Field, Shape
+from plantings.calc.api.fields import DAY, NUMBER, PART_DATE, TEXT, WHOLE, YES_NO, Field, Shape
 from plantings.calc.survival import long_columns
 
 SITE = Shape(
@@ -47,7 +47,7 @@ PLANTING = Shape(
         Field("code", TEXT, "Code of the planting."),
         Field("site", TEXT, "Code of its site."),
         Field("state", TEXT, "State of the planting."),
-        Field("planted_on", DAY, "Day of planting; null while it is planned.", null=True),
+        Field("planted_on", PART_DATE, "Day of planting, or its month or year; null while it is planned.", null=True),
         Field("design", TEXT, "The design in words."),
         Field("spacing_m", NUMBER, "Distance between positions.", measured_in="m"),
         Field("entries", ENTRY, "Its lots in their roles; empty for who may not see which lot a tree is of.", many=True),
@@ -66,7 +66,13 @@ LOT = Shape(
     ),
 )
 LOTS = Shape("Lots", "The lots a person may see.", paged(LOT, "The lots of this page, by code."))
-_TYPES = {long_columns.TEXT: TEXT, long_columns.WHOLE: WHOLE, long_columns.NUMBER: NUMBER, long_columns.DAY: DAY}
+_TYPES = {
+    long_columns.TEXT: TEXT,
+    long_columns.WHOLE: WHOLE,
+    long_columns.NUMBER: NUMBER,
+    long_columns.DAY: DAY,
+    long_columns.PART_DATE: PART_DATE,
+}
 
 
 def data_shape(columns: Iterable[long_columns.LongColumn]) -> Shape:

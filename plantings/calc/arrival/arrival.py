@@ -20,13 +20,14 @@ from plantings.calc.census.measurements import WARNING, Measurement
 from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.calc.census.rules import check_row
 from plantings.calc.results import Finding
+from registry.calc.shared.part_dates import SomeDate
 
 
 @dataclass(frozen=True, slots=True)
 class Window:
     """The days a record is judged by: planting of the tree, opening and closing of the round; None skips what needs it."""
 
-    planted_on: date | None = None
+    planted_on: SomeDate | None = None
     opens_on: date | None = None
     closes_on: date | None = None
 

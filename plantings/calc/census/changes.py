@@ -1,7 +1,6 @@
 """What looks odd when a census row is set beside the same tree's last values."""
 
 from collections.abc import Iterable
-from datetime import date
 
 from plantings.calc.census.codes import ALIVE, DEAD, REMOVED
 from plantings.calc.census.limits import LIMITS, CheckLimits
@@ -9,6 +8,7 @@ from plantings.calc.census.measurements import MEASUREMENTS, WARNING, Measuremen
 from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.calc.results import CLEAN, Finding
 from registry.calc.shared.marked import gettext_noop
+from registry.calc.shared.part_dates import SomeDate, days_between
 
 DAYS_A_YEAR = 365.25
 # Ratio of two readings of one length in two units; each is looked for both ways round, so 0.1 with 10.
@@ -88,6 +88,7 @@ def compare_with_last(row: SeenRow, last: LastSeen, limits: CheckLimits = LIMITS
 
     Examples
     --------
+    >>> from datetime import date
     >>> row = SeenRow(status="A", observed_on=date(2026, 9, 12), height_cm=120)
     >>> [found] = compare_with_last(row, LastSeen("A", {"height_cm": (300, date(2025, 9, 12))}))
     >>> found.message
@@ -103,7 +104,7 @@ def compare_with_last(row: SeenRow, last: LastSeen, limits: CheckLimits = LIMITS
     return tuple(found) if found else CLEAN
 
 
-def _compare(found: list[Finding], row: SeenRow, item: Measurement, limits: CheckLimits, earlier: float, earlier_on: date) -> None:
+def _compare(found: list[Finding], row: SeenRow, item: Measurement, limits: CheckLimits, earlier: float, earlier_on: SomeDate) -> None:
     reading = value_of(row, item)
     if reading is None or not earlier:
         return
@@ -138,12 +139,12 @@ def _compare(found: list[Finding], row: SeenRow, item: Measurement, limits: Chec
     found.append(Finding(item.field, WARNING, words, values))
 
 
-def years_between(earlier_on: date, observed_on: date | None) -> float:
-    """Years from a reading to a visit.
+def years_between(earlier_on: SomeDate, observed_on: SomeDate | None) -> float:
+    """Years from a reading to a visit; the middle of the shortest and the longest time where a day is not known.
 
     Parameters
     ----------
-    earlier_on, observed_on : date; None for a visit without a day
+    earlier_on, observed_on : date or PartDate; None for a visit without a day
 
     Returns
     -------
@@ -155,10 +156,14 @@ def years_between(earlier_on: date, observed_on: date | None) -> float:
 
     Examples
     --------
+    >>> from datetime import date
     >>> years_between(date(2025, 9, 20), date(2026, 9, 1)), round(years_between(date(2024, 9, 1), date(2026, 9, 1)), 2)
     (1.0, 2.0)
+    >>> from registry.calc.shared.part_dates import PartDate
+    >>> round(years_between(PartDate(2024), PartDate(2026)), 2)
+    2.0
     """
-    return max((observed_on - earlier_on).days / DAYS_A_YEAR, 1.0) if observed_on else 1.0
+    return max(sum(days_between(earlier_on, observed_on)) / 2 / DAYS_A_YEAR, 1.0) if observed_on else 1.0
 
 
 def explained(row: SeenRow, by_damage: bool) -> bool:

@@ -11,6 +11,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from registry.calc.shared.part_dates import SomeDate, first_day, last_day
+
 __all__ = ["LifeDrawing", "Sight", "draw_life", "nice_top"]
 
 _LEFT, _RIGHT = 44, 16  # px beside the years: the numbers of the heights, half a glyph
@@ -25,14 +27,14 @@ _DAYS_A_YEAR = 365.25
 class Sight:
     """One round in the life of a tree.
 
-    on : the day it was seen, or the first of the round where it has no record
+    on : the day it was seen, or the month or year; the first day of the round where it has no record
     label : the round, in words
     fate : key of its fate with hindsight
     cm : its height; None where it was not measured
     is_resprout : the original top is dead, and the height is that of the new shoot
     """
 
-    on: date
+    on: SomeDate
     label: str
     fate: str
     cm: float | None = None
@@ -84,13 +86,13 @@ def nice_top(value: float) -> float:
     return next(step * power for step in (1, 2, 5, 10) if value <= step * power)
 
 
-def draw_life(planted_on: date | None, sights: Sequence[Sight], tags: Sequence[tuple[date, str]] = ()) -> LifeDrawing:
+def draw_life(planted_on: SomeDate | None, sights: Sequence[Sight], tags: Sequence[tuple[date, str]] = ()) -> LifeDrawing:
     """Where everything of a life is drawn.
 
     Parameters
     ----------
-    planted_on : date or None
-        Where the years begin; None: at the first sight.
+    planted_on : date, PartDate or None
+        Where the years begin; None: at the first sight. What is known to a month or a year is drawn in the middle of it.
     sights : sequence of Sight
         At least one, in time order.
     tags : sequence of (date, str)
@@ -114,7 +116,8 @@ def draw_life(planted_on: date | None, sights: Sequence[Sight], tags: Sequence[t
     a_year = min(_YEAR_MOST, max(_YEAR_LEAST, _WIDTH_WANTED / years))
 
     def across(on):
-        return round(_LEFT + a_year * (on.year - first + (on.timetuple().tm_yday - 1) / _DAYS_A_YEAR), 1)
+        days = [day.timetuple().tm_yday - 1 for day in (first_day(on), last_day(on))]
+        return round(_LEFT + a_year * (on.year - first + sum(days) / 2 / _DAYS_A_YEAR), 1)
 
     measured = [sight for sight in sights if sight.cm is not None]
     top = nice_top(max(sight.cm for sight in measured)) if any(sight.cm for sight in measured) else None

@@ -2,12 +2,15 @@
 
 A percentage taken for a count makes trees that never were. It can only be mistaken where a plot has at least 100 planted: otherwise some
 percentage is more than was planted, and is refused for that. So the question is asked where every plot of a column has the same number
-planted, 100 or more, and no value is above 100; and then where the header speaks of survival, or the values look like it:
+planted, 100 or more, or an unknown one, and no value is above 100; and then where the header speaks of survival, or the values look like
+it:
 
 * at least 6 of 10 of them are multiples of 5. Of counts about 2 in 10 are: among 20 independent counts, 12 such happen in one of 10,000
   cases (binomial, n = 20, p = 0.2);
 * or at least 1 in 20 of them, and at least 3, are exactly 100 while another is below 80: nearly all alive, so often, beside a plot that
   lost a fifth.
+
+Where the number planted is unknown the values have to reach 50 as well: small counts are often 0, 5 or 10.
 
 Fewer than 20 values say nothing by themselves, and percentages of plots with 25 trees or more are told by their header alone. A header that
 says count or number is believed; whoever has counts under another one declares it in the mapping.
@@ -20,6 +23,7 @@ A definition of this programme. The limits were chosen for few false alarms; no 
 import re
 from collections.abc import Sequence
 
+UNKNOWN_REACHES = 50
 VALUES_MIN, FIVES_SHARE, FULL_SHARE, FULL_MIN, LOST_BELOW = 20, 0.6, 0.05, 3, 80
 _RATE = re.compile(r"surv(?!ey)|percent|pct|%|\brate\b|proportion|\bshare\b", re.IGNORECASE)
 _SURVIVAL = re.compile(r"surv(?!ey)", re.IGNORECASE)
@@ -59,15 +63,15 @@ def says_count(header: str) -> bool:
     return bool(_COUNT.search(header))
 
 
-def look_like_percentages(values: Sequence[int], planted: Sequence[int], header: str = "") -> bool:
+def look_like_percentages(values: Sequence[int], planted: Sequence[int | None], header: str = "") -> bool:
     """Whether a column of counts of living trees looks like percentages.
 
     Parameters
     ----------
     values : sequence of int
         Counts of living trees or seedlings, 0 or more.
-    planted : sequence of int
-        How many were planted in the plot of each, 1 or more.
+    planted : sequence of int or None
+        How many were planted in the plot of each, 1 or more; None where nobody knows.
     header : str
         What the column is called.
 
@@ -82,11 +86,14 @@ def look_like_percentages(values: Sequence[int], planted: Sequence[int], header:
     >>> look_like_percentages([91, 83, 88, 72, 64] * 4, [100] * 20)
     False
     """
-    if says_count(header) or not values or len(set(planted)) != 1 or planted[0] < 100 or max(values) > 100:
+    if says_count(header) or not values or len(set(planted)) != 1 or max(values) > 100:
+        return False
+    is_unknown = planted[0] is None
+    if planted[0] is not None and planted[0] < 100:
         return False
     if names_a_rate(header):
         return True
-    if len(values) < VALUES_MIN:
+    if len(values) < VALUES_MIN or (is_unknown and max(values) < UNKNOWN_REACHES):
         return False
     fives = sum(value % 5 == 0 for value in values)
     full = sum(value == 100 for value in values)

@@ -1,9 +1,9 @@
 """One row of the census as it is judged: what was seen at a tree, with a field for each measurement of the table."""
 
 from dataclasses import dataclass, field, make_dataclass
-from datetime import date
 
 from plantings.calc.census.measurements import MEASUREMENTS
+from registry.calc.shared.part_dates import SomeDate
 
 __all__ = ["LastSeen", "SeenRow"]
 
@@ -11,7 +11,7 @@ SeenRow = make_dataclass(
     "SeenRow",
     [
         ("status", str),
-        ("observed_on", date | None),
+        ("observed_on", SomeDate | None),
         ("cause", str, ""),
         *((item.field, float | int | str | None, item.blank) for item in MEASUREMENTS),
         ("note", str, ""),
@@ -21,8 +21,8 @@ SeenRow = make_dataclass(
     slots=True,
     kw_only=True,
 )
-SeenRow.__doc__ = """What was seen at one tree on one day: status, day, cause, note, a value or a blank for each measurement
-of the table, and {field: value} of the programme's own."""
+SeenRow.__doc__ = """What was seen at one tree at one visit: status, day (or month or year), cause, note, a value or a blank for each
+measurement of the table, and {field: value} of the programme's own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,4 +30,4 @@ class LastSeen:
     """What is known of a tree from earlier rounds: its last status, and {field: (value, day)} of its last readings."""
 
     status: str = ""
-    readings: dict[str, tuple[float, date]] = field(default_factory=dict)
+    readings: dict[str, tuple[float, SomeDate]] = field(default_factory=dict)

@@ -27,6 +27,7 @@ from plantings.calc.census.own_measurements import own_value
 from plantings.calc.census.rows import SeenRow
 from plantings.calc.results import CLEAN, Finding
 from registry.calc.shared.marked import gettext_noop
+from registry.calc.shared.part_dates import SomeDate, days_between, surely_before
 
 __all__ = ["NOTE_LENGTH_MAX", "check_row"]
 
@@ -38,7 +39,7 @@ _SIZES = tuple(item for item in MEASUREMENTS if item.growth and item.growth.at_p
 
 def check_row(
     row: SeenRow,
-    planted_on: date | None = None,
+    planted_on: SomeDate | None = None,
     opens_on: date | None = None,
     closes_on: date | None = None,
     limits: CheckLimits = LIMITS,
@@ -52,8 +53,10 @@ def check_row(
         When its status is none of `STATUSES`, only that is reported about the fields that depend on it. Only a row "not visited"
         may lack its day. A measurement is None or "" when nobody looked; NaN is an error, not a blank. For RM the cause is one
         of `REMOVAL_REASONS`, otherwise of `CAUSES_OF_DEATH`.
-    planted_on, opens_on, closes_on : date or None
-        Day of planting, window of the round. None skips the rules that need it.
+    planted_on : date, PartDate or None
+    opens_on, closes_on : date or None
+        Day of planting, window of the round. None skips the rules that need it. Of a year or a month only what is wrong on each of its
+        days is found: a visit of a month is in the window where it can be.
     limits : CheckLimits
     asked : tuple of Measurement or None
         All that the protocol of the round asks for; any other value is an error. None: the round has no protocol, so it takes every
@@ -94,7 +97,7 @@ def check_row(
     if row.own_values:
         _check_own(found, row, {item.field: item for item in asked or () if item.is_own})
     if planted_on is not None and row.observed_on is not None:
-        _check_size(found, row, (row.observed_on - planted_on).days, limits)
+        _check_size(found, row, days_between(planted_on, row.observed_on)[1], limits)
     if status in STATUS_CODES and (cause or status in CAUSES_BY_STATUS):
         _check_cause(found, status, cause)
     if note and len(note) > NOTE_LENGTH_MAX:
@@ -132,17 +135,19 @@ def _unknown_status(status: object) -> Finding:
     return Finding("status", ERROR, words, values)
 
 
-def _check_day(found: list[Finding], row: SeenRow, planted_on: date | None, window: tuple[date | None, date | None], grace: float) -> None:
+def _check_day(
+    found: list[Finding], row: SeenRow, planted_on: SomeDate | None, window: tuple[date | None, date | None], grace: float
+) -> None:
     observed_on, (opens_on, closes_on) = row.observed_on, window
     if observed_on is None:
         if row.status != NOT_VISITED:
             found.append(Finding("observed_on", ERROR, gettext_noop("The day of the visit is missing. Give the date.")))
         return
-    if planted_on is not None and observed_on < planted_on:
+    if planted_on is not None and surely_before(observed_on, planted_on):
         words = gettext_noop("Seen on %(seen)s, before planting on %(planted)s. Check both dates.")
         found.append(Finding("observed_on", ERROR, words, {"seen": observed_on, "planted": planted_on}))
-    early = (opens_on - observed_on).days if opens_on is not None else 0
-    late = (observed_on - closes_on).days if closes_on is not None else 0
+    early = days_between(observed_on, opens_on)[0] if opens_on is not None else 0
+    late = days_between(closes_on, observed_on)[0] if closes_on is not None else 0
     if early > grace:
         words = gettext_noop("Seen %(days)s days before the round opens. Check the date and the round.")
         found.append(Finding("observed_on", WARNING, words, {"days": early}))

@@ -39,6 +39,8 @@ FEW_LINEAGES = worded(
 )
 FEW_SITES = worded("fewer than %(sites)s", sites=counted(SITES_FEWEST, "sites"))
 ONE_SITE_EACH = gettext_noop("no lineage is on two sites")
+LEVELS_MOST = 1_000  # sites, plantings and lineages: the time of the model grows with the cube of their number, the memory with the square
+MANY_LEVELS = gettext_noop("more sites and lineages together than a model is fitted for; a choice of sites or of a jurisdiction has one")
 
 
 @dataclass(frozen=True, slots=True)
@@ -211,6 +213,9 @@ def _why_no_model(tallies, placed):
         return FEW_LINEAGES
     if len(sites) < SITES_FEWEST:
         return FEW_SITES
+    plantings = {(tally.site, tally.planting) for tally in tallies}
+    if len(placed) + len(sites) + (len(plantings) if len(plantings) > len(sites) else 0) > LEVELS_MOST:
+        return MANY_LEVELS
     return "" if any(len(one.sites) > 1 for one in placed) else ONE_SITE_EACH
 
 

@@ -8,7 +8,7 @@ Definition of this programme: its sentences and terms.
 from collections.abc import Sequence
 
 from plantings.calc.lifetimes.words import SURE_BELOW
-from plantings.calc.lineages.compare import BETA, MODEL, Comparison, LineageRow
+from plantings.calc.lineages.compare import BETA, MANY_LEVELS, MODEL, Comparison, LineageRow
 from plantings.calc.lineages.lineage_model import BLOCK, LINEAGE, REACTION, SITE
 from plantings.calc.results import Difference
 from plantings.calc.survival.odds import OddsOverSites, clopper_pearson
@@ -121,6 +121,13 @@ def method_sentences(found: Comparison) -> list[str]:
     if found.method == MODEL:
         return _of_the_model(found)
     why = _joined(_SEMICOLON, _SEMICOLON, found.why_not)
+    if found.method == BETA and MANY_LEVELS in found.why_not:
+        return [
+            worded(
+                "Not by the model of sites (%(why)s). The order is by each share drawn towards the mean of all; sites are not considered.",
+                why=why,
+            )
+        ]
     if found.method == BETA:
         return [
             worded(

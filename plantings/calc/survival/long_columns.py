@@ -7,7 +7,7 @@ from plantings.calc.census.codes import CAUSES_BY_STATUS, STATUSES
 from plantings.calc.census.fate import Fate
 from plantings.calc.census.measurements import Measurement
 
-TEXT, WHOLE, NUMBER, DAY = "text", "whole number", "number", "day (ISO 8601)"
+TEXT, WHOLE, NUMBER, DAY, PART_DATE = "text", "whole number", "number", "day (ISO 8601)", "day, month or year (ISO 8601)"
 YES_NO = "yes, no"
 TREE, PLOT = "tree", "plot"
 
@@ -75,7 +75,7 @@ ROUND_COLUMNS = (
         "complete", TEXT, "", YES_NO, "Whether the round is a result for this population: closed or settled, and enough of it assessed."
     ),
     LongColumn("unread_records", WHOLE, "records", "", "Records of the round that nobody has accepted yet."),
-    LongColumn("observed_on", DAY, "", "", "Day of the record that counts; blank without one."),
+    LongColumn("observed_on", PART_DATE, "", "", "Day of the record that counts, or its month or year; blank without one."),
     LongColumn("status", TEXT, "", ", ".join(code for code, *_ in STATUSES), "Status in that record; blank without one, and of plots."),
     LongColumn("cause", TEXT, "", _CAUSES, "Cause of death or reason of removal in that record."),
     LongColumn("fate", TEXT, "", _FATES, "What is known of the tree at this round, with later rounds considered; blank of plots."),

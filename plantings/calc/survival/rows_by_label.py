@@ -4,6 +4,8 @@ from collections.abc import Collection, Mapping, Sequence
 
 from plantings.calc.survival.table import CHECK, STANDARDS, CheckBook, Group, SurvivalRow, Tally, row_groups, row_of_group
 
+_ROWS_HELD = 600  # what is looked at by page; a download of all is not held
+
 
 class RowsByLabel(Sequence):
     """As `in_order(survival_table_rows(tallies))` of some roles. Its length needs no figure; a slice needs those of its own rows.
@@ -16,7 +18,7 @@ class RowsByLabel(Sequence):
     def __init__(self, tallies: Sequence[Tally], roles: Collection[str]):
         self._groups = row_groups(tallies)
         self._checks = CheckBook(tallies)
-        self._kinds = sorted((kind for kind in self._groups if kind[1] in roles), key=_place)
+        self._kinds = sorted((kind for kind in self._groups if kind[1] in roles), key=place_of_kind)
         self._rows: dict[tuple, SurvivalRow] = {}
 
     def __len__(self) -> int:
@@ -35,7 +37,9 @@ class RowsByLabel(Sequence):
     def _row(self, kind):
         row = self._rows.get(kind)
         if row is None:
-            row = self._rows[kind] = row_of_group(*kind, Group(self._groups[kind]), self._checks)
+            row = row_of_group(*kind, Group(self._groups[kind]), self._checks)
+            if len(self._rows) < _ROWS_HELD:
+                self._rows[kind] = row
         return row
 
 
@@ -50,21 +54,28 @@ class CurvesByLabel(Sequence):
     def __init__(self, by_age: Mapping[int, Sequence[Tally]], roles: Collection[str]):
         self._groups = {age: row_groups(tallies) for age, tallies in by_age.items()}
         kinds = dict.fromkeys(kind for groups in self._groups.values() for kind in groups if kind[1] in roles)
-        self._kinds = sorted(kinds, key=_place)
+        self._kinds = sorted(kinds, key=place_of_kind)
 
     def __len__(self) -> int:
         return len(self._kinds)
 
     def __getitem__(self, place):
         if isinstance(place, slice):
-            return tuple(self._curve(kind) for kind in self._kinds[place])
-        return self._curve(self._kinds[place])
+            return tuple(self.at(kind) for kind in self._kinds[place])
+        return self.at(self._kinds[place])
 
-    def _curve(self, kind):
+    def at(self, kind: tuple) -> dict[int, SurvivalRow]:
+        """The group of one (keys, role, kind of check, sown)."""
         return {age: row_of_group(*kind, Group(groups[kind]), None) for age, groups in self._groups.items() if kind in groups}
 
 
-def _place(kind):
+def place_of_kind(kind: tuple) -> tuple:
+    """What (keys, role, kind of check, sown) are ordered by: labels, planted before sown, trees under test before their checks.
+
+    Source
+    ------
+    As `in_order`.
+    """
     keys, role, standard, sown = kind
     *outer, last = (key.casefold() for key in keys)
     return outer, sown, role == CHECK, STANDARDS.index(standard) if standard else 0, last

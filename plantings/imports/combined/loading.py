@@ -19,6 +19,7 @@ from registry.services.audit.busy import loading
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import writing
 from registry.services.loads.loads import load_record
+from registry.services.shared.progress import progress
 from registry.services.sheets.uploads import SECOND_SHEET, second_keep, upload_keep, upload_map
 
 __all__ = ["PlanChanged", "combined_load", "combined_plan", "combined_upload_load", "upload_files"]
@@ -78,6 +79,7 @@ def upload_files(upload):
 
 def _run(actor, content, filename, spec, reason, files, get_upload, shown=None):
     """(table, CombinedPlan); a trial where there is no `get_upload`, which gives the upload that a load is recorded with."""
+    progress("Reading the file")
     trial, before = get_upload is None, {}
     parts = allowed_parts(actor, spec)
     table = read_table(content, filename, ReadingOptions.from_spec(spec))

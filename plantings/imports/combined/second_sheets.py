@@ -18,7 +18,7 @@ __all__ = ["SECOND_FILES", "SECOND_SHEETS", "joined", "second_files"]
 SECOND_SHEETS = "second_sheets"
 SECOND_FILES = "second_files"  # of an upload, which was sent with them: {name: key of its upload}
 _EXAMPLE = '{"second_sheets": {"plots": {"file": "plots.csv", "by": {"column of this sheet": "column of that one"}}}}'
-_READING = ("sheet", "header_row", "delimiter")
+_READING = ("sheet", "header_row", "delimiter", "crs")
 
 
 def second_files(spec):

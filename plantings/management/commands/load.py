@@ -2,7 +2,9 @@ import glob
 import json
 import pathlib
 import sys
+from contextlib import nullcontext
 
+from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
 from plantings.imports.combined.loading import combined_load
@@ -11,15 +13,19 @@ from plantings.imports.combined.second_sheets import second_files
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load, upload_content
 from registry.calc.shared.screen import amount_words
+from registry.calc.sheets.length import rows_about
 from registry.imports.loads.aside import aside_fault
 from registry.imports.loads.rest import rest_bytes, rest_load, rest_spec
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused, grouped
 from registry.imports.sheets.table import MAX_BYTES, SheetError
+from registry.management.progress_lines import ProgressLines
 from registry.models import Person
 from registry.selectors.loads.loads import open_load
 from registry.selectors.people.acting import acting_person
+from registry.services.audit.apart import prepared_apart, tried_apart
 from registry.services.audit.busy import Busy, loading
 from registry.services.audit.write import writing
+from registry.services.shared.progress import listening
 
 
 def named_files(paths):
@@ -81,15 +87,43 @@ class Command(BaseCommand):
     def handle(self, *, file, **options):
         files = named_files(file)
         self._check_rest(options["set_aside"], options["kind"], files)
-        if len(files) == 1:
-            return self._load(file=files[0], **options)
+        is_long = sum(rows_about(self._read(path), path.name) for path in files) > settings.LONG_SHEET_ROWS
+        lines = ProgressLines(self.stderr)
+        try:
+            with listening(lines) if is_long else nullcontext():
+                plans = self._in_one(lambda: self._load_all(files, options), is_long, options["dry_run"], len(files))
+        except Busy as busy:
+            raise CommandError(busy.messages[0]) from busy
+        finally:
+            lines.end()
+        for path, plan in zip(files, plans, strict=True):
+            self._say(path, plan, **options)
+
+    @staticmethod
+    def _in_one(work, is_long, dry_run, count):
+        """What the work gives. A long load is prepared on a copy, so that others can save meanwhile."""
+        if is_long and dry_run:
+            return tried_apart(work)
+        if is_long:
+            prepared = prepared_apart(work)
+            with loading(), writing():
+                return prepared.store()
+        if count == 1:
+            return work()
         with loading(), writing():
-            for number, path in enumerate(files, start=1):
-                try:
-                    self._load(file=path, **options)
-                except (CommandError, SystemExit):
+            return work()
+
+    def _load_all(self, files, options):
+        """The plans of the files, each as it was stored."""
+        plans = []
+        for number, path in enumerate(files, start=1):
+            try:
+                plans.append(self._load(file=path, **options))
+            except (CommandError, SystemExit):
+                if len(files) > 1:
                     self.stderr.write(f"File {number} of {len(files)} is refused, so the other files are not stored either.")
-                    raise
+                raise
+        return plans
 
     def _load(self, *, kind, file, dry_run, columns, given, person, reason, set_aside, rest_of, **options):
         content, spec = self._read(file), self._spec(columns, given)
@@ -97,7 +131,7 @@ class Command(BaseCommand):
             if kind == COMBINED.kind:
                 return self._combined(file, self._actor(person, COMBINED), spec, reason, dry_run)
             spec = spec or self._earlier_spec(rest_of, kind, content, file.name)
-            plan = sheet_load(
+            return sheet_load(
                 actor=self._actor(person, KINDS[kind]), kind=kind, content=content, filename=file.name,
                 spec=spec, reason=reason, dry_run=dry_run, set_aside=set_aside is not None,
             )  # fmt: skip
@@ -114,9 +148,16 @@ class Command(BaseCommand):
                 self.stderr.write(refused.plan.column_words())
             self.stderr.write(f"{file.name}: nothing stored. {refused.plan.summary()}.")
             sys.exit(1)
-        for line in grouped([problem for problems in plan.aside.values() for problem in problems]):
-            self.stderr.write(f"set aside: {line}")
-        for line in grouped(plan.warnings):
+
+    def _say(self, file, plan, *, kind, dry_run, set_aside, **options):
+        """What was stored, and what else there is to know."""
+        if kind == COMBINED.kind:
+            warnings = plan.warning_lines()
+        else:
+            warnings = grouped(plan.warnings)
+            for line in grouped([problem for problems in plan.aside.values() for problem in problems]):
+                self.stderr.write(f"set aside: {line}")
+        for line in warnings:
             self.stderr.write(f"warning: {line}")
         for note in filter(None, (plan.column_words(), *plan.notes)):
             self.stdout.write(note)
@@ -139,9 +180,11 @@ class Command(BaseCommand):
         self.stdout.write(f"This is load {load.pk}.")
         if not load.aside:
             return
-        rest = rest_bytes(load, upload_content(load.upload), load.aside, path.suffix.lower().removeprefix("."))
         try:
+            rest = rest_bytes(load, upload_content(load.upload), load.aside, path.suffix.lower().removeprefix("."))
             path.write_bytes(rest)
+        except SheetError as error:
+            raise CommandError(f"{error} The page of load {load.pk} has it.") from error
         except OSError as error:
             raise CommandError(f"{path} cannot be written: {error.strerror}. Download the rest on the page of load {load.pk}.") from error
         self.stdout.write(f"{amount_words(load.aside_count, 'rows')} to correct: {path}. Correct them there and load that file.")
@@ -150,7 +193,7 @@ class Command(BaseCommand):
         """A sheet of several kinds."""
         try:
             files = {name: self._read(file.parent / pathlib.PurePath(name).name) for name in second_files(spec)}
-            plan = combined_load(
+            return combined_load(
                 actor=actor, content=self._read(file), filename=file.name, spec=spec, reason=reason, dry_run=dry_run, files=files
             )
         except SheetRefused as refused:
@@ -160,13 +203,6 @@ class Command(BaseCommand):
                 self.stderr.write(note)
             self.stderr.write(f"{file.name}: nothing stored. {refused.plan.summary()}.")
             sys.exit(1)
-        for line in plan.warning_lines():
-            self.stderr.write(f"warning: {line}")
-        for note in filter(None, (plan.column_words(), *plan.notes)):
-            self.stdout.write(note)
-        self.stdout.write(f"{file.name}: {'would store' if dry_run else 'stored'} {plan.summary()}.")
-        if plan.load is not None:
-            self._write_rest(plan.load, None)
 
     @staticmethod
     def _read(path):

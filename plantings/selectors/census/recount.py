@@ -4,7 +4,7 @@ from django.db.models import F, Sum
 
 from plantings.calc.survival.completeness import Progress
 from plantings.models import CauseTally, EntrySupply, Planting, ReviewTally, RoundProgress, SurvivalTally, Tree
-from plantings.selectors.census.reviews import waiting_counts
+from plantings.selectors.census.reviews import waiting_apart, waiting_counts
 from plantings.selectors.census.tallies import COUNT_FIELDS, planting_state, tally_counts
 from registry.calc.lots.stock import LedgerLine, first_overdraw
 from registry.models import Lot, ReceiptLine, ShipmentLine
@@ -83,12 +83,17 @@ def tally_differences(planting):
 def _waiting(planting):
     """The records that wait for a review, or for an answer of the crew; a round without records has no tally of them."""
     tallies = ReviewTally.objects.filter(round__planting=planting)
-    stored = {pk: counts for pk, *counts in tallies.values_list("round", "unread", "asked_back")}
-    wanted = waiting_counts(planting.rounds.values_list("pk", flat=True))
+    stored = {pk: tuple(counts) for pk, *counts in tallies.values_list("round", "unread", "asked_back", "in_no_figure")}
+    rounds = list(planting.rounds.values_list("pk", flat=True))
+    apart = waiting_apart(rounds)
+    wanted = {pk: (*counts, apart.get(pk, 0)) for pk, counts in waiting_counts(rounds).items()}
     return [
-        (f"planting {planting.code}, round {pk}, records to review", *(f"{unread} unread, {asked} asked back" for unread, asked in pair))
+        (
+            f"planting {planting.code}, round {pk}, records to review",
+            *(f"{unread} unread, {asked} asked back, {no_figure} in no figure" for unread, asked, no_figure in pair),
+        )
         for pk, counts in wanted.items()
-        if (pair := (tuple(stored.get(pk, (0, 0))), counts))[0] != counts
+        if (pair := (stored.get(pk, (0, 0, 0)), counts))[0] != counts
     ]
 
 
@@ -108,7 +113,7 @@ def _supplies(planting):
     """Every tree and counted seed of an entry has a supply, and no supply is without its trees."""
     found = []
     for entry in planting.entries.select_related("lot"):
-        planted = entry.trees.count() + (entry.counted_plots.aggregate(n=Sum("planted_count"))["n"] or 0)
+        planted = entry.trees.count() + (entry.counted_plots.known().aggregate(n=Sum("planted_count"))["n"] or 0)
         supplied = entry.supplies.aggregate(n=Sum("count"))["n"] or 0
         if planted != supplied:
             found.append((f"planting {planting.code}, lot {entry.lot.code} ({entry.role}), supplied", supplied, planted))

@@ -1,5 +1,7 @@
 """Reads about reviews: what waits in which round, and what was decided about a record."""
 
+from collections import Counter
+
 from django.db.models import Count, IntegerField, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce
 from django.utils.translation import gettext
@@ -16,6 +18,7 @@ __all__ = [
     "review_counts",
     "review_words",
     "rounds_waiting",
+    "waiting_apart",
     "waiting_counts",
 ]
 
@@ -31,6 +34,15 @@ def waiting_counts(rounds):
             for pk, number in waiting.filter(round__in=counts).order_by().values_list("round").annotate(n=Count("pk")):
                 counts[pk][place] += number
     return {pk: tuple(found) for pk, found in counts.items()}
+
+
+def waiting_apart(rounds):
+    """{round pk: how many of its `waiting_counts` are of plots whose number planted is unknown}, rounds with none left out. Two queries."""
+    found = Counter()
+    for waiting in (PlotCount.objects.unread(), PlotCount.objects.asked_back()):
+        rows = waiting.filter(round__in=rounds, plot__planted_count__isnull=True).order_by().values_list("round")
+        found.update(dict(rows.annotate(n=Count("pk"))))
+    return found
 
 
 def last_reviews(model, keys):

@@ -13,6 +13,7 @@ from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.limits import tolerances
 from registry.access import roles
 from registry.calc.people.names import is_same_name, listed_people, share_a_person
+from registry.calc.shared.part_dates import days_apart
 from registry.models import Person
 
 __all__ = [
@@ -136,7 +137,7 @@ def quality_of(draw, lines):
     for line, pair in zip(lines, pairs, strict=True):
         of.setdefault(first_people(line.first), []).append(pair)
     visited = [line for line in lines if line.second.status != NOT_VISITED]
-    days = max((abs((line.second.observed_on - line.first.observed_on).days) for line in visited), default=0)
+    days = max((days_apart(line.first.observed_on, line.second.observed_on) for line in visited), default=0)
     office = [str(person) for person in Person.objects.filter(role__in=roles.OFFICE)]
     could_look = sum(any(is_same_name(name, one) for name in listed_people(line.second.observer) for one in office) for line in visited)
     return Quality(

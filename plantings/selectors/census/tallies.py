@@ -80,11 +80,13 @@ def planting_state(planting, rounds=None):
     )
     causes = [""]
     laid_out = lay_out(records.values_list(*RECORD_FIELDS), [pk for pk, _, _ in trees], rounds, causes)
-    plots = list(planting.counted_plots.values_list("pk", "entry_id", "planted_count"))
-    counts = PlotCount.objects.counting().filter(round__in=rounds).order_by("observed_on", "pk") if plots else PlotCount.objects.none()
+    plots = list(planting.counted_plots.known().values_list("pk", "entry_id", "planted_count"))
+    # where nothing was sown, the look-up would cost more than all the rest
+    has_plots = bool(plots) or planting.counted_plots.exists()
+    plot_counts = PlotCount.objects.counting().filter(round__in=rounds) if has_plots else PlotCount.objects.none()
     counted = {
         (plot, round_pk): (alive, dead)
-        for plot, round_pk, alive, dead in counts.values_list("plot_id", "round_id", "alive", "dead")
+        for plot, round_pk, alive, dead in plot_counts.order_by("observed_on", "pk").values_list("plot_id", "round_id", "alive", "dead")
     }
     used = _rounds_used(laid_out.status, rounds, counted)
     rounds, laid_out = rounds[:used], TreeRecords(*(array[:, :used] for array in laid_out))

@@ -110,7 +110,7 @@ def _trees_change(new, rounds):
 def _plots_change(new, rounds):
     """[((round pk, entry pk), Counts)] of the plots of new counts."""
     keys = sorted(set(new.values()))
-    plots = _read(CountedPlot.objects.order_by("pk"), "pk", keys, ("pk", "entry_id", "planted_count"))
+    plots = _read(CountedPlot.objects.known().order_by("pk"), "pk", keys, ("pk", "entry_id", "planted_count"))
     rows = _rows(PlotCount.objects.eligible(), "plot", keys, ("plot_id", "round_id", "alive", "dead"))
     if not {row.values[1] for row in rows} <= set(rounds):
         return None

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from plantings.models import Planting, PlantingEntry
 from plantings.selectors.identity.trace_keys import trace_keys
-from plantings.selectors.plantings.alive_counts import alive_words, entry_counts
+from plantings.selectors.plantings.alive_counts import entry_counts
 from registry.calc.shared.screen import day_words
 from registry.choices import IssuedKind, LotKind, ShipmentState
 from registry.models import Authorization, IdentityQuestion, IssuedPrint, Lot, Partner, Shipment, ShipmentLine
@@ -50,6 +50,7 @@ class _Letter:
     lots: set = field(default_factory=set)
     planted: int = 0
     alive: int = 0
+    unknown_plots: int = 0
     plantings: list = field(default_factory=list)
 
 
@@ -104,8 +105,9 @@ def _add_planted(letters, entries):
         letter = letters[partner]
         letter.planted += planted
         letter.alive += alive
+        letter.unknown_plots += standing.unknown_plots.get(entry, 0)
         letter.lots.add(lot)
-        letter.plantings.append(f"{site}, planting {code}: {planted:,} of {lot} planted, {alive_words(alive, entry in standing.open)}")
+        letter.plantings.append(f"{site}, planting {code}, lot {lot}: {standing.words(entry)}")
 
 
 def _papers(named):
@@ -134,8 +136,10 @@ def _contacts(partner):
 
 
 def _letter_cells(letter):
+    # an unknown number is no number
+    planted, alive = (None, None) if letter.unknown_plots and not letter.planted else (letter.planted, letter.alive)
     return (
-        "\n".join(letter.shipments), letter.seeds, letter.plants, ", ".join(sorted(letter.lots)), letter.planted, letter.alive,
+        "\n".join(letter.shipments), letter.seeds, letter.plants, ", ".join(sorted(letter.lots)), planted, alive,
         "\n".join(letter.plantings),
     )  # fmt: skip
 

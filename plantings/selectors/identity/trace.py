@@ -12,8 +12,8 @@ from django.utils import timezone
 
 from plantings.models import Planting, PlantingEntry, Site, Tree
 from plantings.selectors.identity.trace_keys import trace_keys
-from plantings.selectors.plantings.alive_counts import alive_words, entry_counts
-from registry.calc.shared.screen import day_words
+from plantings.selectors.plantings.alive_counts import entry_counts
+from registry.calc.shared.screen import amount_words, day_words
 from registry.models import Authorization, IssuedPrint, Lot, Partner, PedigreeTree, PollenPool, Shipment
 from registry.selectors.identity.descent import CHUNK, chunks, linked
 from registry.selectors.permits.as_of import papers_on
@@ -206,6 +206,8 @@ class _Gather:
         without = sum(standing.planted[key] for key in order if key in standing.open)
         words = f"{planted:,} planted, {alive:,} alive at the last complete census"
         words += f" (of {without:,} no census is complete)" if without else ""
+        unknown = sum(standing.unknown_plots.get(key, 0) for key in order)
+        words += f", besides an unknown number in {amount_words(unknown, 'plots')}" if unknown else ""
         rows = [_entry_row(entry, standing) for entry in _records(PlantingEntry, shown, ("planting", "lot"))]
         return Group("Trees", "trees", rows, len(order), f"{words}, by planting and lot.")
 
@@ -244,7 +246,7 @@ def _entry_row(entry, standing):
 
 
 def _standing_words(entry, standing):
-    return f"{standing.planted[entry.pk]:,} planted as {entry.role}, {alive_words(standing.alive[entry.pk], entry.pk in standing.open)}"
+    return standing.words(entry.pk, f" as {entry.role}")
 
 
 def _tree_words(tree):

@@ -12,6 +12,7 @@ from plantings.calc.census.codes import NOT_VISITED
 from plantings.choices import TreeFate
 from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlantingEntry, PlotCount, Site, Tree
 from plantings.selectors.plantings.plantings import in_role_order
+from plantings.selectors.plantings.unknown_plots import planted_words
 from registry.choices import MapPrivacy, ShipmentState
 from registry.models import Receipt, ReceiptLine, Shipment, ShipmentLine
 
@@ -70,18 +71,21 @@ def land_plantings(person, on):
 
 
 def _add_entries(found, person):
-    """(lot code, role, how many) of each entry: what a landowner may know of a lot."""
+    """(lot code, role, how many in words) of each entry: what a landowner may know of a lot."""
     trees = dict(Tree.objects.for_user(person).order_by().values_list("entry").annotate(n=Count("pk")))
-    counted = dict(CountedPlot.objects.for_user(person).order_by().values_list("entry").annotate(n=Sum("planted_count")))
+    plots = CountedPlot.objects.for_user(person).order_by().values_list("entry")
+    plots = plots.annotate(n=Sum("planted_count"), all=Count("pk"), known=Count("planted_count"))
+    counted = {entry: (known or 0, all_plots - known_plots) for entry, known, all_plots, known_plots in plots}
     entries = PlantingEntry.objects.for_user(person).select_related("lot")
     for entry in in_role_order(entries):
-        planted = trees.get(entry.pk, 0) + counted.get(entry.pk, 0)
-        found[entry.planting_id].entries.append((entry.lot.code, entry.get_role_display(), planted))
+        known, unknown = counted.get(entry.pk, (0, 0))
+        words = planted_words(trees.get(entry.pk, 0) + known, unknown)
+        found[entry.planting_id].entries.append((entry.lot.code, entry.get_role_display(), words))
 
 
 def _add_plots(found, person):
-    """(plot, planted, alive at its last count, day) of each counted plot."""
-    last = {count.plot_id: count for count in PlotCount.objects.counting().for_user(person).order_by("observed_on", "pk")}
+    """(plot, planted or None where nobody knows, alive at its last count, day) of each counted plot."""
+    last = {count.plot_id: count for count in PlotCount.objects.over_time().for_user(person).order_by("observed_on", "pk")}
     for plot in CountedPlot.objects.for_user(person).order_by("code"):
         count = last.get(plot.pk)
         found[plot.planting_id].plots.append(

@@ -4,6 +4,7 @@ import datetime
 from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import wraps
 
 from django.db.models import Count, Min, Q
 from django.urls import reverse
@@ -26,6 +27,7 @@ from plantings.selectors.overview.unsettled import (
     upload_lines,
 )
 from plantings.selectors.plantings.plantings import plantings_listed
+from plantings.selectors.plantings.unknown_plots import planted_words
 from registry.access import roles
 from registry.calc.shared.screen import amount_words, day_words
 from registry.models import Lot, PedigreeTree, Person, Shipment
@@ -39,10 +41,12 @@ from registry.selectors.land.land import land_duties
 from registry.selectors.lots.lots import USE_BY_NOTICE_DAYS
 from registry.selectors.orchard.orchard import rogued_undecided
 from registry.selectors.orchard.second import is_second, waiting_decisions
+from registry.selectors.shared.held_answers import held_until_change, hold_answers
 
 __all__ = ["crew_round", "site_lines", "today_lines"]
 
 LINES_OF_ONE_KIND = 5
+ROUNDS_MANY = 500
 FLOWERS_SHOWN_DAYS = 60
 SHOWN_DAYS = 365  # how long rounds that closed incomplete, and trees rogued without a decision, are listed
 _ORDER = {"late": 0, "soon": 1, "odd": 2, "info": 3}
@@ -122,6 +126,17 @@ def site_lines(user, on, now):
     return [*clock_lines(now), backup_line(on, at and timezone.localtime(at))]
 
 
+def _held(lines):
+    """Lines that are read from very many records: once for each state of these, see `held_until_change`."""
+
+    @held_until_change
+    @wraps(lines)
+    def found(user, on):
+        return tuple(lines(user, on, None))
+
+    return lambda user, on, now: found(user, on)
+
+
 def _drafts(user, on, now):
     for shipment in Shipment.objects.for_user(user).filter(state="draft").select_related("receiver"):
         late = shipment.planned_on and shipment.planned_on < on
@@ -137,11 +152,14 @@ def _use_by(user, on, now):
         yield Duty("late" if passed else "soon", text, lot.use_by, reverse("lot_detail", args=[lot.pk]))
 
 
+@_held
 def _rounds(user, on, now):
     """Rounds whose window is open, or closed within the last year with trees without a record or plots not counted."""
     year_ago = on - datetime.timedelta(days=SHOWN_DAYS)
-    rounds = CensusRound.objects.for_user(user).filter(opens_on__lte=on, closes_on__gte=year_ago)
-    for item in rounds_with_progress(rounds).order_by("closes_on"):
+    rounds = rounds_with_progress(CensusRound.objects.for_user(user).filter(opens_on__lte=on, closes_on__gte=year_ago))
+    if len(listed := rounds.order_by("closes_on")) >= ROUNDS_MANY:
+        hold_answers()
+    for item in listed:
         open_now = item.closes_on >= on
         if not open_now and not item.missing and item.counted == item.plots:
             continue
@@ -179,6 +197,7 @@ def _progress_words(item):
     return ", ".join(parts) or _("complete")
 
 
+@_held
 def _flowers(user, on, now):
     """Rounds of late in which trees were in flower: papers about pollen ask to be told of that, and soon."""
     late = CensusRound.objects.for_user(user).filter(opens_on__lte=on, closes_on__gte=on - datetime.timedelta(days=FLOWERS_SHOWN_DAYS))
@@ -196,6 +215,7 @@ def _flowers(user, on, now):
         yield Duty("odd", text, url=reverse("planting_detail", args=[item.planting_id]))
 
 
+@_held
 def _conflicts(user, on, now):
     """Trees and plots with two records of one recent round that do not agree, neither corrected."""
     recent = CensusRound.objects.for_user(user).filter(closes_on__gte=on - datetime.timedelta(days=SHOWN_DAYS))
@@ -223,7 +243,7 @@ def _land(user, on, now):
     if user.role != roles.LANDOWNER:
         return
     for planting in plantings_listed(Planting.objects.for_user(user)):
-        parts = [_("%(n)s planted") % {"n": f"{planting.planted_count:,}"}]
+        parts = [planted_words(planting.planted_count, planting.unknown_plots)]
         if planting.alive_count is not None:
             words = ngettext(
                 "%(n)s tree alive at the last complete census", "%(n)s trees alive at the last complete census", planting.alive_count

@@ -11,7 +11,7 @@ from typing import NamedTuple
 from django.db.models import Count, Exists, OuterRef, Q, Sum
 
 from plantings.choices import TreeFate
-from plantings.models import CensusRound, EntrySupply, Planting, PlantingEntry, SurvivalTally, Tree
+from plantings.models import CensusRound, CountedPlot, EntrySupply, Planting, PlantingEntry, SurvivalTally, Tree
 from registry.choices import DISPATCH_TAKEN_BACK, DrawKind, LeftoverOutcome, LotKind, ShipmentState
 from registry.compliance.gate.words import ESTABLISH
 from registry.models import AuthorizationDraw, Determination, Leftover, Receipt, ReceiptLine, Shipment, ShipmentLine
@@ -118,7 +118,8 @@ class Line(NamedTuple):
 
 
 class Entry(NamedTuple):
-    """A lot in a planting. `under` of its `planted` came under the paper; the fates are of all of it, since no tree names its shipment."""
+    """A lot in a planting. `under` of its `planted` came under the paper; the fates are of all of it, since no tree names its shipment.
+    `unknown_plots` are counted plots whose number planted is unknown: they are in none of the numbers."""
 
     pk: int
     planting_pk: int
@@ -135,6 +136,7 @@ class Entry(NamedTuple):
     round: str
     as_of: date | None
     fates: Fates
+    unknown_plots: int
 
 
 class Supply(NamedTuple):
@@ -179,7 +181,7 @@ def _drawn_by(paper):
 
 
 def permit_items(paper):
-    """The Items under a paper. Eleven queries."""
+    """The Items under a paper. Twelve queries."""
     limits = _lots_named(paper)
     shipments, plantings = shipments_under(paper), plantings_under(paper)
     supplied = Q(shipment_line__shipment__in=shipments.values("pk"))
@@ -282,6 +284,8 @@ def _entries(shipments, plantings, limits, supplies, lines):
         if supply.line in lines:
             under[supply.entry] += supply.count
     planted = dict(EntrySupply.objects.filter(entry__in=reached).order_by().values_list("entry").annotate(n=Sum("count")))
+    unknown = CountedPlot.objects.unknown().filter(entry__in=reached).order_by().values_list("entry")
+    unknown = dict(unknown.annotate(n=Count("pk")))
     standing = _at_last_round(reached)
     found = []
     rows = PlantingEntry.objects.filter(pk__in=reached).select_related("planting__site__partner", "lot")
@@ -297,6 +301,7 @@ def _entries(shipments, plantings, limits, supplies, lines):
             Entry(
                 entry.pk, planting.pk, planting.code, planting.get_state_display(), planting.planted_on, planting.site, entry.lot_id,
                 entry.lot.code, _unit(entry.lot.kind), entry.get_role_display(), of_it, total, label, as_of, fates,
+                unknown.get(entry.pk, 0),
             )
         )  # fmt: skip
     return tuple(found)

@@ -1,5 +1,6 @@
 """Until when to store the file of a paper: so many years after the paper, its duties and its trees have all ended."""
 
+from registry.calc.shared.part_dates import last_day
 from registry.calc.shared.screen import amount_words, day_words
 from registry.choices import AuthorizationState, ProgrammeKey, Recurrence
 from registry.compliance.duties.recurrence import add_months
@@ -56,5 +57,5 @@ def _ends(file):
     yield file.paper.ends_on or max(state.on for state in file.states)
     for duty, statuses in _duties(file).values():
         yield duty.closed_on or max(status.done_on for status in statuses)
-    yield from (entry.as_of or entry.planted_on for entry in file.items.entries if entry.as_of or entry.planted_on)
+    yield from (entry.as_of or last_day(entry.planted_on) for entry in file.items.entries if entry.as_of or entry.planted_on)
     yield from (line.dispatched_on for line in file.items.lines if line.dispatched_on)

@@ -5,6 +5,7 @@ from typing import NamedTuple
 from plantings.choices import TreeFate
 from plantings.models import EntrySupply, SurvivalTally, Tree
 from plantings.selectors.plantings.complete_rounds import last_counted
+from plantings.selectors.plantings.unknown_plots import planted_words, unknown_plots
 from registry.choices import LotKind
 from registry.selectors.identity.descent import linked
 
@@ -14,12 +15,20 @@ __all__ = ["EntryCounts", "alive_words", "entry_counts"]
 class EntryCounts(NamedTuple):
     """Trees and seeds of counted plots planted, and how many were alive: each {entry key: count}.
 
-    `open` are the keys of entries without a complete census, of which more may be alive.
+    `open` are the keys of entries without a complete census, of which more may be alive. `unknown_plots` are those of plots whose number
+    planted is unknown: `planted` has these entries too, without such plots.
     """
 
     planted: dict
     alive: dict
     open: set
+    unknown_plots: dict
+
+    def words(self, entry, middle=""):
+        """What was planted of an entry and how much is alive, `middle` between the two."""
+        planted, plots = self.planted[entry], self.unknown_plots.get(entry, 0)
+        said = f"{planted_words(planted, plots)}{middle}"
+        return f"{said}, {alive_words(self.alive[entry], entry in self.open)}" if planted or not plots else said
 
 
 def entry_counts(entries):
@@ -32,6 +41,8 @@ def entry_counts(entries):
     planted, alive = {}, {}
     for entry, count in linked(EntrySupply.objects, "entry", entries, "entry", "count"):
         planted[entry] = planted.get(entry, 0) + count
+    without_number = unknown_plots(entries)
+    planted |= {entry: 0 for entry in without_number if entry not in planted}
     chosen, complete = last_counted(set(entries.values())), set()
     tallies = linked(SurvivalTally.objects, "round", {pk for pk, _sown in chosen}, "round", "entry", "entry__lot__kind", "alive")
     for round_pk, entry, kind, count in tallies:
@@ -43,7 +54,7 @@ def entry_counts(entries):
     living = Tree.objects.filter(replaces__gt=0, fate__in=(TreeFate.ALIVE, TreeFate.RESPROUT))
     for entry in living.order_by().values_list("entry", flat=True):
         alive[entry] = alive.get(entry, 0) + 1
-    return EntryCounts(planted, {entry: alive.get(entry, 0) for entry in planted}, planted.keys() - complete)
+    return EntryCounts(planted, {entry: alive.get(entry, 0) for entry in planted}, planted.keys() - complete, without_number)
 
 
 def alive_words(count, is_open):

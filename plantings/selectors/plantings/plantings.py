@@ -2,12 +2,12 @@
 
 from dataclasses import dataclass
 
-from django.db.models import Count, F, IntegerField, OuterRef, Subquery, Sum
+from django.db.models import Count, Exists, F, IntegerField, OuterRef, Subquery, Sum
 from django.db.models.functions import Coalesce
 from django.utils.translation import gettext
 
 from plantings.choices import EntryRole, TreeFate
-from plantings.models import CensusRound, EntrySupply, Planting, SurvivalTally, Tree
+from plantings.models import CensusRound, CountedPlot, EntrySupply, Planting, PlotCount, SurvivalTally, Tree
 from plantings.selectors.plantings.complete_rounds import complete_parts
 from registry.access import roles
 from registry.calc.shared.links import decimal_degrees, geo_address
@@ -45,12 +45,14 @@ def sites_listed(queryset, user):
 
 def plantings_listed(queryset):
     """Plantings with site and partner, `trees_count`, `planted_count` and `last_round`; alive at the last
-    complete round, `alive_count` and `sown_alive_count`.
+    complete round, `alive_count` and `sown_alive_count`; `unknown_plots`, whose number planted is unknown, are in none of these.
 
     Planted trees are those of lots of plants, tagged or counted, and the replacements; the others grew from seed sown in place. None
     where no census is complete yet.
     """
-    last = CensusRound.objects.filter(planting=OuterRef("pk"), tallies__isnull=False).order_by("-opens_on")
+    tallied, apart = SurvivalTally.objects.filter(round=OuterRef("pk")), PlotCount.objects.current().filter(round=OuterRef("pk"))
+    recorded = Exists(tallied) | Exists(apart.filter(plot__planted_count__isnull=True))
+    last = CensusRound.objects.filter(recorded, planting=OuterRef("pk")).order_by("-opens_on")
     counted = EntrySupply.objects.filter(entry__planting=OuterRef("pk")).order_by().values("entry__planting").annotate(n=Sum("count"))
     return (
         queryset.select_related("site__partner")
@@ -63,6 +65,7 @@ def plantings_listed(queryset):
             alive_count=_alive_at("counted_trees", LotKind.STOCK) + F("replacements_alive"),
             sown_alive_count=_alive_at("counted_sown", LotKind.SEED),
             planted_count=Coalesce(Subquery(counted.values("n"), output_field=IntegerField()), 0),
+            unknown_plots=_count(CountedPlot.objects.unknown(), "planting"),
             last_round=Subquery(last.values("label")[:1]),
         )
     )
@@ -128,11 +131,12 @@ def site_position(site, *, exact):
 
 @dataclass(frozen=True, slots=True)
 class EntryLine:
-    """One entry of a planting: how many were planted, and the words of its supply."""
+    """One entry of a planting: how many were planted, besides plots of an unknown number, and the words of its supply."""
 
     entry: object
     trees: int
     counted: int
+    unknown_plots: int
     supplies: tuple
 
     @property
@@ -144,14 +148,20 @@ def entry_lines(planting):
     """The entries of a planting with what was planted of them and where it came from. Four queries."""
     entries = in_role_order(planting.entries.select_related("lot"))
     trees = dict(planting.trees.order_by().values_list("entry").annotate(n=Count("pk")))
-    counted = dict(planting.counted_plots.order_by().values_list("entry").annotate(n=Sum("planted_count")))
+    plots = (
+        planting.counted_plots.order_by()
+        .values_list("entry")
+        .annotate(n=Sum("planted_count"), all=Count("pk"), known=Count("planted_count"))
+    )
+    counted = {entry: (known or 0, all_plots - known_plots) for entry, known, all_plots, known_plots in plots}
     supplies = {}
     for supply in EntrySupply.objects.filter(entry__planting=planting).select_related("shipment_line__shipment").order_by("pk"):
         words = _supply_words(supply)
         counts = supplies.setdefault(supply.entry_id, {})
         counts[words] = counts.get(words, 0) + supply.count
     return [
-        EntryLine(entry, trees.get(entry.pk, 0), counted.get(entry.pk, 0), tuple(supplies.get(entry.pk, {}).items())) for entry in entries
+        EntryLine(entry, trees.get(entry.pk, 0), *counted.get(entry.pk, (0, 0)), tuple(supplies.get(entry.pk, {}).items()))
+        for entry in entries
     ]
 
 

@@ -9,6 +9,7 @@ from plantings.calc.census.fate import SEEN_ALIVE, Fate, Status, fate_history
 from plantings.choices import TreeFate
 from plantings.models import CensusRound, Observation, PlotCount
 from plantings.selectors.census.tallies import FATE_KEYS
+from registry.calc.shared.part_dates import surely_before
 
 __all__ = ["TreeStory", "fate_reason", "tree_story", "trees_listed", "trees_to_tag"]
 
@@ -62,7 +63,7 @@ def _rounds_so_far(tree):
         used.update(records.filter(round__in=rounds).order_by().values_list("round", flat=True).distinct())
     while rounds and rounds[-1].pk not in used:
         rounds.pop()
-    return [item for item in rounds if tree.planted_on is None or item.closes_on >= tree.planted_on]
+    return [item for item in rounds if tree.planted_on is None or not surely_before(item.closes_on, tree.planted_on)]
 
 
 def is_superseded(record):

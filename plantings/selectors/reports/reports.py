@@ -26,6 +26,8 @@ _RECORDS = (
     ("records", Observation, "round"), ("reviews", Review, "observation__round"),
     ("counts of plots", PlotCount, "round"), ("reviews of counts", CountReview, "count__round"),
 )  # fmt: skip
+# plots whose number planted is unknown are in no report
+_APART = {PlotCount: {"plot__planted_count__isnull": True}, CountReview: {"count__plot__planted_count__isnull": True}}
 
 
 def rests_on(user, level):
@@ -82,7 +84,13 @@ def changed_since(user, report):
     keys = {item["key"]: f"{item['planting']}, census {item['round']}" for item in rests}
     later = []
     for name, model, path in _RECORDS:
-        rows = model.objects.filter(pk__gt=newest[name]).order_by(path).values_list(path).annotate(n=Count("pk"))
+        rows = (
+            model.objects.filter(pk__gt=newest[name])
+            .exclude(**_APART.get(model, {}))
+            .order_by(path)
+            .values_list(path)
+            .annotate(n=Count("pk"))
+        )
         later += [f"{keys[round_pk]}: {name} that came later: {n:,}." for round_pk, n in rows if round_pk in keys]
     return differences(rests, rests_on(user, report.level)), sorted(later)
 

@@ -24,6 +24,7 @@ from plantings.selectors.survival.survival import STANDARD_OF
 from registry.access.scoping import ALL
 from registry.choices import LotKind, MapPrivacy
 from registry.selectors.identity.descent import linked
+from registry.selectors.shared.held_answers import held_until_change
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_units import local_amount
 
@@ -64,6 +65,7 @@ class SiteMap:
         return gettext("Survival after %(seasons)s") % {"seasons": local_text(season_words(self.season))}
 
 
+@held_until_change
 def map_points(user, season=None):
     """Every site a person may see, with its survival at one age.
 

@@ -13,6 +13,7 @@ from plantings.selectors.survival.causes import NOT_GIVEN
 from plantings.selectors.survival.rounds import rounds_in_scope
 from plantings.selectors.survival.survival import GroupLabels
 from registry.choices import LotKind
+from registry.selectors.shared.held_answers import held_until_change
 
 __all__ = ["CausesOverYears", "causes_over_years"]
 
@@ -25,6 +26,7 @@ class CausesOverYears:
     words: dict[str, str]
 
 
+@held_until_change
 def causes_over_years(user, level, filters):
     """Trees recorded dead or removed by the census of each year, planted ones and sown ones together; `level`, `filters` as in
     `survival_rows`."""

@@ -13,6 +13,7 @@ from plantings.models import CauseTally
 from plantings.selectors.survival.rounds import SurvivalFilter, rounds_in_scope
 from plantings.selectors.survival.survival import GroupLabels, checked_groups
 from registry.selectors.identity.descent import linked
+from registry.selectors.shared.held_answers import held_until_change
 
 __all__ = ["CauseRow", "CauseTable", "survival_causes"]
 
@@ -46,6 +47,7 @@ class CauseTable:
     site_names: dict[str, str]
 
 
+@held_until_change
 def survival_causes(user, by=("site", LINEAGE), level="lot", moment=None, filters=None):
     """Trees recorded dead or removed by the moment of a survival table, with the cause in the record that says so.
 

@@ -12,6 +12,7 @@ from plantings.calc.survival.groups import LINEAGE
 from plantings.selectors.survival.measured import measured_groups, value_counts
 from plantings.selectors.survival.rounds import LeftOut, OpenRound, WaitingRound, left_out, rounds_in_scope
 from plantings.selectors.survival.survival import GroupLabels, checked_groups
+from registry.selectors.shared.held_answers import held_until_change
 
 __all__ = ["GrowthTable", "growth_table"]
 
@@ -32,6 +33,7 @@ class GrowthTable:
     as_of: datetime.date
 
 
+@held_until_change
 def growth_table(user, item, level, filters, *, sown=False):
     """The GrowthTable of what a person may see; `level` and `filters` as in `survival_rows`, complete rounds only."""
     by = checked_groups((LINEAGE,), level)

@@ -1,16 +1,17 @@
 """Lives of lineages beside the native checks, read from the tallies of every age."""
 
 import datetime
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.utils import timezone
 
 from plantings.calc.lifetimes.lineage_lives import Lives, lineage_lives
-from plantings.calc.survival.census_choice import AGE, CensusChoice
-from plantings.calc.survival.groups import LINEAGE, TEST
-from plantings.calc.survival.table import Tally
+from plantings.calc.survival.census_choice import AGE
+from plantings.calc.survival.groups import LINEAGE
+from plantings.selectors.survival.curves import AgeTallies
 from plantings.selectors.survival.rounds import LeftOut, OpenRound, WaitingRound, left_out, rounds_in_scope
-from plantings.selectors.survival.survival import GroupLabels, checked_groups, read_tallies
+from plantings.selectors.survival.survival import checked_groups
+from registry.selectors.shared.held_answers import held_until_change
 
 __all__ = ["LifeTables", "SiteTables", "lineage_lifetimes", "site_lifetimes"]
 
@@ -32,44 +33,50 @@ class LifeTables:
 
 @dataclass(frozen=True, slots=True)
 class SiteTables:
-    """The sites that have a lineage under test, and the tallies of each age that their life tables are made from."""
+    """The sites that have a lineage under test, each with its plantings, and where the tallies of their life tables are read."""
 
     tables: LifeTables
-    sites: tuple[str, ...]
-    by_age: dict[int, list[Tally]]
+    plantings: dict[str, set[str]]
+    tallies: AgeTallies
 
-    def lives_at(self, site):
-        """The lives of the lineages of one site."""
-        here = {age: [tally for tally in tallies if tally.site == site] for age, tallies in self.by_age.items()}
-        return lineage_lives({age: tallies for age, tallies in here.items() if tallies})
+    @property
+    def sites(self):
+        return tuple(self.plantings)
+
+    def lives_at(self, sites):
+        """{site: lives of its lineages} of some sites. One query."""
+        read = self.tallies.by_age(set().union(*(self.plantings[site] for site in sites)))
+        found = {site: {} for site in sites}
+        for age, tallies in read.items():
+            for tally in tallies:
+                if tally.sown == self.tables.sown:
+                    found[tally.site].setdefault(age, []).append(tally)
+        return {site: lineage_lives(by_age) for site, by_age in found.items()}
 
 
+@held_until_change
 def lineage_lifetimes(user, level, filters, *, sown=False):
     """The life tables of the lineages a person may see, from complete rounds; `level` and `filters` as in `survival_rows`."""
-    return _life_tables(user, level, filters, sown, lineage_lives)[0]
+    tables, tallies = _life_tables(user, level, filters, sown)
+    by_age = {age: [tally for tally in found if tally.sown == sown] for age, found in tallies.by_age().items()}
+    return replace(tables, lives=lineage_lives(by_age))
 
 
+@held_until_change
 def site_lifetimes(user, level, filters, *, sown=False):
-    """The same site by site: only the sites that somebody looks at are worked out."""
-    tables, by_age = _life_tables(user, level, filters, sown, lambda by_age: Lives(tuple(sorted(by_age)), (), ()))
-    sites = sorted({tally.site for tallies in by_age.values() for tally in tallies if tally.role == TEST})
-    return SiteTables(tables, tuple(sites), by_age)
+    """The same site by site: only the sites that somebody looks at are read and worked out."""
+    tables, tallies = _life_tables(user, level, filters, sown)
+    return SiteTables(tables, tallies.sites(sown), tallies)
 
 
-def _life_tables(user, level, filters, sown, lives_of):
+def _life_tables(user, level, filters, sown):
+    """LifeTables without lives, and the AgeTallies to make them from."""
     by = checked_groups((LINEAGE,), level)
     rounds = rounds_in_scope(user, filters)
-    moments = [CensusChoice(AGE, age) for age, _ in rounds.numbers(AGE) if age]
-    chosen = [rounds.chosen(moment) for moment in moments]
-    every = {key: part for rounds_of_age in chosen for key, part in rounds_of_age.items()}
-    labels = GroupLabels(by, level, filters)
-    read = read_tallies(user, filters, every, moments)
-    by_age = {
-        moment.number: [tally for tally in labels.tallies(read, rounds_of_age) if tally.sown == sown]
-        for moment, rounds_of_age in zip(moments, chosen, strict=True)
-    }
+    ages = tuple(age for age, _ in rounds.numbers(AGE) if age)
+    tallies = AgeTallies(user, by, level, filters, rounds, ages)
     tables = LifeTables(
-        level=level, lives=lives_of(by_age), sown=sown, left_out=left_out(user, filters, rounds, every),
+        level=level, lives=Lives(ages, (), ()), sown=sown, left_out=left_out(user, filters, rounds, tallies.every),
         not_complete=rounds.not_complete(None), waiting=rounds.waiting, unread_count=rounds.unread_count, as_of=timezone.localdate(),
     )  # fmt: skip
-    return tables, by_age
+    return tables, tallies

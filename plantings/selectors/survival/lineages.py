@@ -15,6 +15,7 @@ from plantings.calc.survival.table import SurvivalRow, survival_totals
 from plantings.selectors.survival.rounds import LeftOut, OpenRound, WaitingRound, left_out, rounds_in_scope
 from plantings.selectors.survival.survival import GroupLabels, checked_groups, read_tallies
 from registry.disk.kept_results import kept_result, source_digest
+from registry.selectors.shared.held_answers import held_until_change
 
 __all__ = ["LineageTable", "lineage_comparison"]
 
@@ -45,6 +46,7 @@ class LineageTable:
     as_of: datetime.date
 
 
+@held_until_change
 def lineage_comparison(user, level, moment, filters, *, sown=False):
     """The lineages a person may see beside the checks on their sites; `level`, `moment` and `filters` as in `survival_rows`."""
     by = checked_groups((LINEAGE,), level)

@@ -158,7 +158,7 @@ def _tree_rows(data, planting, rounds, described):
 
 
 def _plot_rows(data, planting, rounds, described):
-    plots = list(CountedPlot.objects.for_user(data.user).filter(planting=planting).order_by("code"))
+    plots = list(CountedPlot.objects.for_user(data.user).known().filter(planting=planting).order_by("code"))
     if not plots:
         return
     counts = {

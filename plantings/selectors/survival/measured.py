@@ -14,6 +14,7 @@ from plantings.calc.survival.measured import MeasuredGroup, MeasuredRow, measure
 from plantings.models import Observation
 from plantings.selectors.survival.rounds import LeftOut, OpenRound, WaitingRound, left_out, rounds_in_scope
 from plantings.selectors.survival.survival import GroupLabels, checked_groups
+from registry.selectors.shared.held_answers import held_until_change
 
 __all__ = ["MeasuredTable", "measured_groups", "measured_table", "value_counts"]
 
@@ -40,6 +41,7 @@ class MeasuredTable:
     as_of: datetime.date
 
 
+@held_until_change
 def measured_table(user, item, by, level, moment, filters):
     """The values of a measurement on trees recorded alive, of the rows a person may see.
 

@@ -13,15 +13,18 @@ from plantings.calc.survival.census_choice import AGE, SEASON, VISIT, CensusChoi
 from plantings.calc.survival.completeness import Progress, why_not_complete
 from plantings.calc.survival.groups import ROLES_COUNTED
 from plantings.choices import PlantingState
-from plantings.models import Planting, PlantingEntry, ReviewTally, RoundProgress, RoundResult, SecondDraw
+from plantings.models import CountedPlot, Planting, PlantingEntry, ReviewTally, RoundProgress, RoundResult, SecondDraw, Tree
 from plantings.selectors.survival.filters import NOT_KNOWN, UNREVIEWED, SurvivalFilter
 from registry.choices import YES, ProgrammeKey
 from registry.selectors.people.programme import settings_of
+from registry.selectors.shared.held_answers import held_until_change, hold_answers
 from registry.selectors.shared.raw_rows import raw_rows
 
 __all__ = ["NOT_KNOWN", "LeftOut", "OpenRound", "RoundPart", "Rounds", "SurvivalFilter", "WaitingRound", "left_out", "rounds_in_scope"]
 
 NO_CENSUS = gettext_noop("no census yet")
+MANY_ROUNDS = 5_000  # from here on figures are worked out once for each state of the records
+NUMBER_UNKNOWN = gettext_noop("nobody knows how many were planted, so its plots have counts and no survival")
 
 
 class RoundPart(NamedTuple):
@@ -81,12 +84,18 @@ class Rounds:
         self.filters = filters
         self.unread_count = unread_count
         self.waiting = tuple(waiting)
+        self.plantings_waiting = {item.planting for item in self.waiting}
         self.by_planting = defaultdict(list)
         for part in parts:
             self.by_planting[part.planting, part.sown].append(part)
 
     def __bool__(self):
         return bool(self.by_planting)
+
+    @property
+    def are_many(self):
+        """Whether figures are worked out once for each state of the records, and only those that a page shows."""
+        return sum(map(len, self.by_planting.values())) >= MANY_ROUNDS
 
     def usable(self, parts):
         return [part for part in parts if (self.filters.open_rounds or not part.why) and self.filters.takes(part.unread)]
@@ -139,6 +148,7 @@ class Rounds:
         return {part.age for sown in (False, True) for part in self.usable(self.by_planting.get((planting, sown), ()))}
 
 
+@held_until_change
 def rounds_in_scope(user, filters):
     """The Rounds a person may see, within the filters: one query, and one for the programme's settings."""
     percent, unread_count = settings_of((ProgrammeKey.COMPLETE_PERCENT, ProgrammeKey.UNREAD_COUNT)).values()
@@ -146,14 +156,15 @@ def rounds_in_scope(user, filters):
     today = timezone.localdate().isoformat()
     parts, visits = [], defaultdict(list)
     drawn, printed = (model.objects.filter(round=OuterRef("round")) for model in (SecondDraw, RoundResult))
+    unread = F("round__review_tally__unread") + F("round__review_tally__asked_back") - F("round__review_tally__in_no_figure")
     found = raw_rows(
         rows.values_list(
             "round", "sown", "round__label", "round__growing_seasons", "round__opens_on", "round__closes_on", "round__protocol_version",
             "round__planting__code", "round__planting__site__code", "round__planting__site__name", "round__planting__site__jurisdiction",
-            "round__review_tally__unread", "round__review_tally__asked_back", Exists(drawn), Exists(printed), *Progress._fields,
+            unread, Exists(drawn), Exists(printed), *Progress._fields,
         )
     )  # fmt: skip
-    for pk, sown, label, age, opens_on, closes_on, protocol, planting, site, name, place, unread, asked, second, out, *counts in found:
+    for pk, sown, label, age, opens_on, closes_on, protocol, planting, site, name, place, unread, second, out, *counts in found:
         if not visits[planting] or visits[planting][-1] != pk:
             visits[planting].append(pk)
         # both databases hand back what is a day here: one as text, the other as a date
@@ -163,16 +174,20 @@ def rounds_in_scope(user, filters):
         parts.append(
             RoundPart(
                 pk, bool(sown), label, age, int(opens_on[:4]), len(visits[planting]), datetime.date.fromisoformat(closes_on), protocol,
-                planting, site, name, place, (unread or 0) + (asked or 0), bool(second), bool(out), progress, why,
+                planting, site, name, place, unread or 0, bool(second), bool(out), progress, why,
             )
         )  # fmt: skip
     counts = unread_count == YES
-    return Rounds(parts, percent, filters, counts, () if counts else _waiting(user, filters))
+    rounds = Rounds(parts, percent, filters, counts, () if counts else _waiting(user, filters))
+    if rounds.are_many:
+        hold_answers()
+    return rounds
 
 
 def _waiting(user, filters):
     """The WaitingRounds a person may see. Without a record that counts, a round has no tally, and so no part."""
-    tallies = filters.narrow(ReviewTally.objects.for_user(user), "round__planting__site").annotate(records=F("unread") + F("asked_back"))
+    waiting = F("unread") + F("asked_back") - F("in_no_figure")
+    tallies = filters.narrow(ReviewTally.objects.for_user(user), "round__planting__site").annotate(records=waiting)
     tallies = tallies.filter(~Exists(RoundProgress.objects.filter(round=OuterRef("round"))), records__gt=0)
     names = ("round__planting__code", "round__planting__site__code", "round__label", "records")
     return [WaitingRound(*row) for row in tallies.order_by("round__planting__code", "round__opens_on").values_list(*names)]
@@ -182,11 +197,13 @@ def left_out(user, filters, rounds, chosen):
     """Established plantings with trees to count that have no usable census at the moment the `chosen` rounds are of."""
     counted = PlantingEntry.objects.filter(planting=OuterRef("pk"), role__in=ROLES_COUNTED)
     plantings = Planting.objects.for_user(user).exclude(state=PlantingState.PLANNED).filter(Exists(counted))
+    trees, plots = (model.objects.filter(planting=OuterRef("pk")) for model in (Tree, CountedPlot))
+    only_unknown = Exists(plots.unknown()) & ~Exists(plots.known()) & ~Exists(trees)
     present = {part.planting for part in chosen.values()}
     left = []
-    for code, site in filters.narrow(plantings, "site").order_by("code").values_list("code", "site__code"):
+    for code, site, is_unknown in filters.narrow(plantings, "site").order_by("code").values_list("code", "site__code", only_unknown):
         if code not in present:
-            left.append(LeftOut(code, site, _why_left_out(rounds, code)))
+            left.append(LeftOut(code, site, gettext(NUMBER_UNKNOWN) if is_unknown else _why_left_out(rounds, code)))
     return tuple(left)
 
 
@@ -194,7 +211,7 @@ def _why_left_out(rounds, planting):
     ages = rounds.ages(planting)
     if ages:
         return gettext("complete after %(ages)s") % {"ages": ", ".join(map(str, sorted(ages)))}
-    if any(item.planting == planting for item in rounds.waiting):
+    if planting in rounds.plantings_waiting:
         return gettext("its records wait for a review")
     parts = [part for sown in (False, True) for part in rounds.by_planting.get((planting, sown), ()) if not part.why]
     if parts and not any(rounds.filters.takes(part.unread) for part in parts):

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 from django.utils import timezone
 
 from plantings.calc.survival.census_choice import AGE, SEASON, VISIT, CensusChoice
-from plantings.calc.survival.groups import BY, CHECK, LEVEL_FIRST_SHOWN, LEVELS, LINEAGE, ROLES_COUNTED, TEST
+from plantings.calc.survival.groups import BY, CHECK, LEVELS, LINEAGE, ROLES_COUNTED, TEST
 from plantings.calc.survival.heat import HeatWindow, heat_window
-from plantings.calc.survival.rows_by_label import CurvesByLabel, RowsByLabel
+from plantings.calc.survival.rows_by_label import RowsByLabel
 from plantings.calc.survival.table import (
     COUNT_NAMES,
     DONOR,
@@ -30,16 +30,15 @@ from registry.choices import LotKind, TaxonRole
 from registry.models import Lot
 from registry.selectors.identity.descent import linked
 from registry.selectors.pedigree.lineage import NOT_STATED, OUTSIDE, lot_lineages
+from registry.selectors.shared.held_answers import held_until_change
 from registry.selectors.shared.raw_rows import raw_rows
 
 __all__ = [
     "STANDARD_OF",
     "GroupLabels",
-    "SurvivalCurve",
     "SurvivalTable",
     "checked_groups",
     "read_tallies",
-    "survival_curve",
     "survival_rows",
 ]
 
@@ -89,21 +88,7 @@ class SurvivalTable:
         return self.moment.number if self.moment and self.moment.kind == AGE else None
 
 
-@dataclass(frozen=True, slots=True)
-class SurvivalCurve:
-    """The same groups at every age: each of `rows` is one group as {age: SurvivalRow}, in the order of labels; `unread_of` is {age:
-    {(planting, sown): records nobody has accepted}}, which are in the figures if `unread_count`."""
-
-    by: tuple[str, ...]
-    level: str
-    seasons: tuple[int, ...]
-    rows: Sequence[dict[int, SurvivalRow]]
-    site_names: dict[str, str]
-    unread_of: dict[int, dict]
-    unread_count: bool
-    as_of: datetime.date
-
-
+@held_until_change
 def survival_rows(user, by=("site", LINEAGE), level="lot", moment=None, filters=None, *, by_survival=False, heat_pages=None):
     """The survival table of the rows a person may see.
 
@@ -159,22 +144,6 @@ def survival_rows(user, by=("site", LINEAGE), level="lot", moment=None, filters=
     )
 
 
-def survival_curve(user, by=(LINEAGE,), level=LEVEL_FIRST_SHOWN, filters=None):
-    """Survival of the same groups at every age there is; at each age only the plantings that have a complete census of it."""
-    by, filters = checked_groups(by, level), filters or SurvivalFilter()
-    rounds = rounds_in_scope(user, filters)
-    moments = [CensusChoice(AGE, age) for age, _ in rounds.numbers(AGE)]
-    chosen = [rounds.chosen(moment) for moment in moments]
-    labels = GroupLabels(by, level, filters)
-    read = read_tallies(user, filters, {key for rounds_of_age in chosen for key in rounds_of_age}, moments)
-    by_age = {moment.number: labels.tallies(read, rounds_of_age) for moment, rounds_of_age in zip(moments, chosen, strict=True)}
-    rows = CurvesByLabel(by_age, filters.roles)
-    names = {part.site: part.site_name for rounds_of_age in chosen for part in rounds_of_age.values()}
-    ages = tuple(moment.number for moment in moments)
-    unread_of = {age: rounds.unread_of(rounds_of_age) for age, rounds_of_age in zip(ages, chosen, strict=True)}
-    return SurvivalCurve(by, level, ages, rows, names, unread_of, rounds.unread_count, timezone.localdate())
-
-
 def checked_groups(by, level):
     """`by` as a tuple. Raises ValueError when it or the level is not one there is."""
     by = tuple(by)
@@ -186,10 +155,10 @@ def checked_groups(by, level):
     return by
 
 
-def read_tallies(user, filters, chosen, moments):
+def read_tallies(user, filters, chosen, moments, counts=COUNT_NAMES):
     """(round, lot, role, counts …) of the chosen rounds, {round: [row]}: one query where the moments are ages."""
     tallies = filters.narrow(SurvivalTally.objects.for_user(user).filter(entry__role__in=ROLES_COUNTED), _PLACE)
-    fields = ("round", "entry__lot", "entry__role", *COUNT_NAMES)
+    fields = ("round", "entry__lot", "entry__role", *counts)
     if all(moment and moment.kind == AGE for moment in moments):
         # the rounds as a sub-query: SQLite then looks tallies up by their round and does not read those of other ages
         of_age = CensusRound.objects.filter(growing_seasons__in=[moment.number for moment in moments]).order_by().values("pk")

@@ -82,12 +82,18 @@ class CensusCountsView(AskMixin, RoundEntryMixin, TemplateView):
     def row(self, plot, form, counts):
         return {
             "tag": plot.code,
-            "place": gettext("%(lot)s, %(n)s planted") % {"lot": plot.entry.lot.code, "n": f"{plot.planted_count:,}"},
+            "place": _place_words(plot),
             "uuid": form["uuid"] if form else None,
             "fields": [form["alive"], form["dead"], form["note"]] if form else None,
             "errors": form.non_field_errors() if form and form.is_bound else (),
             "records": [([count.alive, count.dead, count.note], _count_words(count), correction_url(self.user, count)) for count in counts],
         }
+
+
+def _place_words(plot):
+    if plot.planted_count is None:
+        return gettext("%(lot)s, number planted not known") % {"lot": plot.entry.lot.code}
+    return gettext("%(lot)s, %(n)s planted") % {"lot": plot.entry.lot.code, "n": f"{plot.planted_count:,}"}
 
 
 def _count_words(count):

@@ -12,6 +12,7 @@ from plantings.forms.field_form import FieldFormForm
 from plantings.models import CensusRound
 from plantings.selectors.census.asked import asked_at, asked_hint
 from plantings.selectors.census.rounds import crew_language, field_form_trees, last_seen, missing_trees
+from plantings.selectors.plantings.unknown_plots import plot_planted_words
 from plantings.selectors.sites.local_texts import caution_texts
 from plantings.services.field_form.pages import form_pages_store
 from plantings.services.round_links import round_link_make
@@ -197,7 +198,7 @@ class FieldFormView(PrintView):
 
     @staticmethod
     def plots(planting):
-        rows = tuple((plot.code, local_number(f"{plot.planted_count:,}"), "", "", "") for plot in planting.counted_plots.order_by("code"))
+        rows = tuple((plot.code, plot_planted_words(plot), "", "", "") for plot in planting.counted_plots.order_by("code"))
         if rows:
             yield Table(gettext("Counted plots"), plot_columns(), rows, write_mm=WRITE_MM)
 

@@ -17,6 +17,7 @@ from plantings.models import Observation, PlotCount
 from plantings.selectors.census.count_queue import count_queue
 from plantings.selectors.census.queue import review_queue
 from plantings.selectors.plantings.photos import photos_with_corrected
+from plantings.selectors.plantings.unknown_plots import plot_planted_words
 from plantings.services.reviews import records_review
 from plantings.views.census.asking import correction_url
 from plantings.views.census.rounds import get_round
@@ -166,7 +167,8 @@ def _clean_words(queue, counts):
 
 
 def _count_words(count):
-    return f"{count.alive:,} alive, {count.dead:,} dead of {count.plot.planted_count:,}"
+    known = count.plot.planted_count is not None
+    return f"{count.alive:,} alive, {count.dead:,} dead of {plot_planted_words(count.plot) if known else 'an unknown number'}"
 
 
 def _beside(line):

@@ -9,7 +9,7 @@ from plantings.calc.census.measurements import measures_words
 from plantings.choices import ReviewState
 from plantings.forms.census import record_words
 from plantings.forms.plantings import RoundFilters
-from plantings.imports.sites import RoundSheet
+from plantings.imports.sites.sites import RoundSheet
 from plantings.models import CensusRound
 from plantings.selectors.census.asked import own_of
 from plantings.selectors.census.progress_words import of_words, recorded_words
@@ -24,6 +24,7 @@ from plantings.selectors.census.rounds import (
     standing_counts,
 )
 from plantings.selectors.plantings.photos import photos_of_round
+from plantings.selectors.plantings.unknown_plots import plot_planted_words
 from plantings.views.census.asking import correction_url
 from plantings.views.census.results import ROUND_CAUTIONS, ROUND_RESULTS, ROUND_SECOND
 from plantings.views.census.round_links import ROUND_LINKS
@@ -203,7 +204,7 @@ class RoundDetailView(RecordDetailView):
             columns=lambda page, lines: (
                 Column(_("Plot"), "0.code", kind="code"),
                 Column(_("Lot"), "0.entry.lot.code", kind="code", may="tree.lot"),
-                Column(_("Planted"), "0.planted_count", "right", "number"),
+                Column(_("Planted"), lambda line: plot_planted_words(line[0]), "right"),
                 Column(_("Alive"), "1.alive", "right"),
                 Column(_("Dead"), "1.dead", "right"),
                 Column(_("Counted on"), "1.observed_on", kind="date"),

@@ -74,7 +74,8 @@ def _planted(plantings):
             rows.append((name, planted, local_count(item.trees), local_count(alive) if seen else "", _day(item.visited_on)))
         for plot, number, living, day in item.plots:
             of_plot = f"{name}, {_('plot %(plot)s') % {'plot': plot}}"
-            rows.append((of_plot, planted, local_count(number), "" if living is None else local_count(living), _day(day)))
+            there = _("not known") if number is None else local_count(number)
+            rows.append((of_plot, planted, there, "" if living is None else local_count(living), _day(day)))
     columns = tuple(TableColumn(words, weight, align) for words, weight, align in heads)
     return Table(_("What is planted here"), columns, tuple(rows), empty=_("We have no planting on your land on record."))
 

@@ -36,6 +36,13 @@ GLOSSARY = (
         _("A round far enough along to enter the figures, see Round. The lead sets what share of the positions must be assessed."),
     ),
     (
+        _("Counted plot"),
+        _(
+            "A plot whose trees are counted, not tagged. In an old planting nobody may know how many were planted there: such a plot has "
+            "counts over time on the page of its planting and no survival, and is in no share, total or map."
+        ),
+    ),
+    (
         _("County"),
         _(
             "Part of a state that some rules name. In the United States it follows from the point or the boundary of a site; see What to "

@@ -7,6 +7,13 @@ LOAD_HELP = (
         "sheet with a column “What to correct”. A sheet of several kinds is one load, with what each kind stored on its page.",
     ),
     (
+        "A year or a month in place of a day",
+        "When something was planted, and when a tree or a plot was seen, may be a month (2019-05) or a year (2019): no day is made up, "
+        "and every screen and sheet shows as much as is known. Survival goes by rounds and growing seasons and needs no day. A visit of a "
+        "month counts as within the window of its round if it can be. Papers, shipments, ledger entries, tests, treatments, the windows "
+        "of rounds and what the gate decides about need a day.",
+    ),
+    (
         "Set the wrong rows aside",
         "A button of the preview, or load --set-aside REST on the command line: the good rows are saved as if only they had "
         "come. A row that builds on a wrong one, or contradicts another, is set aside with it. Rows of a shipment or a receipt "
@@ -18,6 +25,14 @@ LOAD_HELP = (
         "writes them to REST. Correct them and send that file: it is read by the same mapping. Leave the column “What to "
         "correct” in, since it says which row is which. Rows that come are ticked off. Today reminds you and the lead of those "
         "that are out; if some will never come, “Leave the rest out” asks for the reason.",
+    ),
+    (
+        "Long sheets",
+        "A sheet of more than some thousand rows is checked and saved in the background. Its page shows a bar with the rows that "
+        "are checked or stored. You can close the page: Today says when it is done, and the sheet's page leads back to the bar. "
+        "Cancel stores nothing; a worker that dies on the way stores nothing either. Others save as usual meanwhile, and wait "
+        "only while the rows go in. If records changed after the check, nothing is saved and you check again. The command "
+        "load shows the same bar on a terminal.",
     ),
     (
         "Withdraw a load",

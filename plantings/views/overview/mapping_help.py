@@ -55,13 +55,14 @@ MAPPING_PARTS = (
         "Numbers are counts",
         '{"these_are_counts": true}',
         "Counts of living trees in plots that look like percentages, by their header or because all are below 101, often multiples of 5 or "
-        "exactly 100, with the same number planted everywhere, are refused unless this is declared.",
+        "exactly 100, with the same number planted everywhere or an unknown one, are refused unless this is declared.",
     ),
     (
         "How it is written",
         '{"decimal": ",", "dates": ["DD.MM.YYYY", "D Mon YYYY"], "delimiter": "semicolon", "header_row": 2, "sheet": "2024"}',
         "Dates are made of YYYY, YY (20YY), MM, M, Mon (month names, English or French), DD, D and time, or are “days since 1900” or "
-        "“days since 1904”. Several are tried; a date that two of them read as two days is refused.",
+        "“days since 1904”. “Mon YYYY” reads a month and “YYYY” a year where no more is known. Several are tried; a date that two of them "
+        "read as two dates is refused.",
     ),
 )
 

@@ -108,6 +108,8 @@ def _fate_rows(items):
     )  # fmt: skip
     for label, name in words:
         rows.append((label, *by_unit((entry.unit, getattr(entry.fates, name)) for entry in entries), "census"))
+    if unknown := sum(entry.unknown_plots for entry in entries):
+        rows.append((f"Not in these numbers: {amount_words(unknown, 'plots')} of an unknown number planted", None, None, "counted plots"))
     return rows
 
 
@@ -238,6 +240,16 @@ def _degrees(value):
     return "" if value is None else f"{value:g}"
 
 
+def _numbers_planted(entry):
+    """What is under the paper, and planted in all; blank, not 0, where nobody knows any number."""
+    return (None, None) if entry.unknown_plots and not entry.planted else (entry.under, entry.planted)
+
+
+def _fates_of(entry):
+    unknown = f"{amount_words(entry.unknown_plots, 'plots')} of an unknown number planted" if entry.unknown_plots else ""
+    return ", ".join(filter(None, (fate_words(entry.fates), unknown)))
+
+
 def places_section(file, position):
     """What is planted where, by lot. `position` gives the words of a site's position as the reader may know it."""
     entries = file.items.entries
@@ -245,7 +257,8 @@ def places_section(file, position):
         (entry.planting, entry.planted_on, entry.site.code, entry.site.name, entry.site.partner.name, _region(entry.site),
          f"{entry.site.code} {entry.site.name}, {entry.site.partner.name}, {_region(entry.site)}".rstrip(", "), position(entry.site),
          entry.lot,
-         entry.role, entry.unit, entry.under, entry.planted, entry.round, entry.as_of, *entry.fates, fate_words(entry.fates))
+         entry.role, entry.unit, *_numbers_planted(entry), entry.unknown_plots or None, entry.round, entry.as_of, *entry.fates,
+         _fates_of(entry))
         for entry in entries
     )  # fmt: skip
     columns = (
@@ -253,7 +266,8 @@ def places_section(file, position):
         FileColumn("Name", only="file"), FileColumn("Partner", only="file"), FileColumn("Region", only="file"),
         FileColumn("Site", 2, only="read"), FileColumn("Position", 1.2), FileColumn("Lot", 1.6, "code"), FileColumn("Role", 0.7),
         FileColumn("Unit", only="file"), number_column("Under this paper", 0.9), number_column("Planted in all", 0.95),
-        FileColumn("As of round", 1), FileColumn("Round opened", kind="date", only="file"),
+        number_column("Plots of an unknown number", only="file"), FileColumn("As of round", 1),
+        FileColumn("Round opened", kind="date", only="file"),
         *(number_column(label.capitalize(), only="file") for label in _FATE_WORDS), FileColumn("Fates", 1.8, only="read"),
     )  # fmt: skip
     return FileSection(

@@ -108,7 +108,8 @@ def _plots(census_round):
     plots = list(census_round.planting.counted_plots.values_list("pk", "code", "planted_count", "entry__lot__kind"))
     last = last_counts(census_round, [plot[0] for plot in plots]) if plots else {}
     return {
-        "plots": [list(plot[:3]) for plot in plots],
+        # a plot of an unknown number planted comes without it
+        "plots": [[value for value in plot[:3] if value is not None] for plot in plots],
         "counted": sorted(standing_counts(census_round)) if plots else [],
         "sown": [plot[0] for plot in plots if plot[3] == LotKind.SEED],
         "lastCounts": {pk: [count.alive, count.dead, count.observed_on.isoformat()] for pk, count in last.items()},

@@ -239,6 +239,7 @@ def _words_of_plots():
         "startPlot": gettext("Start at plot %(tag)s"),
         "goOnPlot": gettext("Go on at plot %(tag)s"),
         "plantedOf": gettext("%(n)s planted"),
+        "plantedUnknown": gettext("number planted not known"),
         "aliveBox": gettext("Alive (count)"),
         "deadBox": gettext("Dead (count)"),
         "counted": gettext("%(alive)s alive, %(dead)s dead"),

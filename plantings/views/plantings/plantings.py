@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy as _
 from plantings.choices import PlantingState
 from plantings.forms.plantings import PlantingFilters, PlantingForm
 from plantings.imports.general_sheets import OpenPlantingSheet
-from plantings.imports.sites import PlantingSheet
+from plantings.imports.sites.sites import PlantingSheet
 from plantings.models import CensusRound, Planting, Site
 from plantings.selectors.census.progress_words import recorded_words
 from plantings.selectors.census.rounds import missing_trees, rounds_with_progress
@@ -15,6 +15,7 @@ from plantings.selectors.gate.facts import planting_answer
 from plantings.selectors.plantings.plantings import entry_lines, planting_shipments, plantings_listed
 from plantings.services.plantings import planting_establish, planting_save
 from plantings.views.census.visits import visit_day
+from plantings.views.plantings.planted import planted_column
 from plantings.views.plantings.sections import PLANTING_SECTIONS
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.compliance.gate.words import ESTABLISH
@@ -56,7 +57,7 @@ class PlantingListView(RecordListView):
         Column(_("Planting"), "code", kind="code", url=record_url),
         Column(_("Trees alive at the last complete round"), "alive_count", "right", "number"),
         Column(_("From sown seed"), "sown_alive_count", "right", "number"),
-        Column(_("Planted (count)"), "planted_count", "right", "number"),
+        planted_column("planted_count"),
         Column(_("State"), "get_state_display", kind="state"),
         Column(_("Site"), "site.name", url=lambda planting: record_url(planting.site)),
         Column(_("Partner"), "site.partner.name"),

@@ -1,15 +1,27 @@
 """The sections of the page of a planting. The page reads each set of rows once (see `PlantingDetailView`)."""
 
+from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from plantings.selectors.census.rounds import expected
+from plantings.selectors.plantings.unknown_plots import NO_SURVIVAL, plot_planted_words, unknown_plots_of
 from plantings.views.census.visits import visit_section
+from plantings.views.plantings.planted import planted_column
 from plantings.views.plantings.positions import map_parts
 from registry.models import Authorization
 from registry.selectors.shared.local_words import local_count
 from registry.views.gate.gate import other_answers
 from registry.views.shared.sections import Action, Panel, Section
 from registry.views.shared.tables import Column, Link
+
+
+def _counted(count):
+    """What was counted on a plot, or nothing."""
+    if count is None:
+        return ""
+    values = {"alive": local_count(count.alive), "dead": local_count(count.dead)}
+    return gettext("%(alive)s alive, %(dead)s dead") % values
+
 
 _PLOT_COLUMNS = (Column(_("Plots counted"), "counted", "right", "number"), Column(_("Plots"), "plots", "right", "number"))
 
@@ -40,7 +52,7 @@ ENTRIES = Section(
         Column(_("Lot"), "entry.lot.code", kind="code", url=Link("lot_detail", "entry.lot_id", "lot.view")),
         Column(_("Role"), "entry.get_role_display"),
         Column(_("Generation"), "entry.lot.generation_code"),
-        Column(_("Planted (count)"), "planted", "right", "number"),
+        planted_column("planted"),
         Column(
             _("Supply"),
             lambda line: "; ".join(
@@ -61,10 +73,27 @@ COUNTED_PLOTS = Section(
         Column(_("Plot"), "code", kind="code"),
         Column(_("Lot"), "entry.lot.code", kind="code", may="tree.lot"),
         Column(_("Role"), "entry.get_role_display", may="tree.lot"),
-        Column(_("Planted (count)"), "planted_count", "right", "number"),
+        Column(_("Planted (count)"), plot_planted_words, "right"),
     ),
     missing=_("counted plots"),
     add=Action("Add a counted plot", "countedplot_add", "tree.edit", key=None, query=lambda page: page.named),
+)
+UNKNOWN_PLOTS = Section(
+    title=_("Counted plots of an unknown number planted"),
+    unit="plots",
+    note=NO_SURVIVAL,
+    when=lambda page: any(line.unknown_plots for line in page.entries),
+    rows=lambda page: unknown_plots_of(page.object),
+    columns=lambda page, lines: (
+        Column(_("Plot"), "plot.code", kind="code"),
+        *(
+            Column(item.label, lambda line, item=item: _counted(line.counts.get(item.pk)))
+            for item in page.rounds
+            if any(item.pk in line.counts for line in lines)
+        ),
+        Column(_("Lot"), "plot.entry.lot.code", kind="code", may="tree.lot"),
+        Column(_("Role"), "plot.entry.get_role_display", may="tree.lot"),
+    ),
 )
 CREW = Section(
     title=_("Crew"),
@@ -99,6 +128,7 @@ PLANTING_SECTIONS = (
     ENTRIES,
     Panel(draw_parts=lambda page: map_parts(page.object, page.user, sum(line.trees for line in page.entries))),
     COUNTED_PLOTS,
+    UNKNOWN_PLOTS,
     CREW,
     PAPERS,
     other_answers("planting", lambda page: page.gate_records[1]),

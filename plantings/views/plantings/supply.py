@@ -2,6 +2,7 @@
 
 from plantings.forms.plantings import CountedPlotForm, LeftoverForm
 from plantings.models import CountedPlot, Planting
+from plantings.selectors.plantings.unknown_plots import plot_planted_words
 from plantings.services.supply import leftover_enter, line_unplanted
 from plantings.services.trees import counted_plot_add
 from plantings.views.plantings.plantings import known
@@ -22,7 +23,7 @@ class CountedPlotAddView(GateStopMixin, RecordFormView):
     submit_label = "Save the plot"
     initial = property(lambda page: known(page, Planting, "planting"))
     back_to = "planting_list"
-    success_message = property(lambda page: f"Plot {page.result.code} saved, {page.result.planted_count:,} planted.")
+    success_message = property(lambda page: f"Plot {page.result.code} saved. Number planted: {plot_planted_words(page.result)}.")
     leads_to = property(lambda page: page.result.planting)
 
     def values(self, form):

@@ -5,10 +5,20 @@ from django.views.generic import TemplateView
 
 from plantings.forms.sheets import MappingForm, ReadingForm, mapping_initial
 from plantings.views.sheets.sheets import SheetMixin, short_cell
+from registry.imports.shared.other_files import reader_of
 from registry.imports.sheets.mapping import bind, missing_headers
 from registry.imports.sheets.table import ReadingOptions, SheetError, read_table, sheet_names
 from registry.models import ColumnMapping
 from registry.services.sheets.uploads import mapping_keep, upload_map
+
+# what a mapping says of how the file is written, and what holds where it says nothing
+READING = ("sheet", "header_row", "delimiter", "decimal", "dates", "crs")
+WRITTEN_PLAINLY = {"header_row": 1, "decimal": ".", "dates": "YYYY-MM-DD"}
+
+
+def is_map(content):
+    """Whether a file is one of shapes."""
+    return reader_of(content) is not None
 
 
 class SheetColumnsView(SheetMixin, TemplateView):
@@ -22,7 +32,7 @@ class SheetColumnsView(SheetMixin, TemplateView):
         chosen = request.GET.get("mapping")
         if chosen:
             spec = get_object_or_404(self.scoped(ColumnMapping), kind=upload.kind, name=chosen).spec
-        reading = {name: spec[name] for name in ("sheet", "header_row", "delimiter", "decimal", "dates") if name in spec}
+        reading = {name: spec[name] for name in READING if name in spec}
         given = {name: request.GET[name] for name in ReadingForm.base_fields if name in request.GET}
         return self.show(upload, spec, reading | given)
 
@@ -35,7 +45,7 @@ class SheetColumnsView(SheetMixin, TemplateView):
             error = str(problem)
         if isinstance(reading.get("dates"), list):
             reading = reading | {"dates": "; ".join(map(str, reading["dates"]))}
-        form = ReadingForm({"header_row": 1, "decimal": ".", "dates": "YYYY-MM-DD"} | reading, sheets=sheets)
+        form = ReadingForm(WRITTEN_PLAINLY | reading, sheets=sheets, is_map=is_map(content))
         if not error and form.is_valid():
             try:
                 table = read_table(content, upload.filename, ReadingOptions.from_spec(form.spec()))
@@ -74,7 +84,7 @@ class SheetColumnsView(SheetMixin, TemplateView):
     def post(self, request, *args, **kwargs):
         upload = self.get_upload()
         content = self.content(upload)
-        reading = ReadingForm(request.POST, sheets=_sheets_or_none(content, upload.filename))
+        reading = ReadingForm(request.POST, sheets=_sheets_or_none(content, upload.filename), is_map=is_map(content))
         if not reading.is_valid():
             return self.show(upload, {}, request.POST.dict())
         try:

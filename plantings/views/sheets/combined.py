@@ -13,13 +13,12 @@ from plantings.imports.combined.parts import COMBINED
 from plantings.imports.combined.second_sheets import SECOND_FILES, SECOND_SHEETS, joined
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import upload_content
+from plantings.views.sheets.columns import READING, WRITTEN_PLAINLY, is_map
 from plantings.views.sheets.sheets import SheetMixin, SheetSendView, short_cell
 from registry.imports.sheets.mapping import bind, missing_headers
 from registry.imports.sheets.table import ReadingOptions, SheetError, read_table, sheet_names
 from registry.models import ColumnMapping, SheetUpload
 from registry.services.sheets.uploads import mapping_keep, second_keep, upload_map
-
-_READING = ("sheet", "header_row", "delimiter", "decimal", "dates")
 
 
 class CombinedMixin(SheetMixin):
@@ -71,10 +70,13 @@ class CombinedPartsView(CombinedMixin, TemplateView):
         return self.show(self._reading(spec), CombinedForm(initial={"more": shared_text(spec)}, kinds=self._kinds()))
 
     def _reading(self, spec):
-        given = {"header_row": 1, "decimal": ".", "dates": "YYYY-MM-DD"} | {name: spec[name] for name in _READING if name in spec}
+        given = WRITTEN_PLAINLY | {name: spec[name] for name in READING if name in spec}
         if isinstance(given["dates"], list):
             given["dates"] = "; ".join(map(str, given["dates"]))
-        return ReadingForm(given, sheets=self._sheet_names())
+        return self._reading_form(given)
+
+    def _reading_form(self, given):
+        return ReadingForm(given, sheets=self._sheet_names(), is_map=is_map(self.content(self.upload)))
 
     def _sheet_names(self):
         try:
@@ -125,7 +127,7 @@ class CombinedPartsView(CombinedMixin, TemplateView):
             saved = get_object_or_404(self.scoped(ColumnMapping), kind=COMBINED.kind, name=chosen)
             upload_map(actor=self.user, upload=self.upload, spec=saved.spec | self._sent())
             return redirect("combined_parts", self.upload.key)
-        reading = ReadingForm(request.POST, sheets=self._sheet_names())
+        reading = self._reading_form(request.POST)
         form = CombinedForm(request.POST, kinds=self._kinds())
         if not (reading.is_valid() and form.is_valid()):
             return self.show(reading, form)

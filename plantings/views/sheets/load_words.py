@@ -54,8 +54,12 @@ def address_or_none(record):
 def cells_before(sheet, lines):
     """[(record, [(column, its cell before the load)])] of the records of one kind that a load changed."""
     records = sheet.model._base_manager.in_bulk([key for key, _cells in lines[:RECORDS_SHOWN]])
-    words = {name: field.column_name for name, field in sheet.with_own_columns().sheet_fields().items()}
-    return [(records.get(key, f"record {key}"), [(words.get(name, name), cell) for name, cell in cells.items()]) for key, cells in lines]
+    fields = sheet.with_own_columns().sheet_fields()
+
+    def said(name, cell):
+        return (fields[name].column_name, fields[name].widget.quoted(cell)) if name in fields else (name, cell)
+
+    return [(records.get(key, f"record {key}"), [said(name, cell) for name, cell in cells.items()]) for key, cells in lines]
 
 
 def list_or_none(kind):

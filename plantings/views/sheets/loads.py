@@ -25,6 +25,7 @@ from registry.calc.shared.screen import amount_words, number_words
 from registry.calc.sheets.key_ranges import keys_in
 from registry.imports.loads.rest import rest_bytes
 from registry.imports.sheets.plan import CHANGED, NEW, REPEATED, UNCHANGED, Problem, groups
+from registry.imports.sheets.table import SheetError
 from registry.models import Load
 from registry.models.audit import stored_name
 from registry.selectors.loads.loads import loads_listed, rows_still_out
@@ -232,7 +233,11 @@ class LoadRestView(LoadMixin, View):
         if not out:
             raise Http404("No row of this load is out.")
         name = f"{load.filename.rpartition('.')[0] or load.filename}-rest"
-        return sheet_response(rest_bytes(load, SheetMixin.content(load.upload), out, known_format(wanted)), name, wanted)
+        try:
+            content = rest_bytes(load, SheetMixin.content(load.upload), out, known_format(wanted))
+        except SheetError as error:
+            raise Http404(str(error)) from error
+        return sheet_response(content, name, wanted)
 
 
 class LoadLeaveOutView(LoadMixin, RecordActionView):

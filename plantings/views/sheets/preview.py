@@ -4,26 +4,62 @@ from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import redirect
 from django.urls import reverse
+from django.utils import timezone
 from django.views.generic import TemplateView, View
 
 from plantings.forms.sheets import StoreForm
 from plantings.imports.loading import RecordsChanged, plan_file, plan_good, plan_trial, upload_content, upload_load
-from plantings.views.sheets.sheets import SheetMixin, count_words, short_cell
-from registry.calc.shared.screen import amount_words
-from registry.imports.loads.aside import aside_fault
+from plantings.views.sheets.long_sheets import NO_SINGLE_ROW, check_ask, checked, is_long, load_ask, problems_ask
+from plantings.views.sheets.preview_values import preview_values
+from plantings.views.sheets.sheets import SheetMixin, count_words
 from registry.imports.sheets.formats import problems_bytes
-from registry.imports.sheets.plan import CHANGED, NEW, UNCHANGED, ReasonMissing, SheetRefused, grouped, groups
+from registry.imports.sheets.plan import ReasonMissing, SheetRefused
 from registry.imports.sheets.table import SheetError
+from registry.selectors.jobs.jobs import job_now
 from registry.services.audit.busy import Busy
 from registry.views.shared.downloads import known_format, sheet_response
-from registry.views.shared.tables import Column, ledger_table
-
-_SHOWN_ROWS = 50
-_SHOWN_PROBLEMS = 200
 
 
-class SheetPreviewView(SheetMixin, TemplateView):
-    """What saving the sheet would do: new, changed, unchanged and wrong rows. Nothing is saved before the button is pressed.
+class PreviewPage(TemplateView):
+    """What saving a sheet would do, at once or, for a long one, as the worker found it. Nothing is saved before the button is pressed."""
+
+    def sets_aside(self):
+        return bool(self.request.GET.get("aside"))
+
+    def head(self, upload):
+        """What the page says of the upload."""
+        raise NotImplementedError
+
+    def page(self, values, form):
+        form = form or StoreForm(changes=values["changes"], initial={"shown": values["shown"]})
+        return values | {"form": form, "cancel_url": reverse("sheet_list")}
+
+    def show_checked(self, upload, form=None):
+        """The page of a long sheet."""
+        job, values = checked(self.user, upload, self.sets_aside())
+        if job and job_now(job, timezone.now()).is_moving:
+            return redirect("job_detail", pk=job.pk)
+        context = self.head(upload) | {"long": True, "check": job}
+        return self.render_to_response(context | self.page(values, form) if values else context)
+
+    def post_long(self, upload):
+        """Start what a button of that page says, and lead to its job."""
+        given = self.request.POST
+        if "check" in given:
+            job = check_ask(self.user, upload, self.sets_aside())
+        elif "problems" in given:
+            job = problems_ask(self.user, upload, known_format(given["problems"]))
+        else:
+            form = StoreForm(given, changes="reason" in given)
+            if not form.is_valid():
+                return self.show_checked(upload, form)
+            agreed = form.cleaned_data
+            job = load_ask(self.user, upload, shown=agreed["shown"], reason=agreed.get("reason", ""), sets_aside=self.sets_aside())
+        return redirect("job_detail", pk=job.pk)
+
+
+class SheetPreviewView(SheetMixin, PreviewPage):
+    """What saving the sheet would do: new, changed, unchanged and wrong rows.
 
     With `aside` in the address it is what saving would do without the wrong rows, which are then set aside.
     """
@@ -31,25 +67,24 @@ class SheetPreviewView(SheetMixin, TemplateView):
     template_name = "plantings/sheets/sheet_preview.html"
 
     def get(self, request, *args, **kwargs):
-        return self.show(self.get_upload())
+        upload = self.get_upload()
+        return self.show_checked(upload) if is_long(upload) else self.show(upload)
 
-    def show(self, upload, form=None, refused=None):
-        """The page of the plan; `refused` is one that was just tried in full, with what the services refused."""
-        context = {
+    def head(self, upload):
+        return {
             "title": upload.filename,
             "question": f"What would saving this sheet change? {self.sheet.title}.",
             "upload": upload,
             "stored": count_words(upload.outcome) if upload.loaded_at else "",
         }
+
+    def show(self, upload, form=None, refused=None):
+        """The page of the plan; `refused` is one that was just tried in full, with what the services refused."""
         try:
             sheet, plan = self._plan(upload)
         except SheetError as error:
-            return self.render_to_response(context | {"error": str(error)})
-        plan = refused or plan
-        return self.render_to_response(context | self._page(upload, sheet, plan, form))
-
-    def sets_aside(self):
-        return bool(self.request.GET.get("aside"))
+            return self.render_to_response(self.head(upload) | {"error": str(error)})
+        return self.render_to_response(self.head(upload) | self.page(preview_values(sheet, refused or plan, self.sets_aside()), form))
 
     def _plan(self, upload):
         """(sheet, plan) of what the page shows."""
@@ -59,62 +94,14 @@ class SheetPreviewView(SheetMixin, TemplateView):
                 sheet, _table, plan = plan_good(actor=self.user, **file)
                 return sheet, plan
             except (SheetRefused, Busy) as error:
-                messages.error(self.request, "No row can be saved by itself." if isinstance(error, SheetRefused) else error.messages[0])
+                messages.error(self.request, NO_SINGLE_ROW if isinstance(error, SheetRefused) else error.messages[0])
         sheet, _table, plan = plan_file(**file)
         return sheet, plan_trial(actor=self.user, sheet=sheet, plan=plan)
 
-    def _page(self, upload, sheet, plan, form):
-        counts = plan.counts
-        todo = counts[NEW] + counts[CHANGED]
-        columns = (
-            Column("Rows", lambda group: len(group.rows), "right"),
-            Column("Column", "column"),
-            Column("What to do", "message", wide=True),
-            Column("Value", lambda group: short_cell(group.value_words())),
-            Column("Which", lambda group: group.row_words()),
-        )
-        parts = []
-        problems = plan.problems or [problem for found in plan.aside.values() for problem in found]
-        if problems:
-            found = groups(problems)
-            unit = "kinds of fault" if len(found) <= _SHOWN_PROBLEMS else f"kinds of fault shown of {len(found):,}"
-            title = "Wrong rows" if plan.problems else "Rows set aside"
-            parts.append(ledger_table(title, columns, found[:_SHOWN_PROBLEMS], unit=unit))
-        if plan.warnings:
-            looks = (Column("Warning", str),)
-            found = grouped(plan.warnings)[:_SHOWN_ROWS]
-            parts.append(
-                ledger_table("Warnings", looks, found, unit="warnings", note="A warning does not stop the sheet from being saved.")
-            )
-        parts.extend(self._rows(sheet, plan, outcome) for outcome in (CHANGED, NEW, UNCHANGED) if counts[outcome])
-        return {
-            "counts": [(name, count) for name, count in counts.items()],
-            "plan": plan,
-            "parts": parts,
-            "todo": todo,
-            "form": form or StoreForm(changes=bool(counts[CHANGED]), initial={"shown": plan.summary()}),
-            "submit_label": f"Save {amount_words(todo, 'rows')}" + (f" and set {len(plan.aside):,} aside" if plan.aside else ""),
-            "may_set_aside": bool(plan.problems) and not self.sets_aside() and not aside_fault(sheet),
-            "cancel_url": reverse("sheet_list"),
-        }
-
-    def _rows(self, sheet, plan, outcome):
-        items = plan.sound(outcome)
-        names = list(sheet.sources)
-        columns = [Column("Row", lambda item: item.row, "right")]
-        columns += [Column(sheet.header(name), lambda item, name=name: self._cell(sheet, item, name)) for name in names]
-        unit = "rows" if len(items) <= _SHOWN_ROWS else f"rows shown of {len(items):,}"
-        return ledger_table(f"{outcome.capitalize()} rows", columns, items[:_SHOWN_ROWS], unit=unit)
-
-    @staticmethod
-    def _cell(sheet, item, name):
-        if name in item.changes:
-            old, new = (sheet.words(name, value) for value in item.changes[name])
-            return f"{old or 'nothing'} → {new}"
-        return sheet.words(name, item.values.get(name))
-
     def post(self, request, *args, **kwargs):
         upload = self.get_upload()
+        if is_long(upload):
+            return self.post_long(upload)
         form = StoreForm(request.POST, changes="reason" in request.POST)
         if not form.is_valid():
             return self.show(upload, form)
@@ -146,8 +133,8 @@ class SheetProblemsView(SheetMixin, View):
         upload = self.get_upload()
         try:
             sheet, table, plan = plan_file(upload.kind, upload_content(upload), upload.filename, upload.spec)
+            plan_trial(actor=self.user, sheet=sheet, plan=plan)
+            content = problems_bytes(table, plan, known_format(wanted))
         except SheetError as error:
             raise Http404(str(error)) from error
-        plan_trial(actor=self.user, sheet=sheet, plan=plan)
-        name = f"{upload.filename.rpartition('.')[0]}-to-correct"
-        return sheet_response(problems_bytes(table, plan, known_format(wanted)), name, wanted)
+        return sheet_response(content, f"{upload.filename.rpartition('.')[0]}-to-correct", wanted)

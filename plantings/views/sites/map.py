@@ -5,12 +5,14 @@ import secrets
 from urllib.parse import urlsplit
 
 from django.conf import settings
+from django.core.paginator import Paginator
 from django.http import HttpResponse, HttpResponseBadRequest
 from django.templatetags.static import static
 from django.urls import reverse
 from django.utils.decorators import method_decorator
 from django.utils.translation import gettext_lazy as _
 from django.views.decorators.clickjacking import xframe_options_sameorigin
+from django.views.decorators.gzip import gzip_page
 from django.views.generic import View
 
 from plantings.calc.survival.survival import NOT_ASSESSED
@@ -25,12 +27,14 @@ from registry.access.views import AccessMixin
 from registry.calc.shared.iso import iso_day
 from registry.calc.shared.screen import day_words
 from registry.middleware import policy_text
+from registry.selectors.shared.held_answers import held_until_change
 from registry.selectors.shared.local_text import local_text
 from registry.views.shared.addresses import file_response
 from registry.views.shared.details import PageView
 from registry.views.shared.tables import Column, ledger_table
 
 TITLE = _("Map of sites")
+SITES_A_PAGE, UNLOCATED_NAMED = 60, 60
 
 
 class MapMixin(AccessMixin):
@@ -58,17 +62,21 @@ class MapView(MapMixin, PageView):
 
     def get_page(self):
         site_map, query = self.get_map(), self.query()
+        page = Paginator(site_map.points, SITES_A_PAGE).get_page(self.request.GET.get("page"))
+        unlocated = [point for point in site_map.points if point.lon is None]
         downloads = [("GeoJSON", "map_geojson"), ("GeoPackage", "map_geopackage"), (_("the map as one HTML file"), "map_file")]
         return {
             "map": site_map,
             "problem": self.problem,
             "frame": reverse("map_embed") + query,
-            "table": _table(site_map, [(label, reverse(name) + query) for label, name in downloads]),
-            "unlocated": [point for point in site_map.points if point.lon is None],
+            "table": _table(site_map, page.object_list, [(label, reverse(name) + query) for label, name in downloads]),
+            "page_obj": page,
+            "unlocated": unlocated[:UNLOCATED_NAMED],
+            "unlocated_count": len(unlocated),
         }
 
 
-def _table(site_map, downloads):
+def _table(site_map, points, downloads):
     columns = (
         Column(_("Site"), "code", kind="code", url=lambda point: point.detail_url),
         Column(_("Survival (95 % interval)"), _figure, kind="interval"),
@@ -80,7 +88,7 @@ def _table(site_map, downloads):
         Column(_("Latitude, longitude"), _place),
         Column(_("Notes"), lambda point: point.text, wide=True),
     )
-    return ledger_table(_("The same as a table"), columns, site_map.points, unit="sites", downloads=downloads)
+    return ledger_table(_("The same as a table"), columns, points, unit="sites", downloads=downloads)
 
 
 def _figure(point):
@@ -100,29 +108,31 @@ def _place(point):
     return f"about {point.lat:g}, {point.lon:g}; generalised, within {point.uncertainty_m / 1000:.1f} km"
 
 
-@method_decorator(xframe_options_sameorigin, name="dispatch")
+@method_decorator([xframe_options_sameorigin, gzip_page], name="dispatch")  # 5,000 sites are 2 MB of text, and 0.3 MB of it as gzip
 class MapEmbedView(MapMixin, View):
     """The document in the frame. Its policy admits its own nonce, and the tile host an administrator switched on."""
 
     def get(self, request):
-        site_map, nonce = self.get_map(), secrets.token_urlsafe(16)
-        tiles = _tiles()
-        content = map_html(
-            site_map.points,
-            boundaries=site_map.boundaries,
-            nonce=nonce,
-            static_url=static,
-            title=str(TITLE),
-            caption=str(site_map.caption),
-            words=map_words(),
-            **tiles,
-        )
+        nonce, tiles = secrets.token_urlsafe(16), _tiles()
+        content = _frame_html(self.user, self.season).replace(_NONCE, nonce)
         images = f"'self' data: {_origin(tiles['tiles_url'])}" if tiles else "'self' data:"
         source = f"'self' 'nonce-{nonce}'"
         # the map library makes markup by script: this document holds nothing else, and is shown in a sandbox
         markup = {"require_trusted_types_for": None, "trusted_types": None}
         policy = policy_text(script_src=source, style_src=source, img_src=images, **markup)
         return HttpResponse(content, headers={"Content-Security-Policy": policy})
+
+
+_NONCE = secrets.token_urlsafe(16)  # where the nonce of each answer goes
+
+
+@held_until_change
+def _frame_html(user, season):
+    site_map = map_points(user, season)
+    return map_html(
+        site_map.points, boundaries=site_map.boundaries, nonce=_NONCE, static_url=static, title=str(TITLE), caption=str(site_map.caption),
+        words=map_words(), **_tiles(),
+    )  # fmt: skip
 
 
 def _tiles():

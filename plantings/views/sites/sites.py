@@ -9,12 +9,13 @@ from django.views.generic import FormView
 from plantings.choices import SiteStatus
 from plantings.forms.sites import BoundaryLayerForm, BoundaryWithdrawForm, SiteBoundaryForm, SiteFilters, SiteForm
 from plantings.imports.general_sheets import GeneralSiteSheet
-from plantings.imports.sites import SiteSheet
+from plantings.imports.sites.sites import SiteSheet
 from plantings.models import BoundaryLayer, Planting, Site
 from plantings.selectors.plantings.plantings import exact_for, plantings_listed, site_position, sites_listed
 from plantings.selectors.sites.local_texts import SITE_TEXTS, access_text, caution_texts, text_not_in
 from plantings.selectors.sites.places import BY_HAND
 from plantings.services.sites import boundary_layer_add, boundary_layer_withdraw, site_save, site_set_boundary
+from plantings.views.plantings.planted import planted_column
 from registry.access.active import is_active_on
 from registry.calc.shared.links import tel_address
 from registry.models import Person
@@ -129,7 +130,7 @@ class SiteDetailView(RecordDetailView):
                 Column(_("Planting"), "code", kind="code", url=Link("planting_detail")),
                 Column(_("Planted on"), "planted_on", kind="date"),
                 Column(_("State"), "get_state_display", kind="state"),
-                Column(_("Planted (count)"), "planted_count", "right", "number"),
+                planted_column("planted_count"),
                 Column(_("Trees alive at the last complete round"), "alive_count", "right", "number"),
                 Column(_("From sown seed"), "sown_alive_count", "right", "number"),
                 Column(_("Last round"), "last_round"),

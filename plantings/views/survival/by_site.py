@@ -13,7 +13,7 @@ from plantings.forms.survival.filters import LifetimeFilters
 from plantings.selectors.survival.lifetimes import site_lifetimes
 from plantings.views.survival.columns import with_key_words
 from plantings.views.survival.curve_picture import panel_picture
-from plantings.views.survival.filtered import FilteredResults, progress_words
+from plantings.views.survival.filtered import FilteredResults, not_complete_lines
 from registry.calc.shared.iso import iso_day
 from registry.calc.shared.shapes import beside
 from registry.prints.document import Document, Drawing, Notes
@@ -66,8 +66,8 @@ class LivesBySiteView(FilteredResults):
             return file_response(draw_document(self.get_document(found)), "application/pdf", f"by-site-{iso_day(found.tables.as_of)}.pdf")
         rows = [
             (life, age, step)
-            for site in found.sites
-            for life in lives_at(found, site)
+            for lives in lives_at(found, found.sites).values()
+            for life in lives
             for age, step in zip(life.ages, life.one.steps, strict=False)
         ]
         return columns_response(_DOWNLOAD, rows, f"lifetimes-by-site-{iso_day(found.tables.as_of)}", wanted)
@@ -75,7 +75,7 @@ class LivesBySiteView(FilteredResults):
     def get_page(self):
         found = self.get_table()
         page = Paginator(found.sites, SITES_A_PAGE).get_page(self.request.GET.get("page"))
-        listed = [(site, lives_at(found, site)) for site in page.object_list]
+        listed = [*lives_at(found, page.object_list).items()]
         last = max(found.tables.lives.ages, default=1)
         return {
             "table": found.tables,
@@ -84,7 +84,7 @@ class LivesBySiteView(FilteredResults):
                 (site, [(life.one, panel_picture(life.one, life.ages, last) if life.has_curve else None, life.words) for life in lives])
                 for site, lives in listed
             ],
-            "not_complete": [progress_words(item, found.tables.unread_count) for item in found.tables.not_complete],
+            "not_complete": not_complete_lines(found.tables),
             "ledger": ledger_table(_("Life tables by site"), _columns(found.tables), [life for _s, lives in listed for life in lives]),
             "downloads": [*download_links(self.request.GET), ("PDF", self.pdf_address())],
             "definitions": [(local_text(term), local_text(words)) for term, words in lifetime_definitions()],
@@ -100,8 +100,7 @@ class LivesBySiteView(FilteredResults):
         """The print: the curves of each site side by side, with their words below."""
         last = max(found.tables.lives.ages, default=1)
         parts = [Notes("", (str(self.question), _HOW))]
-        for site in found.sites:
-            lives = lives_at(found, site)
+        for site, lives in lives_at(found, found.sites).items():
             panels = [(life.one.label, panel_picture(life.one, life.ages, last)) for life in lives if life.has_curve]
             words = tuple(f"{life.one.label}, {local_amount(life.one.trees, 'trees')}: {life.words}." for life in lives)
             for number, picture in enumerate(beside(panels, _COLUMNS)):
@@ -119,10 +118,11 @@ _HOW = (
 )
 
 
-def lives_at(found, site):
-    """The SiteLife of each lineage at a site."""
-    lives = found.lives_at(site)
-    return [SiteLife(site, one, lives.ages) for one in with_key_words(lives.lineages)]
+def lives_at(found, sites):
+    """{site: SiteLife of each lineage there}."""
+    return {
+        site: [SiteLife(site, one, lives.ages) for one in with_key_words(lives.lineages)] for site, lives in found.lives_at(sites).items()
+    }
 
 
 def _columns(table):

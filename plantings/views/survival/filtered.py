@@ -17,6 +17,7 @@ from registry.selectors.shared.local_words import local_day
 from registry.views.shared.details import PageView
 from registry.views.shared.offers import offers_response
 
+LISTED_MOST = 200  # plantings that a page names; its templates cut at the same number
 DESK = (
     ("survival", _("Survival by site and lineage"), "survival.view"),
     ("survival_lineages", _("Lineages beside the native check"), "survival.view"),
@@ -95,6 +96,11 @@ def moment_choices(table):
         for words, moments in found
         if moments
     ]
+
+
+def not_complete_lines(table):
+    """`progress_words` of the first rounds of a table that are not results."""
+    return [progress_words(item, table.unread_count) for item in table.not_complete[:LISTED_MOST]]
 
 
 def progress_words(item, unread_count):

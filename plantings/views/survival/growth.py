@@ -11,7 +11,7 @@ from plantings.forms.survival.filters import GrowthFilters
 from plantings.selectors.census.asked import asked_text
 from plantings.selectors.survival.growth import growth_table
 from plantings.views.survival.columns import key_words
-from plantings.views.survival.filtered import FilteredResults, progress_words
+from plantings.views.survival.filtered import FilteredResults, not_complete_lines
 from plantings.views.survival.growth_picture import growth_picture, top_of
 from registry.calc.shared.iso import iso_day
 from registry.selectors.shared.local_text import local_text
@@ -52,7 +52,7 @@ class GrowthView(FilteredResults):
                 for group in page.object_list
             ],
             "no_model": [(age, local_text(reason)) for age, reason in growth.no_model.items()],
-            "not_complete": [progress_words(item, table.unread_count) for item in table.not_complete],
+            "not_complete": not_complete_lines(table),
             "ledger": ledger_table(asked_text(table.item, table.item.label), growth_columns(table), shown, unit="rows"),
             "downloads": download_links(self.request.GET),
             "definitions": [(local_text(term), local_text(words)) for term, words in growth_definitions()],

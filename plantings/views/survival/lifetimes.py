@@ -14,7 +14,7 @@ from plantings.forms.survival.filters import LifetimeFilters
 from plantings.selectors.survival.lifetimes import lineage_lifetimes
 from plantings.views.survival.columns import with_key_words
 from plantings.views.survival.curve_picture import curve_picture
-from plantings.views.survival.filtered import FilteredResults, progress_words
+from plantings.views.survival.filtered import FilteredResults, not_complete_lines
 from registry.calc.shared.iso import iso_day
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import local_number
@@ -71,7 +71,7 @@ class LifetimesView(FilteredResults):
                 if one.hazard.reason
             ],
             "skipped": lives.skipped,
-            "not_complete": [progress_words(item, table.unread_count) for item in table.not_complete],
+            "not_complete": not_complete_lines(table),
             "ledger": ledger_table(_("Life tables"), life_columns(table), page.object_list, unit="lineages"),
             "downloads": download_links(self.request.GET),
             "definitions": [(local_text(term), local_text(words)) for term, words in lifetime_definitions()],

@@ -60,9 +60,10 @@ def scale_of(comparison):
     return Scale(max(-1.0, low * _STEP - _STEP * (low == 0)), min(1.0, max(high, 1) * _STEP))
 
 
-def lineage_picture(comparison):
-    """The scale and a row for each lineage: what the template shows, and a print puts together."""
-    scale = scale_of(comparison)
+def lineage_picture(comparison, scale=None):
+    """The scale and a row for each lineage: what the template shows, and a print puts together. A part of a comparison is drawn on the
+    scale of all."""
+    scale = scale or scale_of(comparison)
     donor = comparison.donor if comparison.donor is not None and comparison.donor.estimate is not None else None
     uprights = [Line("grid", x, 0, x, ROW) for x, _words in scale.ticks]
     uprights += [Line("native", scale.at(0), 0, scale.at(0), ROW)]

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from django.core.paginator import Paginator
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
@@ -22,13 +23,15 @@ from plantings.calc.survival.groups import LEVELS
 from plantings.forms.survival.filters import LineageFilters
 from plantings.selectors.survival.lineages import lineage_comparison
 from plantings.views.survival.columns import lineage_url, with_key_words
-from plantings.views.survival.filtered import FilteredResults, moment_choices, progress_words
-from plantings.views.survival.lineage_picture import lineage_picture
+from plantings.views.survival.filtered import FilteredResults, moment_choices, not_complete_lines
+from plantings.views.survival.lineage_picture import lineage_picture, scale_of
 from registry.calc.shared.iso import iso_day
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import local_number
 from registry.views.shared.downloads import columns_response, download_links
 from registry.views.shared.tables import Column, ledger_table
+
+LINEAGES_A_PAGE = 60
 
 
 class LineagesView(FilteredResults):
@@ -48,21 +51,27 @@ class LineagesView(FilteredResults):
 
     def get_page(self):
         table = self.get_table()
-        return comparison_parts(table) | {
+        ranked, unranked = len(table.comparison.ranked), len(table.comparison.unranked)
+        page = Paginator(range(ranked + unranked), LINEAGES_A_PAGE).get_page(self.request.GET.get("page"))
+        here = page.object_list
+        parts = comparison_parts(table, here[: max(ranked - here.start, 0)], [place - ranked for place in here if place >= ranked])
+        return parts | {
+            "page_obj": page,
             "moments": moment_choices(table),
             "moment_label": _("alive"),
             "heritability": heritability_words(table),
-            "not_complete": [progress_words(item, table.unread_count) for item in table.not_complete],
+            "not_complete": not_complete_lines(table),
             "downloads": download_links(self.request.GET),
             "definitions": [(local_text(term), local_text(words)) for term, words in lineage_definitions()],
         }
 
 
-def comparison_parts(table, most=None):
-    """What the picture of a comparison, its sentences and its table need; `most` draws and lists that many lineages, the first ones."""
+def comparison_parts(table, ranked=None, unranked=None):
+    """What the picture of a comparison, its sentences and its table need. `ranked` and `unranked` are the places of the lineages that are
+    drawn and listed, all where left out."""
     found = table.comparison
     found = replace(found, ranked=with_key_words(found.ranked), unranked=with_key_words(found.unranked))
-    shown = replace(found, ranked=found.ranked[:most], unranked=found.unranked[:most])
+    shown = replace(found, ranked=_at(found.ranked, ranked), unranked=_at(found.unranked, unranked))
     return {
         "table": table,
         "found": found,
@@ -70,7 +79,7 @@ def comparison_parts(table, most=None):
         "pressure": local_text(pressure_sentence(found)),
         "methods": [local_text(words) for words in (*method_sentences(found), disagreement_sentence(found)) if words],
         "opening": local_text(opening_sentence(found)),
-        "picture": lineage_picture(shown) if found.ranked else None,
+        "picture": lineage_picture(shown, scale_of(found)) if shown.ranked else None,
         "more": len(found.ranked) - len(shown.ranked),
         "cannot_tell": [
             (one.label, local_text(few_trees_words(one.row.alive, one.row.n)), local_text(one.reason), local_text(NEEDED[one.reason]))
@@ -79,6 +88,10 @@ def comparison_parts(table, most=None):
         "more_untold": len(found.unranked) - len(shown.unranked),
         "ledger": ledger_table(_("Lineages"), lineage_columns(table), shown.ranked, unit="lineages"),
     }
+
+
+def _at(lineages, places):
+    return lineages if places is None else tuple(lineages[place] for place in places if place < len(lineages))
 
 
 def heritability_words(table):

@@ -10,7 +10,7 @@ from django.utils.translation import gettext_lazy as _
 from plantings.exports.long_data import TooManyRows, long_workbook, long_zip
 from plantings.forms.survival.filters import LongDataFilters
 from plantings.selectors.survival.long_data import long_data
-from plantings.views.survival.filtered import FilteredResults, progress_words
+from plantings.views.survival.filtered import FilteredResults, not_complete_lines
 from registry.calc.shared.iso import iso_day
 from registry.imports.sheets.formats import CONTENT_TYPES
 from registry.views.shared.downloads import download_links
@@ -57,7 +57,7 @@ class LongDataView(FilteredResults):
         links = {words: url.replace("download=csv", "download=zip") for words, url in download_links(self.request.GET)}
         return {
             "table": table,
-            "not_complete": [progress_words(item, table.unread_count) for item in table.not_complete],
+            "not_complete": not_complete_lines(table),
             "downloads": [("ZIP", links["CSV"]), ("XLSX", links["XLSX"])],
             "dictionary": ledger_table(_("What each column is"), _DICTIONARY, table.columns, unit="columns"),
         }

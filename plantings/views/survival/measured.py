@@ -10,7 +10,7 @@ from plantings.selectors.census.asked import asked_text
 from plantings.selectors.census.progress_words import of_words
 from plantings.selectors.survival.measured import measured_table
 from plantings.views.survival.columns import place_columns
-from plantings.views.survival.filtered import FilteredResults, moment_choices, progress_words
+from plantings.views.survival.filtered import FilteredResults, moment_choices, not_complete_lines
 from registry.calc.shared.iso import iso_day
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import has_decimal_comma, local_number
@@ -45,7 +45,7 @@ class MeasuredView(FilteredResults):
             "moment_label": _("measured"),
             "what": asked_text(table.item, table.item.label).lower(),
             "taken": asked_text(table.item, table.item.taken),
-            "not_complete": [progress_words(item, table.unread_count) for item in table.not_complete],
+            "not_complete": not_complete_lines(table),
             "formulas": [(local_text(term), local_text(words)) for term, words in survival_formulas()[-1:]],
             "page_obj": page,
             "ledger": ledger_table(asked_text(table.item, table.item.label), measured_columns(table), page.object_list, unit="rows"),

@@ -24,7 +24,7 @@ class ResultsView(PageView):
         page = {"map": map_counts(self.user)}
         if self.may("survival.view"):
             table = lineage_comparison(self.user, LINEAGES_LEVEL, None, SurvivalFilter())
-            page |= comparison_parts(table, LINEAGES_MOST) | {
+            page |= comparison_parts(table, range(LINEAGES_MOST), range(LINEAGES_MOST)) | {
                 "survival_url": reverse("survival"),
                 "lifetimes_url": reverse("survival_lifetimes"),
                 "lineages_url": reverse("survival_lineages"),

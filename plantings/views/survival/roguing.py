@@ -30,21 +30,25 @@ class RoguingListView(PageView):
 
     def get_page(self):
         mothers = self.mothers
-        more = len(mothers.cannot_tell) - PART_ROWS_MAX
-        note = f"The first {PART_ROWS_MAX} of {len(mothers.cannot_tell):,}; the downloads have all." if more > 0 else ""
         return {
             "moment": local_text(mothers.table.moment.words) if mothers.table.moment else "",
             "parts": [
                 ledger_table(
-                    "By the value of their progeny, the lowest first", _VALUES, mothers.ordered, unit="mothers",
+                    "By the value of their progeny, the lowest first", _VALUES, mothers.ordered[:PART_ROWS_MAX], unit="mothers",
+                    note=_first_words(mothers.ordered),
                     empty="No mother has enough progeny beside native checks in complete censuses.",
                 ),
                 ledger_table(
-                    "Cannot tell", (_VALUES[0], *_VALUES[-4:], *_REASONS), mothers.cannot_tell[:PART_ROWS_MAX], unit="mothers", note=note,
+                    "Cannot tell", (_VALUES[0], *_VALUES[-4:], *_REASONS), mothers.cannot_tell[:PART_ROWS_MAX], unit="mothers",
+                    note=_first_words(mothers.cannot_tell),
                     downloads=download_links(self.request.GET), empty="None.",
                 ),
             ],
         }  # fmt: skip
+
+
+def _first_words(mothers):
+    return f"The first {PART_ROWS_MAX} of {len(mothers):,}; the downloads have all." if len(mothers) > PART_ROWS_MAX else ""
 
 
 def _shrunk(name):

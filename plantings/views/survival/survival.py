@@ -15,10 +15,11 @@ from plantings.forms.survival.filters import VIEWS, SurvivalFilters
 from plantings.selectors.identity.questions import lots_doubtful
 from plantings.selectors.survival.cause_years import causes_over_years
 from plantings.selectors.survival.causes import survival_causes
-from plantings.selectors.survival.survival import survival_curve, survival_rows
+from plantings.selectors.survival.curves import survival_curve
+from plantings.selectors.survival.survival import survival_rows
 from plantings.views.survival.cause_picture import cause_panels, cause_sentence, cause_years_table
 from plantings.views.survival.columns import heads, key_words, label, place_columns, survival_columns
-from plantings.views.survival.filtered import FilteredResults, moment_choices, progress_words
+from plantings.views.survival.filtered import FilteredResults, moment_choices, not_complete_lines
 from plantings.views.survival.heat import heat_pages, heat_part
 from registry.calc.shared.iso import iso_day
 from registry.selectors.shared.local_text import local_text
@@ -87,7 +88,7 @@ class SurvivalView(FilteredResults):
             "moment": local_text(table.moment.words) if table.moment else "",
             "ages": [(CensusChoice(AGE, age).code, age, plantings) for age, plantings in table.ages],
             "moments": moment_choices(table),
-            "not_complete": [progress_words(item, table.unread_count) for item in table.not_complete],
+            "not_complete": not_complete_lines(table),
             "stated_levels": [(level, gettext(LEVELS[level])) for level in table.stated_levels],
             "lineage_word": gettext(LEVELS[table.level]),
             "answers": [(local_text(row.role_plural), row) for row in table.totals],

@@ -2,24 +2,30 @@
 
 from datetime import date
 
+from registry.calc.shared.part_dates import PartDate, SomeDate
+
 DAY_PATTERN = "%Y-%m-%d"
 MONTH_PATTERN = "%Y-%m"
 MINUTE_PATTERN = "%Y-%m-%dT%H:%M"
 
 
-def iso_day(day: date) -> str:
-    """The calendar day, of a day or of a moment in the zone it carries.
+def iso_day(day: SomeDate) -> str:
+    """The calendar day, of a day or of a moment in the zone it carries; the month or the year where no more is known.
 
     Source
     ------
-    ISO 8601-1:2019, calendar dates, extended format (from memory).
+    ISO 8601-1:2019, calendar dates, extended format, complete and of reduced precision (from memory).
 
     Examples
     --------
     >>> from datetime import datetime
     >>> iso_day(date(2026, 10, 12)), iso_day(datetime(2026, 10, 12, 23, 59))
     ('2026-10-12', '2026-10-12')
+    >>> iso_day(PartDate(2026, 10))
+    '2026-10'
     """
+    if isinstance(day, PartDate):
+        return str(day)
     return f"{day.year:04d}-{day.month:02d}-{day.day:02d}"
 
 

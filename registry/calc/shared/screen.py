@@ -10,8 +10,10 @@ Definition of this programme for all functions here: how days, counts and number
 """
 
 from collections.abc import Iterable
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from math import floor, log10
+
+from registry.calc.shared.part_dates import PartDate, SomeDate
 
 MONTHS = (
     "January", "February", "March", "April", "May", "June",
@@ -24,7 +26,8 @@ _MOST_PLACES = 12
 SINGULARS = {
     "answers": "answer", "blocks": "block", "cautions": "caution", "censuses": "census", "changes": "change",
     "characters": "character", "checks": "check", "classes": "class", "clean records": "clean record",
-    "clocks": "clock", "codes": "code", "columns": "column", "components": "component", "containers": "container", "counts": "count",
+    "clocks": "clock", "codes": "code", "columns": "column", "components": "component", "containers": "container", "corners": "corner",
+    "counts": "count",
     "crosses": "cross",
     "dates": "date", "days": "day", "decisions": "decision", "differences": "difference",
     "documents": "document", "draws": "draw", "duties": "duty", "entries": "entry",
@@ -55,22 +58,26 @@ SINGULARS = {
 }  # fmt: skip
 
 
-def day_words(day: date | None) -> str:
-    """A day as it is written on screens, the same in every locale; blank for none.
+def day_words(day: SomeDate | None) -> str:
+    """A day as it is written on screens, the same in every locale; the month or the year where no more is known; blank for none.
 
     Examples
     --------
-    >>> day_words(date(2026, 10, 12)), day_words(None)
-    ('12 Oct 2026', '')
+    >>> from datetime import date
+    >>> day_words(date(2026, 10, 12)), day_words(PartDate(2026, 10)), day_words(PartDate(2026)), day_words(None)
+    ('12 Oct 2026', 'Oct 2026', '2026', '')
     """
+    if isinstance(day, PartDate):
+        return month_year_words(day) if day.month else str(day)
     return f"{day.day} {MONTHS[day.month - 1][:3]} {day.year}" if day else ""
 
 
-def days_words(first: date, last: date) -> str:
+def days_words(first: SomeDate, last: SomeDate) -> str:
     """The days from the first to the last; what both share is written once.
 
     Examples
     --------
+    >>> from datetime import date
     >>> days_words(date(2026, 9, 20), date(2026, 9, 22)), days_words(date(2026, 9, 30), date(2026, 10, 2))
     ('20 to 22 Sep 2026', '30 Sep to 2 Oct 2026')
     >>> days_words(date(2025, 10, 20), date(2026, 4, 28)), days_words(date(2026, 9, 20), date(2026, 9, 20))
@@ -78,7 +85,7 @@ def days_words(first: date, last: date) -> str:
     """
     if first == last:
         return day_words(first)
-    if first.year != last.year:
+    if first.year != last.year or isinstance(first, PartDate) or isinstance(last, PartDate):
         return f"{day_words(first)} to {day_words(last)}"
     start = str(first.day) if first.month == last.month else day_words(first).rsplit(" ", 1)[0]
     return f"{start} to {day_words(last)}"
@@ -111,11 +118,12 @@ def month_words(month: int) -> str:
     return MONTHS[month - 1]
 
 
-def month_year_words(day: date) -> str:
+def month_year_words(day: SomeDate) -> str:
     """The month of a day, such as a use-by or a calendar page.
 
     Examples
     --------
+    >>> from datetime import date
     >>> month_year_words(date(2026, 10, 12))
     'Oct 2026'
     """

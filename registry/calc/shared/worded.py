@@ -7,8 +7,7 @@ Source
 Definition of this programme for all functions here: how sentences are put together.
 """
 
-from datetime import date
-
+from registry.calc.shared.part_dates import SomeDate
 from registry.calc.shared.screen import amount_words, day_words
 
 __all__ = ["Amount", "Worded", "counted", "worded", "worded_plural"]
@@ -73,7 +72,7 @@ def _made(template: str, plural: str, count: int, values: dict[str, object]) -> 
 
 
 def _english(value: object) -> str:
-    if isinstance(value, date):
+    if isinstance(value, SomeDate):
         return day_words(value)
     return f"{value:,}" if isinstance(value, int) else str(value)
 

@@ -1,6 +1,5 @@
 """Two people in one form: what a record said when its form was shown, and what somebody has changed since."""
 
-import datetime
 import hashlib
 
 from django import forms
@@ -9,6 +8,7 @@ from django.db import models
 from django.utils.choices import flatten_choices
 from django.utils.text import Truncator
 
+from registry.calc.shared.part_dates import SomeDate
 from registry.calc.shared.screen import day_words
 
 __all__ = ["edit_conflict", "shown_token"]
@@ -68,7 +68,7 @@ def _words(form, name):
         return "blank"
     if isinstance(value, bool):
         return "yes" if value else "no"
-    if isinstance(value, datetime.date):
+    if isinstance(value, SomeDate):
         return f"{day_words(value)}"
     labels = {str(key): str(label) for key, label in flatten_choices(getattr(field, "choices", ()))}
     # a record the person may not see has no label here

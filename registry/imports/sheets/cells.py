@@ -13,8 +13,9 @@ from import_export.fields import Field
 from import_export.widgets import Widget
 
 from registry.calc.pedigree.generation import read_generation
+from registry.calc.shared.part_dates import first_day
 from registry.calc.shared.screen import amount_words
-from registry.calc.sheets.written_days import read_day
+from registry.calc.sheets.written_days import read_date, read_day
 from registry.imports.sheets.table import ReadingOptions
 from registry.imports.sheets.text import cell_text, undefused
 from registry.services.shared.past_day import FIRST_DAY
@@ -63,6 +64,14 @@ class Cell(Widget):
 
     def render(self, value, obj=None, **kwargs):
         return "" if value is None else value
+
+    def shown(self, value):
+        """A value in words short enough for a page."""
+        return cell_text(self.render(value))
+
+    def quoted(self, text):
+        """What a cell says, as a message about it quotes it."""
+        return text
 
 
 class TextCell(Cell):
@@ -170,6 +179,8 @@ def _span(low, high):
 class DateCell(Cell):
     """A day, as the file declares how it writes them; none before 1900, where a spreadsheet begins to count."""
 
+    read = staticmethod(read_day)
+
     def parser(self, options):
         styles = options.dates
 
@@ -178,21 +189,26 @@ class DateCell(Cell):
                 value = value.date()
             if not isinstance(value, datetime.date):
                 value = self._read(value, styles)
-            if value < FIRST_DAY:
+            if first_day(value) < FIRST_DAY:
                 raise CellError(f"is before {FIRST_DAY.year}; correct the year, or leave the cell blank and write the old date in a note")
             return value
 
         return parse
 
-    @staticmethod
-    def _read(value, styles):
+    def _read(self, value, styles):
         try:
-            return read_day(cell_text(value), styles)
+            return self.read(cell_text(value), styles)
         except ValueError as error:
             raise CellError(str(error)) from None
 
     def render(self, value, obj=None, **kwargs):
         return value.isoformat() if value else ""
+
+
+class PartDateCell(DateCell):
+    """A day, or the month or the year where no more is known (a `PartDate`)."""
+
+    read = staticmethod(read_date)
 
 
 class DatesCell(DateCell):

@@ -1,5 +1,6 @@
 """Writing sheets: templates, exports and returned sheets, as CSV or XLSX that no spreadsheet runs as a formula."""
 
+import contextlib
 import csv
 import datetime
 import io
@@ -7,11 +8,12 @@ from itertools import chain
 
 from django.http import HttpResponse
 
-from registry.calc.sheets.written_days import write_day
+from registry.calc.sheets.written_days import has_day, write_day
 from registry.imports.sheets.plan import groups
 from registry.imports.sheets.table import GUESSED_DELIMITERS, TO_CORRECT, ReadingOptions, SheetError
 from registry.imports.sheets.text import safe_text
 
+_XLSX_CELL_MAX = 32_767  # characters (ECMA-376 leaves it open; what the programs take, from memory)
 CONTENT_TYPES = {
     "csv": "text/csv; charset=utf-8",
     "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
@@ -46,33 +48,55 @@ def _csv_cell(value, options):
     if isinstance(value, str):
         return safe_text(value)
     if isinstance(value, datetime.date):  # a moment, too: a cell of ours holds the day
-        return write_day(value, options.dates[0])
+        return write_day(value, next(filter(has_day, options.dates), options.dates[0]))
     if isinstance(value, float) and options.decimal == ",":
         return repr(value).replace(".", ",")
     return str(value).upper() if isinstance(value, bool) else value
 
 
 def _write_xlsx(heads, rows, options):
+    from openpyxl.workbook.child import INVALID_TITLE_REGEX
+
+    buffer = io.BytesIO()
+    with written_workbook(buffer) as book:
+        # the layer of a map file may have a name that no sheet can have
+        sheet = book.create_sheet(INVALID_TITLE_REGEX.sub(" ", options.sheet)[:31] or "Sheet 1")
+        sheet.freeze_panes = f"A{len(heads) + 1}"
+        for row in chain(heads, rows):
+            sheet.append([workbook_cell(sheet, value) for value in row])
+    return buffer.getvalue()
+
+
+@contextlib.contextmanager
+def written_workbook(target):
+    """A workbook to write row by row, stored in the binary file `target` at the end.
+
+    Where an error ends it before, its sheets are closed and their temporary files, which may be large, are removed.
+    """
     import openpyxl
+
+    book = openpyxl.Workbook(write_only=True)
+    try:
+        yield book
+    except BaseException:
+        with contextlib.suppress(Exception):  # the first error is the one to tell
+            book.save(io.BytesIO())
+        raise
+    book.save(target)
+
+
+def workbook_cell(sheet, value):
+    """A number as it is; a text as text, whatever it begins with."""
     from openpyxl.cell import WriteOnlyCell
     from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 
-    book = openpyxl.Workbook(write_only=True)
-    sheet = book.create_sheet(options.sheet or "Sheet 1")
-    sheet.freeze_panes = f"A{len(heads) + 1}"
-
-    def cell(value):
-        if not isinstance(value, str):
-            return value
-        text = WriteOnlyCell(sheet, value=safe_text(ILLEGAL_CHARACTERS_RE.sub("", value)))
-        text.data_type = "s"
-        return text
-
-    for row in chain(heads, rows):
-        sheet.append([cell(value) for value in row])
-    buffer = io.BytesIO()
-    book.save(buffer)
-    return buffer.getvalue()
+    if not isinstance(value, str):
+        return value
+    if len(value) > _XLSX_CELL_MAX:
+        raise SheetError("A cell is longer than a workbook can hold, such as the outline of a site. Take the sheet as CSV.")
+    cell = WriteOnlyCell(sheet, value=safe_text(ILLEGAL_CHARACTERS_RE.sub("", value)))
+    cell.data_type = "s"
+    return cell
 
 
 def export_bytes(sheet_class, queryset, wanted, user=None):

@@ -11,6 +11,7 @@ A mapping is a dict. README, "A mapping, part by part", has an example of each:
      "file_name": "{site}_{year}.csv", "sheet_name": "{season}", "given": {"year": "2022"},     see `given.py`
      "these_are_counts": true,                     numbers of living trees are counts, whatever they look like
      "delimiter": "semicolon", "sheet": "2024", "header_row": 3, "decimal": ",", "dates": ["DD.MM.YYYY", "D Mon YYYY"],
+     "crs": "EPSG:26918",                          of a map file that does not name its own; "sheet" names its layer
      "unlisted_parents": {"taxon": "Juglans cinerea", "generation": "native"}}      of trees: parents without a row are founders like this
 
 Fields that are not named take the column whose header is theirs, when there is one and `columns` is left out.
@@ -24,7 +25,7 @@ __all__ = ["MORE_NAMES", "Source", "bind", "bind_visits", "missing_headers"]
 
 # what a mapping may say besides its columns and how the file is written
 MORE_NAMES = ("rows", "visits", "blank_visits", "file_name", "sheet_name", "given", "about", "these_are_counts")
-_SPEC_NAMES = {"columns", "delimiter", "sheet", "header_row", "decimal", "dates", "kind", "unlisted_parents", *MORE_NAMES}
+_SPEC_NAMES = {"columns", "delimiter", "sheet", "header_row", "decimal", "dates", "crs", "kind", "unlisted_parents", *MORE_NAMES}
 
 
 def bind_visits(fields, headers, spec):

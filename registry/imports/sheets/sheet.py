@@ -20,6 +20,7 @@ from registry.imports.sheets.rows import rows_used
 from registry.imports.sheets.storing import Storing
 from registry.imports.sheets.table import TO_CORRECT, ReadingOptions, SheetError
 from registry.imports.sheets.text import cell_text, text_fault
+from registry.services.shared.progress import counted
 
 
 def comparable(value):
@@ -117,7 +118,7 @@ class Sheet(Storing, resources.Resource):
             for name, source in sources.items()
         ]
         items = []
-        for number, row in rows:
+        for number, row in counted(rows, f"Checking {self.title.lower()}"):
             if filled and not any(cell_text(row[column]) for column in filled):
                 continue
             values, wrong = {}, False
@@ -132,7 +133,8 @@ class Sheet(Storing, resources.Resource):
                     continue
                 if type(value) is CellError:
                     wrong = True
-                    self._add_problem(plan, Problem(number, source.header or fields[name].column_name, source.said(row), str(value)))
+                    said = fields[name].widget.quoted(source.said(row))
+                    self._add_problem(plan, Problem(number, source.header or fields[name].column_name, said, str(value)))
                 else:
                     values[name] = value
             if values and not wrong:
@@ -191,8 +193,8 @@ class Sheet(Storing, resources.Resource):
         name = different[0]
         header = self.sources[name].header or self.header(name)
         return Problem(
-            item.row, header, self.words(name, item.values[name]),
-            f"contradicts row {first.row}, which says '{self.words(name, first.values.get(name))}' "
+            item.row, header, self.shown(name, item.values[name]),
+            f"contradicts row {first.row}, which says '{self.shown(name, first.values.get(name))}' "
             f"for the same {self.key_words(item)}; remove the wrong one", (first.row,),
         )  # fmt: skip
 
@@ -202,6 +204,10 @@ class Sheet(Storing, resources.Resource):
     def words(self, name, value):
         """A value as its cell would be written."""
         return value.code if isinstance(value, Ahead) else cell_text(self.sheet_fields()[name].widget.render(value))
+
+    def shown(self, name, value):
+        """A value as a page or a message shows it: its cell, or where that is long what it comes to."""
+        return value.code if isinstance(value, Ahead) else self.sheet_fields()[name].widget.shown(value)
 
     def header(self, name):
         return self.sheet_fields()[name].column_name

@@ -8,8 +8,10 @@ from django.db import connection
 
 from registry.imports.sheets.cells import Ahead
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Problem, ReasonMissing, SheetRefused
+from registry.services.audit.apart import is_on_copy
 from registry.services.audit.busy import loading
 from registry.services.audit.write import writing
+from registry.services.shared.progress import counted
 from registry.services.shared.records import record_save
 
 __all__ = ["TRIAL_NOTE", "TRIAL_SECONDS", "Storing"]
@@ -40,7 +42,7 @@ class Storing:
             with nullcontext() if trial else loading(), writing() as stored:
                 stored.is_trial = trial
                 wanted = [item for item in plan.items if item.outcome != UNCHANGED]
-                with _short(plan) if trial else nullcontext():
+                with _short(plan) if trial and not is_on_copy() else nullcontext():
                     self.store_items(wanted, actor, reason, plan)
                 changed = plan.counts[CHANGED]
                 if changed and not reason.strip() and not trial and not plan.problems:
@@ -54,7 +56,7 @@ class Storing:
         made, waiting = {}, items
         while waiting:
             later = []
-            for item in waiting:
+            for item in counted(waiting, f"Storing {self.title.lower()}"):
                 if any(code not in made for code in _ahead(item)):
                     later.append(item)
                 else:
@@ -70,7 +72,7 @@ class Storing:
 
     def _try(self, item, made, actor, reason, plan):
         values = {name: made[value.code] if isinstance(value, Ahead) else value for name, value in item.values.items()}
-        if any(value is None for value in values.values()):
+        if any(made[value.code] is None for value in item.values.values() if isinstance(value, Ahead)):
             return None  # what it builds on was refused; that problem is listed
         return self.attempt(plan, item, lambda: self.save_row(values, item, actor, reason))
 
@@ -82,7 +84,7 @@ class Storing:
         except ValidationError as error:
             for name, message in _messages(error):
                 header = self.header(name) if name in self.sheet_fields() else ""
-                value = self.words(name, item.values.get(name)) if header else ""
+                value = self.shown(name, item.values.get(name)) if header else ""
                 self._add_problem(plan, Problem(item.row, header, value, message, tuple(other.row for other in together)))
         return None
 

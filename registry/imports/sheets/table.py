@@ -13,6 +13,7 @@ import tablib
 
 from registry.calc.shared.screen import amount_words
 from registry.calc.sheets.written_days import ISO_STYLE, SPREADSHEET_DAYS, is_day_style
+from registry.imports.shared.other_files import reader_of
 from registry.imports.sheets.text import cell_text
 from registry.imports.sheets.workbook import DAMAGE, CostsTooMuch, check_cost, most_cells
 
@@ -20,8 +21,10 @@ MAX_BYTES = 50_000_000
 # what a sheet of a spreadsheet can hold (ECMA-376 leaves it open; common practice of the programs, no source)
 MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384
 _LINE_MAX, _CELLS_MAX, _BLANK_ROWS_MAX = 1_000_000, 50_000_000, 10_000
+csv.field_size_limit(_LINE_MAX)  # the outline of a site is one long cell; a longer line is refused in words
 TO_CORRECT = "What to correct"  # the column our returned sheets carry; no column of anybody's
-DATE_STYLES = ("YYYY-MM-DD", "DD.MM.YYYY", "DD/MM/YYYY", "MM/DD/YYYY", "D Mon YYYY", *SPREADSHEET_DAYS)  # those that the page offers
+# those that the page offers
+DATE_STYLES = ("YYYY-MM-DD", "DD.MM.YYYY", "DD/MM/YYYY", "MM/DD/YYYY", "D Mon YYYY", "Mon YYYY", "YYYY", *SPREADSHEET_DAYS)
 _DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t"}
 GUESSED_DELIMITERS = tuple(_DELIMITERS.values())
 
@@ -39,6 +42,7 @@ class ReadingOptions:
     header_row: int = 1
     decimal: str = "."
     dates: tuple = (ISO_STYLE,)
+    crs: str = ""  # of a map file that does not name its own
     codes_in_sheet: frozenset = frozenset()
 
     @classmethod
@@ -80,6 +84,10 @@ _FITTING = {
     "sheet": (lambda given: isinstance(given, str), "Give the name of a sheet of the workbook, in quotation marks."),
     "header_row": (lambda given: type(given) is int and 0 < given <= MAX_ROWS, "Give the number of the row with the column names, from 1."),
     "decimal": (lambda given: given in (".", ","), "Declare '.' or ','."),
+    "crs": (
+        lambda given: isinstance(given, str) and len(given) <= 100,
+        "Give the code of a coordinate reference system, such as EPSG:26918.",
+    ),
     "dates": (
         lambda given: _are_day_styles(_styles(given)),
         f"Declare one of {', '.join(DATE_STYLES)}, others made of YYYY, YY, MM, M, Mon, DD, D and time, or a list of these.",
@@ -125,6 +133,8 @@ def read_table(content, filename, options=ReadingOptions()):
             f"{filename} has {len(content) / 1e6:.0f} MB; the limit is {MAX_BYTES / 1e6:.0f} MB. "
             "Delete empty rows and pictures, or split the sheet."
         )
+    if reader := reader_of(content):
+        return reader.read(content, filename, options)
     wrong = _wrong_kind(content)
     if wrong:
         raise SheetError(f"{filename} is {wrong}. Save it as CSV or XLSX and send that.")
@@ -148,7 +158,9 @@ def _wrong_kind(content):
 
 
 def sheet_names(content, filename):
-    """Names of the sheets of an XLSX file; empty for a CSV."""
+    """Names of the sheets of an XLSX file, and of the layers of a map file; empty for a CSV."""
+    if reader := reader_of(content):
+        return reader.sheet_names(content, filename)
     if not content.startswith(b"PK"):
         return []
     return [sheet.title for sheet in _workbook(content, filename).worksheets]
@@ -287,7 +299,7 @@ def _table(rows, filename, options, notes, cells_max=_CELLS_MAX):
     header = next(rows, (0, ()))[1]
     if not any(_filled(cell) for cell in header):
         raise SheetError(f"{filename} has no header in row {options.header_row}. Set which row holds the column names.")
-    headers = _headers(header, filename)
+    headers = checked_headers(header, filename)
     width, data, blank, cells = len(headers), [], 0, 0
     empty = ("",) * width
     for number, row in rows:
@@ -315,7 +327,8 @@ def _table(rows, filename, options, notes, cells_max=_CELLS_MAX):
     return Table(headers, data, options.header_row + 1, notes, before, options)
 
 
-def _headers(row, filename):
+def checked_headers(row, filename):
+    """The column names of a sheet as texts, without blank ones at the end. Raises SheetError for two that are the same."""
     headers = [cell_text(cell) for cell in row]
     while headers and not headers[-1]:
         headers.pop()

@@ -1,7 +1,8 @@
 """One cell of the folder of `export_book`: a value of a column as text, and the text as the value again. Each is exact.
 
-Days are ISO 8601, moments ISO 8601 in UTC with microseconds, yes and no are true and false, lists and nested values are JSON with sorted
-keys, numbers have a point and no separator. An empty cell is an empty text in a column of text, and no value in any other.
+Days are ISO 8601, with the year or the month alone where no more is known, moments ISO 8601 in UTC with microseconds, yes and no are true
+and false, lists and nested values are JSON with sorted keys, numbers have a point and no separator. An empty cell is an empty text in a
+column of text, and no value in any other.
 """
 
 import json
@@ -12,6 +13,9 @@ from decimal import Decimal, InvalidOperation
 from functools import lru_cache
 
 from django.db import models
+
+from registry.calc.shared.part_dates import read_some_date
+from registry.models.shared.part_date_field import PartDateField
 
 __all__ = ["CellFault", "cell_reader", "cell_writer", "field_kind"]
 
@@ -26,7 +30,7 @@ class CellFault(ValueError):
 
 
 def field_kind(field) -> str:
-    """What a column holds: text, whole, number, decimal, yes_no, day, moment, uuid or json."""
+    """What a column holds: text, whole, number, decimal, yes_no, day, part_day, moment, uuid or json."""
     if field.related_model:
         field = field.target_field
     for types, kind in _KINDS:
@@ -38,6 +42,7 @@ def field_kind(field) -> str:
 _KINDS = (
     (models.DateTimeField, "moment"),
     (models.DateField, "day"),
+    (PartDateField, "part_day"),
     (models.BooleanField, "yes_no"),
     (models.DecimalField, "decimal"),
     (models.FloatField, "number"),
@@ -102,6 +107,7 @@ _WRITERS = {
     "decimal": lambda value: "" if value is None else f"{value:f}",
     "yes_no": _write_yes_no,
     "day": lambda value: "" if value is None else value.isoformat(),
+    "part_day": lambda value: "" if value is None else value.isoformat(),
     "moment": _write_moment,
     "json": _write_json,
 }
@@ -163,17 +169,19 @@ _READERS = {
     "decimal": _decimal,
     "yes_no": _yes_no,
     "day": _day,
+    "part_day": read_some_date,
     "moment": _moment,
     "uuid": uuid.UUID,
     "json": _json,
 }
-_FEW = {"decimal", "day", "moment"}
+_FEW = {"decimal", "day", "part_day", "moment"}
 _IN_WORDS = {
     "whole": "a whole number",
     "number": "a number",
     "decimal": "a decimal number",
     "yes_no": "true or false",
     "day": "a day such as 2026-10-12",
+    "part_day": "a day such as 2026-10-12, a month such as 2026-10 or a year",
     "moment": "a moment such as 2026-10-12T14:30:00.000000Z",
     "uuid": "an identifier of 36 characters",
     "json": "JSON",

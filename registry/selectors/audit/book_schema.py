@@ -15,12 +15,13 @@ _TYPES = {
     "decimal": ("number", None),
     "yes_no": ("boolean", None),
     "day": ("date", None),
+    "part_day": ("string", None),
     "moment": ("datetime", None),
     "uuid": ("string", "uuid"),
 }
 _IN_WORDS = {
     "text": "text", "whole": "whole number", "number": "number", "decimal": "decimal number", "yes_no": "true or false", "day": "day",
-    "moment": "moment in UTC", "uuid": "identifier", "json": "JSON",
+    "part_day": "day, month (2026-10) or year (2026)", "moment": "moment in UTC", "uuid": "identifier", "json": "JSON",
 }  # fmt: skip
 # the unit of a column by the end of its name
 _UNITS = {
@@ -111,6 +112,8 @@ def _constraints(field, kind):
         found["unique"] = True
     if kind == "text" and field.max_length:
         found["maxLength"] = field.max_length
+    if kind == "part_day":
+        found["pattern"] = "[0-9]{4}(-[0-9]{2}(-[0-9]{2})?)?"
     if isinstance(field, (models.PositiveIntegerField, models.PositiveSmallIntegerField, models.PositiveBigIntegerField)):
         found["minimum"] = 0
     return found

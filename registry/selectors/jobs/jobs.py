@@ -11,7 +11,7 @@ from registry.choices import JobState
 from registry.models import Job
 from registry.selectors.duties.duty_line import Duty
 
-__all__ = ["RESULT_DAYS", "SIGN_OF_LIFE", "job_lines", "job_now", "same_job", "result_path"]
+__all__ = ["RESULT_DAYS", "SIGN_OF_LIFE", "job_lines", "job_now", "latest_job", "same_job", "result_path"]
 
 SIGN_OF_LIFE = timedelta(seconds=60)  # a worker gives one every ten seconds; after this it is taken for gone
 UNSTARTED = timedelta(seconds=60)  # work that waits longer while nothing else is under way: no worker may be running
@@ -33,6 +33,11 @@ class JobNow(NamedTuple):
     can_cancel: bool
     can_again: bool
     progress: str
+
+    @property
+    def is_moving(self):
+        """Whether it waits or is under way."""
+        return self.state in (JobState.WAITING, JobState.RUNNING)
 
 
 def job_now(job, now):
@@ -56,6 +61,12 @@ def same_job(person, kind, given, now):
     """The job of a person that makes the same at this moment, or None."""
     running = Job.objects.filter(asked_by=person, kind=kind, state__in=(JobState.WAITING, JobState.RUNNING), cancel_asked_at=None)
     return next((job for job in running if job.given == given and not job_now(job, now).can_again), None)
+
+
+def latest_job(person, kind, given):
+    """The job of a person that was started last for the same, or None; `given` names an upload."""
+    jobs = Job.objects.filter(asked_by=person, kind=kind, given__upload=given["upload"]).order_by("-asked_at", "-pk")
+    return next((job for job in jobs if job.given == given), None)
 
 
 def result_path(job):

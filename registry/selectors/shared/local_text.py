@@ -1,9 +1,8 @@
 """Texts of the pure packages in the language of the reader."""
 
-from datetime import date
-
 from django.utils.translation import gettext, ngettext
 
+from registry.calc.shared.part_dates import SomeDate
 from registry.calc.shared.worded import Amount, Worded
 from registry.selectors.shared.local_units import local_amount
 from registry.selectors.shared.local_words import local_count, local_day, local_value
@@ -24,6 +23,6 @@ def local_text(text):
 def _part(value):
     if isinstance(value, (Worded, Amount)):
         return local_text(value)
-    if isinstance(value, date):
+    if isinstance(value, SomeDate):
         return local_day(value)
     return local_count(value) if isinstance(value, int) else local_value(value)

@@ -2,11 +2,11 @@
 the decimal sign of that language."""
 
 import re
-from datetime import date
 
 from django.utils.dates import MONTHS, MONTHS_3, WEEKDAYS
 from django.utils.translation import get_language, gettext
 
+from registry.calc.shared.part_dates import PartDate, SomeDate
 from registry.calc.shared.screen import days_words, list_words, time_words
 
 __all__ = [
@@ -32,19 +32,27 @@ def has_decimal_comma():
 
 
 def local_day(day):
-    """'12 Oct 2026', in French '12 octobre 2026' and '1er octobre 2026'; blank for none."""
+    """'12 Oct 2026', in French '12 octobre 2026' and '1er octobre 2026'; a month or a year where no more is known; blank for none."""
     if not day:
         return ""
+    if isinstance(day, PartDate):
+        return _local_part(day)
     if has_decimal_comma():
         return f"{'1er' if day.day == 1 else day.day} {MONTHS[day.month]} {day.year}"
     return f"{day.day} {str(MONTHS_3[day.month]).title()} {day.year}"
+
+
+def _local_part(day):
+    if not day.month:
+        return str(day)
+    return f"{MONTHS[day.month] if has_decimal_comma() else str(MONTHS_3[day.month]).title()} {day.year}"
 
 
 def local_days(first, last):
     """The days from the first to the last, as `days_words` in English; in French each in full."""
     if first == last:
         return local_day(first)
-    start = local_day(first) if has_decimal_comma() else days_words(first, last).split(" to ")[0]
+    start = local_day(first) if has_decimal_comma() else days_words(first, last).split(" to ", maxsplit=1)[0]
     return gettext("%(first)s to %(last)s") % {"first": start, "last": local_day(last)}
 
 
@@ -79,7 +87,7 @@ def local_list(words, last):
 
 def local_value(value):
     """A value as it goes into a sentence: a day or a number as the reader writes it, any other text as it is."""
-    if isinstance(value, date):
+    if isinstance(value, SomeDate):
         return local_day(value)
     text = str(value)
     return local_number(text) if _NUMBER.fullmatch(text) else value

@@ -150,7 +150,7 @@ def _filling(model, field):
 def _ready(field):
     """How the driver takes a value of a column; None where it takes it as it is."""
     kind = field_kind(field)
-    if kind in {"day", "moment", "decimal", "uuid", "json"}:
+    if kind in {"day", "part_day", "moment", "decimal", "uuid", "json"}:
         return lambda value: None if value is None else field.get_db_prep_save(value, connection)
     return None
 

@@ -15,7 +15,7 @@ from django.db import OperationalError, connection, transaction
 
 from registry.disk.faults import BUSY, is_busy
 
-__all__ = ["LOADING", "Busy", "begin_write", "loading"]
+__all__ = ["LOADING", "Busy", "begin_write", "loading", "not_waiting"]
 
 LOADING = (
     "Somebody is loading a sheet, and until that is done nothing else can be saved. Nothing of yours was saved. Save again in a minute."
@@ -43,6 +43,16 @@ def loading():
             yield
         finally:
             _LOADS.reset(mine)
+
+
+@contextmanager
+def not_waiting():
+    """Nothing is waited for inside, and nobody sees a load: the work is on a copy of the database (`apart.py`)."""
+    mine = _LOADS.set(True)
+    try:
+        yield
+    finally:
+        _LOADS.reset(mine)
 
 
 def begin_write(stack):

@@ -6,6 +6,7 @@ from functools import wraps
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
+from registry.calc.shared.part_dates import last_day
 from registry.compliance.gate.answers import STOP
 from registry.compliance.gate.codec import to_json
 from registry.compliance.gate.counting import counted_lines, left_under
@@ -25,8 +26,11 @@ RECORDING_DAYS = 30  # common practice, no source: what is written down later th
 
 
 def is_past_recording(on, today):
-    """Whether what was done on a day is so long ago that it is only recorded: no gate can stop it now."""
-    return (today - on).days > RECORDING_DAYS
+    """Whether what was done on a day is so long ago that it is only recorded: no gate can stop it now.
+
+    Of a month or a year the last day counts: the gate is left out only where it surely comes too late.
+    """
+    return (today - last_day(on)).days > RECORDING_DAYS
 
 
 class GateStopped(ValidationError):

@@ -8,6 +8,7 @@ import contextlib
 import hashlib
 import logging
 import threading
+import time
 from collections.abc import Callable
 from typing import NamedTuple
 
@@ -22,8 +23,10 @@ from registry.disk.whole_files import whole_file
 from registry.models import Job
 from registry.prints.qr import PrintError
 from registry.selectors.jobs.jobs import result_path
-from registry.services.audit.trail import audit_record
+from registry.services.audit.apart import saved_at_once
+from registry.services.audit.trail import OPEN_WRITE, audit_record
 from registry.services.audit.write import write
+from registry.services.shared.progress import listening
 
 __all__ = ["STOPPING", "JobCancelled", "JobResult", "JobRun", "job_end", "run_job", "runs_job"]
 
@@ -32,6 +35,7 @@ STOPPING = threading.Event()  # set when the worker is told to stop: work in han
 WORKER_STOPPED = "The worker was stopped before the end. Nothing of it was stored. Start it again."
 PROGRAM_ERROR = "An error of the program stopped it; the log of the worker has the details. Nothing of it was stored."
 MAY_NO_LONGER = "The person who started it may no longer do this. Nothing was stored."
+SAY_EVERY = 1.0  # seconds between two notes of how far one step is
 _KINDS = {}
 
 
@@ -49,11 +53,12 @@ class _Superseded(Exception):
 
 class JobResult(NamedTuple):
     """What came of the work: a file (`file`, of `JobRun.file`), or the address of a page. `store` is called in the write that ends the
-    job and stores what the work found; where it returns an address, that is the page."""
+    job and stores what the work found; where it returns an address, that is the page. That write is inside the context `around()`."""
 
     file: "ResultFile | None" = None
     page: str = ""
     store: Callable | None = None
+    around: Callable = contextlib.nullcontext
 
 
 class ResultFile(NamedTuple):
@@ -74,17 +79,31 @@ class JobRun:
     def __init__(self, job):
         self.job, self.actor, self.given = job, job.asked_by, job.given
         self.made_file = None
+        self._said = ("", 0.0)
 
     def step(self, words, done=0, total=0, unit=""):
         """Say what comes next and how far the work is, such as 3 of 12 "parts". Work that is cancelled stops here."""
         if STOPPING.is_set():
             raise _Interrupted
+        is_apart = OPEN_WRITE.get() is None
+        with saved_at_once() as can_save:
+            if can_save:
+                self._note_step(words, done, total, unit, is_apart)
+
+    def _note_step(self, words, done, total, unit, is_apart):
         mine = Job.objects.filter(pk=self.job.pk, attempt=self.job.attempt, state=JobState.RUNNING)
         alive = mine.update(step=words[:160], done=min(done, total), total=total, unit=unit, sign_of_life_at=timezone.now())
-        if not alive:
+        if not alive and is_apart:  # inside a write `job_end` looks at its end
             raise _Superseded
         if mine.exclude(cancel_asked_at=None).exists():
             raise JobCancelled
+
+    def tell(self, words, done=0, total=0, unit=""):
+        """As `step`, for work that says often how far it is: each new step is noted, then one in a second."""
+        said, at = self._said
+        if words != said or time.monotonic() - at >= SAY_EVERY:
+            self._said = (words, time.monotonic())
+            self.step(words, done, total, unit)
 
     @contextlib.contextmanager
     def file(self, name, content_type):
@@ -109,7 +128,8 @@ def run_job(key, attempt):
         return
     run = JobRun(Job.objects.select_related("asked_by").get(pk=key))
     try:
-        _end(run, *_outcome(run))
+        with listening(run.tell):
+            _end(run, *_outcome(run))
     except _Superseded:
         run.discard()
         log.warning("Job %s was started again while an earlier start of it was still under way.", key)
@@ -145,7 +165,8 @@ def _end(run, state, error, result):
     """End the job; what the result stores is stored with it or not at all. A result that cannot be stored is a failure, in words."""
 
     def ended():
-        job_end(job=run.job, state=state, error=error, result=result)
+        with result.around() if result else contextlib.nullcontext():
+            job_end(job=run.job, state=state, error=error, result=result)
         return state, error, result
 
     state_after, error_after, _result = _tried(ended)
@@ -158,11 +179,13 @@ def _end(run, state, error, result):
 @write
 def job_end(*, job, state, error, result):
     """Record how a job ended, and store its result in the same write."""
+    # stored first: while the row of the job is locked, nobody could cancel it, nor see how far the storing is
+    stored = result.store() if result and result.store else ""
     mine = Job.objects.select_for_update().filter(pk=job.pk, attempt=job.attempt, state=JobState.RUNNING).first()
     if mine is None:
         raise _Superseded
     if result is not None:
-        mine.result_page = (result.store() if result.store else "") or result.page
+        mine.result_page = stored or result.page
         if result.file:
             mine.result_name, mine.result_type, mine.result_bytes, mine.result_sha256 = result.file
         mine.done = mine.total

@@ -46,7 +46,7 @@ def bulk_insert(model, field_names, rows):
                 cursor.executemany(sql, chunk)
 
 
-_PREPARED = {"UUIDField", "DateTimeField", "JSONField"}
+_PREPARED = {"UUIDField", "DateTimeField", "JSONField", "PartDateField"}
 _BLANK = {"CharField": "", "TextField": "", "JSONField": "{}"}
 
 

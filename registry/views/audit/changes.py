@@ -1,13 +1,14 @@
 """Audit entries in words, for the history of a record and for the list of all changes."""
 
-import datetime
 import re
 
+from registry.calc.shared.part_dates import read_some_date
 from registry.calc.shared.screen import day_words
 from registry.selectors.audit.record_hashes import HASHES
 
 NOTHING = "nothing"
-_ISO_DAY = re.compile(r"\d{4}-\d{2}-\d{2}")
+_SHOWN = 200
+_ISO_DAY = re.compile(r"\d{4}-(0[1-9]|1[0-2])(-\d{2})?")
 # What was done, as it reads after the name of who did it, by the part of a verb after the record type.
 VERBS = {
     "added": "added it",
@@ -98,8 +99,9 @@ def value_words(value, name=""):
     if isinstance(value, list):
         return ", ".join(str(part) for part in value)
     if isinstance(value, str) and _ISO_DAY.fullmatch(value):
-        return f"{day_words(datetime.date.fromisoformat(value))}"
-    return str(value)
+        return f"{day_words(read_some_date(value))}"
+    said = str(value)
+    return said if not isinstance(value, dict) or len(said) <= _SHOWN else f"{said[:_SHOWN]}…"  # such as the outline of a site
 
 
 def change_lines(entry):

@@ -50,9 +50,9 @@ class JobDetailView(RecordDetailView):
         Fact("Kind", "get_kind_display"),
         Fact("Started", "asked_at"),
         Fact("Ended", "ended_at"),
-        Fact("File", "result_name"),
-        Fact("Size", lambda page: f"{page.object.result_bytes:,} bytes" if page.object.result_bytes else ""),
-        Fact("SHA-256", "result_sha256"),
+        Fact("File", lambda page: page.object.result_name if page.is_download else ""),
+        Fact("Size", lambda page: f"{page.object.result_bytes:,} bytes" if page.is_download else ""),
+        Fact("SHA-256", lambda page: page.object.result_sha256 if page.is_download else ""),
         Fact("Its start number", lambda page: page.object.attempt if page.object.attempt > 1 else ""),
     )
     actions = (
@@ -61,7 +61,9 @@ class JobDetailView(RecordDetailView):
         Action("Start it again", "job_again", "job.view", when=lambda page: page.found.can_again),
         Action("All your long jobs", "job_list", "job.view", key=None),
     )
-    has_file = cached_property(lambda page: bool(page.object.result_name) and result_path(page.object).is_file())
+    # what a page of Mastbook shows is no download
+    is_download = property(lambda page: page.object.result_name and not page.object.result_page)
+    has_file = cached_property(lambda page: bool(page.is_download) and result_path(page.object).is_file())
 
     def get(self, request, *args, **kwargs):
         answer = super().get(request, *args, **kwargs)
@@ -69,11 +71,12 @@ class JobDetailView(RecordDetailView):
         return answer
 
     def get_actions(self):
-        page = self.object.result_page
-        return [*([("Open the result", page)] if page else []), *super().get_actions()]
+        page, begun_on = self.object.result_page, self.object.given.get("page")
+        links = [("Open the result", page)] if page else [("Back to where it was started", begun_on)] if begun_on else []
+        return [*links, *super().get_actions()]
 
     def get_due(self):
-        gone = self.object.state == JobState.DONE and self.object.result_name and not self.has_file
+        gone = self.object.state == JobState.DONE and self.is_download and not self.has_file
         lines = [Duty("odd" if self.found.can_again else "info", self.found.note)] if self.found.note else []
         words = (
             f"The file is no longer here: files are deleted {RESULT_DAYS} days after they were made, and no backup has them. Make it again."
@@ -81,9 +84,8 @@ class JobDetailView(RecordDetailView):
         return [*lines, *([Duty("info", words)] if gone else [])]
 
     def get_page(self):
-        moving = self.found.state in (JobState.WAITING, JobState.RUNNING)
         return super().get_page() | {
-            "moving": moving, "progress": self.found.progress, "step": self.object.step, "done": self.object.done,
+            "moving": self.found.is_moving, "progress": self.found.progress, "step": self.object.step, "done": self.object.done,
             "total": self.object.total, "now_url": reverse("job_now", args=[self.object.pk]),
         }  # fmt: skip
 
@@ -101,10 +103,13 @@ class JobNowView(_OwnJob, View):
     """How far it is, for the script of its page."""
 
     def get(self, request, *args, **kwargs):
-        found = job_now(self.object, timezone.now())
-        moving = found.state in (JobState.WAITING, JobState.RUNNING)
-        answer = {"moving": moving, "words": found.words, "step": self.object.step, "progress": found.progress, "note": found.note}
-        return JsonResponse(answer | {"done": self.object.done, "total": self.object.total})
+        job, now = self.object, timezone.now()
+        found = job_now(job, now)
+        page = job.result_page if job.state == JobState.DONE else ""
+        if page:
+            job_see(job, now)  # the script goes on to it
+        answer = {"moving": found.is_moving, "words": found.words, "step": job.step, "progress": found.progress, "note": found.note}
+        return JsonResponse(answer | {"done": job.done, "total": job.total, "page": page})
 
 
 class JobFileView(_OwnJob, View):

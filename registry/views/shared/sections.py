@@ -7,13 +7,14 @@ not do it does not see the line, the column or the section.
 
 from collections.abc import Callable
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import datetime
 from urllib.parse import urlencode
 
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext
 
+from registry.calc.shared.part_dates import SomeDate
 from registry.selectors.shared.local_words import local_count, local_day, local_moment
 from registry.views.shared.tables import Link, follow, ledger_table
 
@@ -29,7 +30,7 @@ def as_words(value):
         return gettext("yes") if value else gettext("no")
     if isinstance(value, datetime):
         return local_moment(timezone.localtime(value))
-    return local_day(value) if isinstance(value, date) else value
+    return local_day(value) if isinstance(value, SomeDate) else value
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ import pytest
 from django.urls import reverse
 
 from plantings.calc.census.rows import LastSeen
-from plantings.imports.sites import RoundSheet
+from plantings.imports.sites.sites import RoundSheet
 from plantings.models import CensusRound, SurvivalTally
 from plantings.selectors.census.rounds import expected, field_form_trees, last_seen, missing_trees, next_tree, rounds_with_progress
 from plantings.services.census import observation_correct

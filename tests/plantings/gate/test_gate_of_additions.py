@@ -11,6 +11,7 @@ from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load
 from plantings.models import CountedPlot, PlantingEntry, Tree
 from plantings.services.trees import TreeAsPlanted, counted_plot_add, tree_replace, trees_plant
+from registry.calc.shared.part_dates import PartDate
 from registry.imports.sheets.plan import SheetRefused
 from registry.models import Determination
 from tests import factories
@@ -95,6 +96,23 @@ def test_planting_more_than_30_days_ago_is_only_recorded(lead, standing, today, 
         ways(lead, standing, lot, today - timedelta(days=30))[way]()
     ways(lead, standing, lot, today - timedelta(days=31))[way]()
     assert not Determination.objects.filter(carried_out=True).exists()
+
+
+def test_a_year_that_may_be_within_those_days_needs_its_day(lead, standing, today):
+    lot = hybrid_lot(lead)
+    with pytest.raises(ValidationError, match=f"{today.year} says no day. The gate decides by the day"):
+        ways(lead, standing, lot, PartDate(today.year))["replacement"]()
+    standing.supply = "before_records"
+    standing.save()
+    ways(lead, standing, lot, PartDate(today.year - 2))["replacement"]()
+    assert str(Tree.objects.get(tag="NEW").planted_on) == str(today.year - 2)
+
+
+def test_what_leaves_the_ledger_of_a_lot_needs_its_day(lead, standing, today):
+    known = PlantingEntry.objects.get(planting=standing).lot
+    with pytest.raises(ValidationError, match="leaves the ledger of its lot on a day"):
+        ways(lead, standing, known, PartDate(today.year - 2))["replacement"]()
+    assert not Tree.objects.filter(tag="NEW").exists()
 
 
 def test_more_of_a_planted_lot_does_not_go_through_the_gate(lead, standing, today):

@@ -16,6 +16,7 @@ NOT_TYPED = {
     "handbook": {"verified_on", "verified_by"},
     "lot_component": {"bulk", "component", "count", "bulked_on"},
     "shipment": {"lot", "form", "quantity", "draw_on"},
+    "site": {"boundary"},  # the form takes it as a file
     "leftover": {"outcome", "count", "on", "note"},
 }
 # Texts that a page shows only together with another value, or reads from the version of a paper.

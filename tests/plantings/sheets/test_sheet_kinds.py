@@ -27,7 +27,7 @@ NO_COLUMN = {
     "duty": {"closed_on", "closed_reason", "requirement"},
     "duty_done": {"file", "reason"},
     # found from the point and the boundary
-    "site": {"area_m2", "boundary", "jurisdiction", "jurisdiction_basis", "county_basis", "near", "areas"},
+    "site": {"area_m2", "jurisdiction", "jurisdiction_basis", "county_basis", "near", "areas"},
     "tree": {"fate", "occupant", "walk_number"},
     "census": {"reason", "arrived_as", "own_values"},  # the column Accepted; a column for each own measurement there is
     "round": {"protocol"},  # named by the column Protocol version

@@ -9,7 +9,7 @@ from django.utils import timezone
 from plantings.imports.census import CensusSheet
 from plantings.imports.counts import PlotCountSheet
 from plantings.imports.leftovers import LeftoverSheet
-from plantings.imports.sites import SiteSheet
+from plantings.imports.sites.sites import SiteSheet
 from plantings.models import CountedPlot, Observation
 from registry.imports.lots.lots import LedgerSheet
 from registry.imports.movements.shipments import ReceiptSheet

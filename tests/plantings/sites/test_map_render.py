@@ -27,7 +27,7 @@ class Tags(HTMLParser):
 def test_nothing_in_the_document_comes_from_another_host():
     document = rendered([site(), blurred_site()], boundaries=[outline()])
     addresses = [a.get("src") or a.get("href") for t, a in Tags(document).found if "src" in a or "href" in a]
-    assert len(addresses) == 5
+    assert len(addresses) == 6
     assert all(address.startswith("/static/") for address in addresses)
     assert "http:" not in document and "https:" not in document
     assert not re.search(r"""["'(=]//""", document)
@@ -36,7 +36,7 @@ def test_nothing_in_the_document_comes_from_another_host():
 def test_every_script_and_style_carries_the_nonce():
     tags = Tags(rendered([site()])).found
     loading = [attributes for tag, attributes in tags if tag in ("script", "style", "link")]
-    assert len(loading) == 6
+    assert len(loading) == 7
     assert {attributes.get("nonce") for attributes in loading} == {NONCE}
     assert not any("style" in a or any(name.startswith("on") for name in a) for _, a in tags)
 

@@ -91,7 +91,7 @@ def test_a_boundary_is_stored_with_its_area_on_the_ellipsoid():
     assert boundary.notes == ()
     changes = AuditEntry.objects.get(verb="site.boundary_set").changes
     changes.pop(HASHES)  # what verify compares the site with
-    assert changes == {"boundary": [None, "0.88 ha from plot.geojson"], "outline": [None, site.boundary]}
+    assert changes == {"area": [None, "0.88 ha from plot.geojson"], "boundary": [None, site.boundary]}
 
 
 def test_a_boundary_far_from_the_point_or_too_large_asks_first():

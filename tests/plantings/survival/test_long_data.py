@@ -5,6 +5,7 @@ import io
 import shutil
 import subprocess
 import sys
+import tempfile
 import zipfile
 
 import openpyxl
@@ -101,7 +102,7 @@ def as_text(cell):
     return text.removesuffix(".0")
 
 
-def test_the_workbook_has_the_same_rows_and_the_dictionary_second(client, programme, monkeypatch):
+def test_the_workbook_has_the_same_rows_and_the_dictionary_second(client, programme, monkeypatch, tmp_path):
     response = client.get(reverse("survival_data"), {"download": "xlsx"})
     book = openpyxl.load_workbook(io.BytesIO(b"".join(response.streaming_content)))
     assert book.sheetnames == ["data", "dictionary"]
@@ -109,7 +110,9 @@ def test_the_workbook_has_the_same_rows_and_the_dictionary_second(client, progra
     same = table(unzipped(client)["data.csv"])
     assert [[as_text(cell) for cell in row] for row in rows] == [list(map(as_text, row.values())) for row in same]
     monkeypatch.setattr(long_files, "ROWS_OF_A_WORKBOOK", 10)
+    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
     refused = client.get(reverse("survival_data"), {"download": "xlsx"})
+    assert list(tmp_path.iterdir()) == []  # of the rows that were written before
     assert refused.status_code == 400 and "Take the ZIP" in refused.content.decode()
 
 

@@ -6,8 +6,9 @@ from django.test.utils import CaptureQueriesContext
 
 from plantings.calc.survival.census_choice import CensusChoice
 from plantings.models import PlantingEntry
+from plantings.selectors.survival.curves import survival_curve
 from plantings.selectors.survival.rounds import SurvivalFilter
-from plantings.selectors.survival.survival import survival_curve, survival_rows
+from plantings.selectors.survival.survival import survival_rows
 from tests import factories
 from tests.people import everyone
 from tests.plantings.survival.survival_examples import count_again, counted, figures

@@ -17,6 +17,8 @@ from hypothesis import strategies as st
 
 from plantings.exports.book import FolderTaken, book_export
 from plantings.models import BoundaryLayer, Observation
+from plantings.services.trees import counted_plot_add
+from registry.calc.shared.part_dates import PartDate
 from registry.models import AuditEntry, Lot, Partner, Person, StoredFile
 from registry.selectors.audit.book_schema import table_words
 from registry.selectors.audit.book_tables import COLUMNS_LEFT_OUT, DOCUMENTS, LEFT_OUT, MANIFEST, OF_PROGRAM, book_tables
@@ -41,6 +43,8 @@ def written(django_db_setup, django_db_blocker, tmp_path_factory):
         lead = world()[0]["lead"]
         permit = {"content": PERMIT, "filename": "permit.pdf", "title": "Permit"}
         document_add(actor=lead, paper=factories.authorization(actor=lead), **permit)
+        plot = {"planting": factories.planting(), "code": "U1", "lot": factories.seed_lot()}
+        counted_plot_add(actor=lead, planted_count=None, **plot)  # nobody knows how many
         default_storage.save(BoundaryLayer.objects.get().file.name, ContentFile(b"made for a test"))
         folder = tmp_path_factory.mktemp("export") / "records"
         book_export(folder)
@@ -252,7 +256,8 @@ def test_a_document_that_is_gone_is_named_and_the_rest_is_written(elsewhere):
 
 NOTES = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\0"), max_size=12)
 LOTS = st.lists(st.tuples(st.integers(1, 500), NOTES, st.lists(st.integers(1, 30), max_size=3)), min_size=1, max_size=3)
-CENSUS = st.lists(st.tuples(st.sampled_from(["A", "AR", "NF", "NV"]), st.none() | st.floats(1, 900), NOTES), max_size=4)
+VISITED = st.sampled_from([PartDate(2019), PartDate(2019, 10), factories.day(2019, 10, 1)])
+CENSUS = st.lists(st.tuples(st.sampled_from(["A", "AR", "NF", "NV"]), st.none() | st.floats(1, 900), NOTES, VISITED), max_size=4)
 
 
 @hypothesis_settings(max_examples=6, suppress_health_check=[HealthCheck.function_scoped_fixture])
@@ -266,10 +271,11 @@ def test_any_small_set_of_records_comes_back_the_same(elsewhere, lots, seen):
             for number, quantity in enumerate(discarded):
                 said = {"on": factories.day(2019, 5), "reference": f"{number} {note}"}
                 ledger_enter(actor=lead, lot=lot, kind="discarded", quantity=quantity, **said)
-        planting = factories.planting()
+        planting = factories.planting(planted_on=PartDate(2019))
         trees, census_round = factories.trees(planting, count=len(seen) + 1, actor=lead), factories.census_round(planting)
-        for tree, (status, height, note) in zip(trees, seen, strict=False):
-            factories.observe(census_round, {tree: status}, actor=lead, note=note, **({"height_cm": height} if status == "A" else {}))
+        for tree, (status, height, note, on) in zip(trees, seen, strict=False):
+            measured = {"height_cm": height} if status == "A" else {}
+            factories.observe(census_round, {tree: status}, actor=lead, note=note, observed_on=on, **measured)
         balances = sorted(Lot.objects.values_list("code", "balance"))
         book_export(first)
         transaction.set_rollback(True)

@@ -1,4 +1,5 @@
-// How far a long job is: the page asks every few seconds, and is loaded once more when the job has ended. Without this script, reload.
+// How far a long job is: the page asks every few seconds. When the job has ended, its result opens, or the page is loaded once more.
+// Without this script, reload.
 (function () {
   "use strict";
   const part = document.querySelector("[data-job]");
@@ -7,7 +8,8 @@
 
   function show(now) {
     if (!now.moving) {
-      location.reload();
+      if (now.page) location.assign(now.page);
+      else location.reload();
       return;
     }
     if (now.total) {

@@ -51,16 +51,19 @@
       return phone.blocks.parts(state.data).filter(function (part) { return part.key in state.parts && state.parts[part.key].edition !== part.edition; });
     },
 
-    // Fetch parts in turn and store each as it comes; gives the words of what went wrong, or "".
-    fetch: async function (round, here, parts, told) {
+    // Fetch parts of the open round in turn and store each as it comes, until another round is opened; gives the words of what went wrong, or "".
+    fetch: async function (state, parts, told) {
+      const { round } = state, isOpen = function () { return state.round.key === round.key; };
       for (const [number, part] of parts.entries()) {
         told(say("fetchingBlock", { block: title(part), number: number + 1, n: parts.length }));
         const answer = await phone.ask(phone.dataAddress(round) + "?part=" + encodeURIComponent(part.key), { headers: round.token ? phone.linkHeaders(round.token) : {} });
+        if (!isOpen()) return "";
         if (answer.status !== 200) return answer.body.error || say("noSignal");
         try {
           await phone.store.putMeta(name(round, part), answer.body);
         } catch (error) { return say("fullBlock"); }
-        here[part.key] = answer.body;
+        if (!isOpen()) return "";
+        state.parts[part.key] = answer.body; // those of the moment: the round may have come again while this one did
       }
       return "";
     },

@@ -51,7 +51,7 @@
       const [loss, lossShare, gainAYear, byDamage] = item.growth;
       const change = value - reading[0];
       if (change < 0 && explained(data, record, byDamage)) return;
-      const years = Math.max((new Date(today) - new Date(phone.dayOf(reading))) / 86400000 / 365.25, 1);
+      const years = Math.max((new Date(today) - phone.timeOf(reading)) / 86400000 / 365.25, 1);
       const units = slip(data, item, value, reading[0]);
       const grown = record.status === data.kinds.dead && change > loss;
       const kind = grown ? "grown" : units === "tenfold" ? units : units ? "slip" : -change > loss && -change > lossShare * reading[0] ? (item.isOwn ? "lessOwn" : "less") : gainAYear !== null && change > gainAYear * years ? "more" : "";
@@ -72,6 +72,7 @@
       else if (alive > last[0] && !note) ask("alive", "countRise", { last: last[0] });
       else if (isSown && sum > before && !note) ask("dead", "countMore", { before });
     }
+    if (planted === undefined) return found; // nobody knows the number planted: nothing can be missing
     const missing = planted - alive - Math.max(dead, last ? last[1] : 0), known = last ? Math.max(planted - last[0] - last[1], 0) : 0;
     if (!isSown && !note && missing > known) ask("dead", "countMissing", { missing });
     return found;

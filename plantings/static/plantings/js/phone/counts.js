@@ -5,7 +5,7 @@
   const { h, say, button } = phone;
   const BEHIND = 2, AHEAD = 2, NUMBER = { classes: [], whole: true, low: 0, high: 1e9, unit: "" };
 
-  // A plot as the page handles a tree; its key is no tree's.
+  // A plot as the page handles a tree; its key is no tree's. `planted` is undefined where nobody knows the number.
   phone.plotOf = function (line) {
     return { pk: "p" + line[0], plot: line[0], tag: line[1], planted: line[2], block: "", row: null };
   };
@@ -68,15 +68,15 @@
       });
     });
     const open = h("section", { class: "open", "aria-labelledby": "open-tree" },
-      h("h2", { id: "open-tree", tabindex: -1 }, say("plot"), " ", h("code", {}, plot.tag), " ", h("span", { class: "where" }, say("plantedOf", { n: plot.planted }))),
+      h("h2", { id: "open-tree", tabindex: -1 }, say("plot"), " ", h("code", {}, plot.tag), " ", h("span", { class: "where" }, plot.planted === undefined ? say("plantedUnknown") : say("plantedOf", { n: plot.planted }))),
       phone.questionPart(question),
       h("p", { class: "kept" }, state.remark || (written(plot) === "–" ? "" : written(plot))),
       h("div", { class: "counts" }, boxes.map(function (one) { return h("div", { class: "measure" }, h("label", { for: one.box.id }, one.label), one.box); })),
       boxes.map(function (one) { return one.said; }), band, ask,
       h("details", { open: Boolean(record && record.note) }, h("summary", {}, say("note")), h("label", { for: "note", class: "hidden" }, say("note")), note));
     const nav = h("div", { class: "moves" },
-      button(say("previous"), function () { act.open(state.plots[at - 1]); }, { disabled: at === 0 }),
-      button(say("next"), function () { act.open(state.plots[at + 1]); }, { disabled: at + 1 === state.plots.length }),
+      button(say("previous"), function () { act.open(state.beside(plot, -1)); }, { disabled: at === 0 }),
+      button(say("next"), function () { act.open(state.beside(plot, 1)); }, { disabled: at + 1 === state.plots.length }),
       button(say("findPlot"), act.find), button(say("undo"), act.undo, { id: "undo", disabled: !state.written.size }));
     const behind = state.plots.slice(Math.max(at - BEHIND, 0), at).map(function (one) {
       return h("li", {}, button(h("span", {}, h("code", {}, one.tag), " ", h("span", { class: "pencil" }, written(one))), function () { act.open(one); }));

@@ -138,7 +138,6 @@
       return tell("full", say("earlierNot"));
     }
     tell("full", null);
-    if (!state.place) state.tree = null; // begin where those records end
     await phone.readRecords();
     await phone.readOthers();
     if (count) tell("moved", say("earlierMoved"));

@@ -12,8 +12,8 @@
 
   // -- the round ---------------------------------------------------------------------------------------
 
-  function useRound(round) {
-    phone.useRound(round);
+  function useRound(round, found) {
+    phone.useRound(round, found);
     const title = phone.titleOf(state.data);
     element("title").textContent = title;
     document.title = title + " · Mastbook";
@@ -31,38 +31,48 @@
     tell("ended", null);
     const data = answer.body;
     const key = target.token ? "l/" + target.token : "u" + data.person.id + (data.draw ? "/s" + data.draw.id : "/r" + data.round.id);
-    const isOther = state.round && state.round.key !== key;
-    const stored = await store.round(key);
-    const place = isOther || !state.round ? await store.meta("place/" + key) : null;
-    const parts = await phone.blocks.load({ key, data });
-    // from here on nothing waits until the new round is in use, so that a name typed or a tree opened meanwhile is in it
-    const before = isOther || !state.round ? stored : state.round;
-    const isSame = state.round && !isOther && content(state.round.data) === content(data);
+    const stored = await store.round(key), place = await store.meta("place/" + key), parts = await phone.blocks.load({ key, data });
+    const found = await phone.recordsOf(key);
+    // from here on nothing waits until the new round is in use and shown: a name, a tree or a part that came meanwhile is in it, and no tap on
+    // the screen of one person is of another
+    const old = state.round, isOpen = old !== null && old.key === key, before = isOpen ? old : stored;
     const round = Object.assign({ observer: data.draw ? data.draw.by : data.person ? data.person.name : "" }, before, {
       key, token: target.token || null, round: data.round.id, draw: data.draw ? data.draw.id : null, person: data.person, data, loaded: data.now, skew: data.now - Date.now(),
     });
-    if (isOther || !state.round) state.place = place;
-    state.parts = parts;
-    useRound(round);
-    await store.putRound(round);
-    if (!target.token) await store.putMeta(lastName({ draw: round.draw, round: data.round.id }), key);
-    await phone.readRecords();
+    if (!isOpen) state.place = place;
+    state.parts = isOpen ? Object.assign(parts, state.parts) : parts;
+    useRound(round, isOpen ? null : found);
+    const screen = isOpen ? screenAgain(old.data, data) : "start";
+    if (screen) show(screen);
+    if (old && !isOpen) tell("person", say("otherPerson", { now: data.person ? data.person.name : "" }));
     phone.tellCautions();
-    if (isOther) tell("person", say("otherPerson", { now: data.person ? data.person.name : "" }));
-    const isOpen = !isOther && state.screen === "walk" && state.byPk.has(state.place);
-    if (!isOpen && !(isSame && state.screen)) show("start"); // no screen changes under a finger without need, and what is typed stays
+    try {
+      await store.putRound(round);
+      if (!target.token) await store.putMeta(lastName({ draw: round.draw, round: data.round.id }), key);
+    } catch (error) { tell("full", say("full")); }
+    await phone.readRecords();
     await phone.readOthers();
     const older = phone.blocks.older(state);
-    if (older.length) await fetchBlocks(older);
+    if (older.length) await fetchBlocks(older, true);
   }
 
-  async function fetchBlocks(parts) {
-    const problem = await phone.blocks.fetch(state.round, state.parts, parts, function (words) { tell("blocks", words); });
+  // The screen to draw once the open round came again, "" for none: no screen changes under a finger without need, and what is typed stays.
+  function screenAgain(before, data) {
+    const { screen } = state, safety = function (one) { return JSON.stringify([one.cautions, one.safety, one.local]); };
+    if (screen === "walk") return state.byPk.has(state.place) ? "" : "start";
+    if (screen === "cautions") return safety(before) === safety(data) ? "" : screen;
+    return screen === "start" && content(before) !== content(data) ? screen : "";
+  }
+
+  async function fetchBlocks(parts, isAgain) {
+    const { key } = state.round;
+    const problem = await phone.blocks.fetch(state, parts, function (words) { tell("blocks", words); });
+    if (state.round.key !== key) return; // another person or round was opened meanwhile
     tell("blocks", problem);
     useRound(state.round);
-    await phone.readRecords();
     phone.showCounts();
-    if (state.screen === "start") show("start");
+    const isGone = state.screen === "walk" && !state.byPk.has(state.place); // the open tree is no longer on its list
+    if (isGone || (state.screen === "start" && !isAgain)) show("start");
   }
 
   // What names the round that was last open at an address.
@@ -76,12 +86,14 @@
   phone.show = show;
   function show(screen, before) {
     phone.stopScan();
+    const box = element("who"), naming = screen === "start" && box && document.activeElement === box ? [box.value, box.selectionStart] : null;
     state.screen = screen;
     let parts;
     if (screen === "walk") {
-      state.walk = (state.tree.plot ? phone.countScreen : phone.walkScreen)(state, act, before);
+      const { tree } = state; // what is recorded here is of the tree that is shown, whatever opens meanwhile
+      state.walk = Object.assign((tree.plot ? phone.countScreen : phone.walkScreen)(state, act, before), { tree });
       parts = state.walk.parts;
-      phone.watchDraft(state.walk, state.tree.pk);
+      phone.watchDraft(state.walk, tree.pk);
     } else {
       parts = { start: phone.startScreen, cautions: phone.cautionsScreen, find: phone.findScreen, scan: phone.scanScreen, refused: phone.refusedScreen }[screen](state, act);
     }
@@ -90,6 +102,10 @@
     if (screen === "walk") {
       state.walk.open.scrollIntoView({ block: "start" });
       state.walk.first.focus({ preventScroll: true });
+    } else if (naming) { // somebody is writing their name, and goes on
+      element("who").value = naming[0];
+      element("who").focus({ preventScroll: true });
+      element("who").setSelectionRange(naming[1], naming[1]);
     } else {
       window.scrollTo(0, 0);
       element("title").setAttribute("tabindex", "-1");
@@ -110,35 +126,40 @@
     try { await store.putMeta("place/" + state.round.key, tree.pk); } catch (error) { /* only the place is lost */ }
   }
 
+  function toTree() {
+    if (state.tree) openTree(state.tree);
+    else show("start");
+  }
+
   const act = phone.act = {
     named: async function (name, start, place) {
-      const who = name.trim(); // a name typed while this one is stored does not start the round
+      const who = name.trim(), { key } = state.round; // a name typed while this one is stored does not start the round
       state.round.observer = who;
       if (start && who) state.place = place.pk; // where it begins, should the round come again while this is stored
       phone.tellEarlier();
       tell("name", start && !who ? say("whoFirst") : null);
       if (start && !who) element("who").focus();
       try { await store.putRound(state.round); } catch (error) { return tell("full", say("full")); }
-      if (!start || !who) return;
+      if (!start || !who || state.round.key !== key) return;
       state.tree = state.byPk.get(place.pk) || state.tree;
       if (phone.hasRead(state)) openTree(state.tree);
       else show("cautions");
     },
-    begin: function () { openTree(state.tree); },
+    begin: toTree,
     cautionsRead: async function () {
       try {
         await store.save(phone.newRecord(phone.cautionsRecord(state)));
       } catch (error) { return tell("full", say("full")); }
       await phone.readRecords();
       phone.tellCautions();
-      openTree(state.tree);
+      if (state.screen === "cautions") toTree(); // whoever went on meanwhile stays where they are
       sendNow();
     },
     fetchBlocks,
     save: phone.save,
-    record: function (fields) { return phone.newRecord(Object.assign({ tree: state.tree.pk }, fields)); },
+    record: function (fields) { return phone.newRecord(Object.assign({ tree: state.walk.tree.pk }, fields)); },
     open: function (tree) { if (tree) openTree(tree); },
-    walk: function () { if (state.tree) openTree(state.tree); else show("start"); },
+    walk: toTree,
     find: function () { show("find"); },
     scan: function () { show("scan"); },
     refused: function () { show("refused"); },
@@ -150,7 +171,7 @@
     tell,
     photosChanged: async function () {
       state.saves += 1;
-      state.photos = await store.photos(state.round.key);
+      await phone.readRecords();
       phone.showCounts();
       phone.changed();
     },
@@ -166,10 +187,7 @@
     phone.tellNothing();
     if (workerSaid) workerTold(...workerSaid);
     nameOther();
-    if (state.round) {
-      useRound(state.round);
-      await phone.readRecords(); // which also finds the tree to begin at
-    }
+    if (state.round) useRound(state.round);
     if (state.screen) show(state.screen);
     await phone.readOthers();
     // for the mails to this person, where they are signed in and there is a signal; on the phone it is chosen either way
@@ -189,7 +207,13 @@
   // -- sending -----------------------------------------------------------------------------------------
 
   async function sendNow() {
-    if (!(await store.queue()).length && !(await store.photosLeft()).length) return phone.readOthers();
+    if (!(await store.queue()).length && !(await store.photosLeft()).length) {
+      if (state.queue.length || phone.photosLeft(state.photos).length) { // another tab sent what is counted here, and was closed before it said so
+        await phone.readRecords();
+        tell("send", say("sent"));
+      }
+      return phone.readOthers();
+    }
     tell("send", say("sending"));
     const result = await phone.send();
     if (state.round) await phone.readRecords();
@@ -245,8 +269,7 @@
     if (before) {
       state.place = await store.meta("place/" + key);
       state.parts = await phone.blocks.load(before);
-      useRound(before);
-      await phone.readRecords();
+      useRound(before, await phone.recordsOf(key));
       show("start");
       await phone.readOthers();
     } else {

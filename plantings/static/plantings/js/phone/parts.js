@@ -39,11 +39,19 @@
   // A number as its reader writes it.
   phone.number = function (value) { return phone.language === "fr" ? String(value).replace(".", ",") : String(value); };
 
-  // The day of a reading or count, its last part, "2026-10-12", as its reader writes it. An earlier page stored the day in words before it.
+  // The day of a reading or count, its last part, as its reader writes it: "2026-10-12", or "2026-10" or "2026" where no more is known. An
+  // earlier page stored the day in words before it.
   phone.dayOf = function (reading) { return reading[reading.length - 1]; };
   phone.dayWords = function (reading) {
-    const [year, month, day] = phone.dayOf(reading).split("-").map(Number), name = words[phone.language]["months"][month - 1];
+    const [year, month, day] = phone.dayOf(reading).split("-").map(Number), name = month ? words[phone.language]["months"][month - 1] : "";
+    if (!day) return ((phone.language === "fr" ? name : name.slice(0, 3)) + " " + year).trim();
     return phone.language === "fr" ? (day === 1 ? "1er" : day) + " " + name + " " + year : day + " " + name.slice(0, 3) + " " + year;
+  };
+
+  // When a reading was taken, in milliseconds: the middle of its day, month or year.
+  phone.timeOf = function (reading) {
+    const [year, month, day] = phone.dayOf(reading).split("-").map(Number);
+    return (Date.UTC(year, (month || 1) - 1, day || 1) + (day ? Date.UTC(year, month - 1, day) : Date.UTC(year, month || 12, 0))) / 2;
   };
 
   // What the server says of a round, in the language of the page. A round that an earlier page stored is in English only.

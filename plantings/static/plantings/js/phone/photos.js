@@ -34,11 +34,11 @@
       });
     },
 
-    // Take a photo away that has never left the phone; false for one that may have.
+    // Take a photo away that has never left the phone; false for one that may have. One that is gone already is taken away.
     dropPhoto: function (uuid) {
       return within(["photos", "pictures"], "readwrite", async function (stores) {
         const found = await done(stores.photos.get(uuid));
-        if (!found || found.tried) return false;
+        if (found && found.tried) return false;
         await done(stores.photos.delete(uuid));
         await done(stores.pictures.delete(uuid));
         return true;
@@ -178,13 +178,13 @@
   // -- sending -----------------------------------------------------------------------------------------
 
   // Send the photos of a round whose records have arrived; gives what went wrong in words, or "".
-  phone.sendPhotos = async function (round, address, headers) {
+  phone.sendPhotos = async function (round, address, headersNow) {
     for (;;) {
       const { photo, picture } = await store.takePhoto(round.key);
       if (!photo) return "";
-      const { uuid, record, at, loaded } = photo;
+      const { uuid, record, at, loaded } = photo, headers = Object.assign(await headersNow(), { "Content-Type": TYPE });
       const said = new URLSearchParams({ uuid, record, at, loaded, clock: Date.now() });
-      const answer = await phone.ask(address + "?" + said, { method: "POST", headers: Object.assign({}, headers, { "Content-Type": TYPE }), body: picture.bytes });
+      const answer = await phone.ask(address + "?" + said, { method: "POST", headers, body: picture.bytes });
       if (answer.status !== 200) return phone.refusal(round, answer);
       if (!(await store.photoAnswered((answer.body.answers || [])[0]))) return say("noSignal");
     }

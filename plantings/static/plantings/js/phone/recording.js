@@ -3,7 +3,13 @@
   "use strict";
   const phone = window.mastbookPhone;
   const { h, say, button, store, state, tell } = phone;
-  let saving = false;
+  let busy = null, isUndoing = false;
+
+  // One saving or taking back at a time: each begins where the one before ended.
+  function alone(work) {
+    busy = work().finally(function () { busy = null; });
+    return busy;
+  }
 
   phone.newRecord = function (fields) {
     const now = new Date(), question = state.question(fields.tree);
@@ -15,7 +21,7 @@
 
   // Close the open tree with a word. Each question adds its answer to `given` and comes back here.
   phone.attempt = async function (given) {
-    if (saving) return;
+    if (busy) return;
     const { data, walk } = state, found = walk.read(), word = phone.statusWord(data, given.status);
     if (found.fault) return found.fault.focus();
     let values = found.values;
@@ -29,7 +35,7 @@
     if (causes && given.cause === undefined) {
       return phone.askHere(walk, say("askCause", { status: word }), [], causes.map(function (one) { return button(one[1], again({ cause: one[0] })); }));
     }
-    const record = phone.newRecord({ tree: state.tree.pk, status: given.status, cause: given.cause || "", values, note: walk.note.value.trim() });
+    const record = phone.newRecord({ tree: walk.tree.pk, status: given.status, cause: given.cause || "", values, note: walk.note.value.trim() });
     const odd = given.looked ? [] : phone.odd(data, record, phone.isoDay(new Date(record.at + state.round.skew)));
     if (odd.length) return phone.askOdd(odd, again);
     await phone.save(record, word);
@@ -46,50 +52,73 @@
     phone.askHere(walk, say("askOdd"), asked, button(say("saveAsIs"), keep, { class: "main" }));
   };
 
-  phone.save = async function (record, what) {
-    if (saving) return;
-    saving = true;
+  phone.save = function (record, what) {
+    return busy ? null : alone(function () { return save(record, what); });
+  };
+
+  // Gives whether it is stored. Whoever went to another tree or screen meanwhile stays there.
+  async function save(record, what) {
+    const { walk } = state, { tree } = walk;
     let saved;
     try {
       saved = await store.save(record);
     } catch (error) {
-      return tell("full", say("full")).scrollIntoView({ block: "nearest" });
-    } finally {
-      saving = false;
+      tell("full", say("full")).scrollIntoView({ block: "nearest" });
+      return false;
     }
     state.saves += 1;
     tell("full", null);
     tell("send", null);
+    phone.changed();
+    const photos = saved.moved ? await store.photos(record.key) : null;
+    if (state.round.key !== record.key) { // another person or round was opened meanwhile, and this record is of the one before
+      await phone.readOthers();
+      return true;
+    }
+    if (photos) state.photos = photos;
     const kept = state.queue.filter(function (one) { return one.uuid !== saved.replaced && one.uuid !== saved.record.uuid; });
     phone.useQueue(saved.record.state === "sent" ? kept : [...kept, saved.record]);
     state.written.set(saved.record.tree, saved.record);
     state.answered.add(saved.record.corrects);
     state.drafts.delete(phone.draftName(saved.record));
-    if (saved.moved) state.photos = await store.photos(state.round.key);
-    const words = say(state.tree.plot ? "savedPlot" : "saved", { tag: state.tree.tag, status: what });
-    const list = state.tree.plot ? state.plots : state.trees;
-    const following = phone.firstLeft(list, list.indexOf(state.tree));
-    const all = state.tree.plot ? "donePlots" : phone.blocks.leftElsewhere(state) ? "doneHere" : "done";
+    const list = tree.plot ? state.plots : state.trees;
+    const following = phone.firstLeft(list, list.findIndex(function (one) { return one.pk === tree.pk; }));
+    const all = tree.plot ? "donePlots" : phone.blocks.leftElsewhere(state) ? "doneHere" : "done";
     // what is said comes first, so that the browser lays out the page once
     tell("done", following ? null : say(all));
-    tell("tree", words);
+    tell("tree", say(tree.plot ? "savedPlot" : "saved", { tag: tree.tag, status: what }));
     phone.showCounts();
-    if (following) phone.openTree(following);
-    else phone.show("start");
-    phone.changed();
+    if (state.screen === "walk" && state.walk !== walk) document.getElementById("undo").disabled = false; // it was drawn before there was a record
+    else if (state.screen === "walk" && following) phone.openTree(following);
+    else if (state.screen === "walk") phone.show("start");
     if (!following) phone.sendNow();
+    return true;
+  }
+
+  // Take back the newest record of what is on this phone; one that is being saved is the newest.
+  phone.undo = async function () {
+    if (isUndoing) return;
+    isUndoing = true;
+    try {
+      const isSaved = busy ? await busy : true;
+      if (isSaved) await alone(takeBack);
+    } finally {
+      isUndoing = false;
+    }
   };
 
-  phone.undo = async function () {
-    const last = [...state.written.values()].sort(function (one, other) { return other.seq - one.seq; })[0];
+  async function takeBack() {
+    const here = [...state.written.values()].filter(function (record) { return state.byPk.has(record.tree); });
+    const last = here.sort(function (one, other) { return other.seq - one.seq; })[0];
     if (!last) return;
     const isBack = await store.takeBack(last.uuid);
     state.saves += 1;
     await phone.readRecords();
+    phone.changed();
+    const tree = state.byPk.get(last.tree);
+    if (state.round.key !== last.key || !tree) return;
     tell("tree", null);
     phone.showCounts();
-    const tree = state.byPk.get(last.tree);
     phone.openTree(tree, last, isBack ? say(tree.plot ? "undonePlot" : "undone", { tag: tree.tag }) : "");
-    phone.changed();
-  };
+  }
 })();

@@ -28,14 +28,14 @@
 
   async function look(video, said, state, act) {
     let stream = null, isOver = false;
-    stop = function () {
+    const end = stop = function () { // its own end: a later scan has another
       isOver = true;
       video.hidden = true;
       if (stream) stream.getTracks().forEach(function (track) { track.stop(); });
     };
     try {
       stream = await navigator.mediaDevices.getUserMedia({ video: { facingMode: "environment" }, audio: false });
-      if (isOver) return stop();
+      if (isOver) return end();
       video.srcObject = stream;
       await video.play();
       const detector = new window.BarcodeDetector();
@@ -49,7 +49,7 @@
       }
     } catch (error) {
       if (isOver) return;
-      stop();
+      end();
       said.textContent = say("scanFailed");
     }
   }

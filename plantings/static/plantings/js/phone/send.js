@@ -43,12 +43,14 @@
   };
 
   async function sendRound(round, who) {
-    const headers = Object.assign({ "Content-Type": "application/json" }, round.token ? await phone.sendingHeaders(round) : { "X-CSRFToken": who.csrf });
+    // read after what is sent was taken: records of an earlier link may have been moved here meanwhile, and its token goes with them
+    const headersNow = async function () { return round.token ? phone.sendingHeaders(round) : { "X-CSRFToken": who.csrf }; };
     const address = phone.dataAddress(round);
     for (;;) {
       const taken = await phone.store.take(round.key, phone.at.batch);
-      if (!taken.length) return phone.sendPhotos(round, address, headers);
+      if (!taken.length) return phone.sendPhotos(round, address, headersNow);
       const body = JSON.stringify({ version: phone.at.version, clock: Date.now(), records: taken.map(over) });
+      const headers = Object.assign(await headersNow(), { "Content-Type": "application/json" });
       const answer = await phone.ask(address, { method: "POST", headers, body });
       if (answer.status !== 200) return phone.refusal(round, answer);
       if (!(await phone.store.answered(answer.body.answers || []))) return phone.say("noSignal");

@@ -21,7 +21,9 @@
   // That the cautions were read is sent like a record, and is none.
   phone.isCounted = function (record) { return record.kind !== "cautions"; };
 
-  phone.useRound = function (round) {
+  // Open a round, or go on with it once it came again: `found` is what `recordsOf` gives of one that was not open. Nothing waits in here, so
+  // that no tap meets one half of two rounds.
+  phone.useRound = function (round, found) {
     const data = phone.inWords(phone.blocks.join(round.data, state.parts));
     state.round = round;
     state.data = data;
@@ -31,26 +33,44 @@
     state.byPk = new Map([...state.trees, ...state.plots].map(function (tree) { return [tree.pk, tree]; }));
     state.settled = new Set([...data.settled, ...(data.counted || []).map(function (plot) { return "p" + plot; })]);
     state.questions = new Map((data.questions || []).map(function (one) { return ["plot" in one ? "p" + one.plot : one.tree, one]; }));
-    state.tree = state.byPk.get(state.place) || null;
+    if (found) useRecords(found);
+    state.tree = state.byPk.get(state.place) || beginAt();
   };
 
-  phone.readRecords = async function () {
-    let key, saves, queue, sent, photos, drafts;
-    do { // once more where something was saved, typed or taken back meanwhile: memory has it already
-      [key, saves] = [state.round.key, state.saves];
-      ({ queue, sent } = await store.records(key));
-      photos = await store.photos(key);
-      drafts = await store.drafts(key);
-      if (state.round.key !== key) return; // another person or round was opened, and whoever opened it reads its records
-    } while (state.saves !== saves);
-    phone.useQueue(queue.filter(phone.isCounted));
-    state.photos = photos;
-    state.drafts = drafts;
-    const all = [...sent, ...queue];
+  // What this phone has recorded of a round: {queue, sent, photos, drafts}
+  phone.recordsOf = async function (key) {
+    return Object.assign(await store.records(key), { photos: await store.photos(key), drafts: await store.drafts(key) });
+  };
+
+  function useRecords(found) {
+    const all = [...found.sent, ...found.queue];
+    phone.useQueue(found.queue.filter(phone.isCounted));
+    state.photos = found.photos;
+    state.drafts = found.drafts;
     state.answered = new Set(all.map(function (record) { return record.corrects; }));
     state.readings = all.filter(function (record) { return !phone.isCounted(record); });
     state.written = new Map(all.filter(phone.isCounted).sort(function (one, other) { return one.seq - other.seq; }).map(function (record) { return [record.tree, record]; }));
-    if (!state.tree) state.tree = beginAt();
+  }
+
+  let readings = 0, used = 0;
+
+  phone.readRecords = async function () {
+    let key, saves, number, found;
+    do { // once more where something was saved, typed or taken back meanwhile: memory has it already
+      [key, saves, number] = [state.round.key, state.saves, readings += 1];
+      found = await phone.recordsOf(key);
+      if (state.round.key !== key) return; // another person or round was opened, and whoever opened it reads its records
+    } while (state.saves !== saves);
+    if (number < used) return; // what was read later is in use
+    used = number;
+    useRecords(found);
+    if (!state.byPk.has(state.place)) state.tree = beginAt();
+  };
+
+  // The tree or plot before or after another on its list; undefined at its ends.
+  state.beside = function (tree, step) {
+    const list = tree.plot ? state.plots : state.trees;
+    return list[list.findIndex(function (one) { return one.pk === tree.pk; }) + step];
   };
 
   // The first tree or plot to go to; none while trees are left in parts alone that are not on this phone.

@@ -82,8 +82,8 @@
         h("details", { open: Boolean(record && record.note) }, h("summary", {}, say("note")), h("label", { for: "note", class: "hidden" }, say("note")), note))),
       made.map(function (one) { return one.said; }), band, ask, ...(state.data.draw ? [] : [phone.photoPart(state, act)]));
     const nav = h("div", { class: "moves" },
-      button(say("previous"), function () { act.open(state.trees[at - 1]); }, { disabled: at === 0 }),
-      button(say("next"), function () { act.open(state.trees[at + 1]); }, { disabled: at + 1 === state.trees.length }),
+      button(say("previous"), function () { act.open(state.beside(tree, -1)); }, { disabled: at === 0 }),
+      button(say("next"), function () { act.open(state.beside(tree, 1)); }, { disabled: at + 1 === state.trees.length }),
       button(say("find"), act.find), phone.canScan ? button(say("scan"), act.scan) : null, button(say("undo"), act.undo, { id: "undo", disabled: !state.written.size }));
     const ahead = state.trees.slice(at + 1, at + 1 + AHEAD).map(function (one) { return h("li", {}, h("code", {}, one.tag), " ", phone.placeWords(one)); });
     return {

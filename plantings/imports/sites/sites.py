@@ -1,18 +1,20 @@
 """Sheets of the places: sites, plantings, their blocks and rounds."""
 
 from plantings import choices
+from plantings.imports.sites.outlines import AnswerCell, OutlineCell, outline_questions
 from plantings.models import Block, CensusRound, Planting, Site
 from plantings.selectors.census.asked import protocol_named
 from plantings.services.plantings import planting_save, round_save
-from plantings.services.sites import site_save
+from plantings.services.sites import site_save, site_set_outline
 from registry.choices import ProgrammeKey
 from registry.imports.gate.code_cells import CodesCell
-from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, RecordsCell, SheetField, TextCell
+from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, PartDateCell, RecordCell, RecordsCell, SheetField, TextCell
 from registry.imports.sheets.plan import UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 from registry.models import Authorization, Partner, Person
 from registry.selectors.people.programme import setting
 
+_OF_OUTLINE = {"boundary", "boundary_is_right"}
 _NO_FOREST = {"", "AQ"}  # at sea, and Antarctica
 
 
@@ -46,10 +48,19 @@ def _doubt(there, exchanged, expected):
     return f"The point is in {there}.{hint}" if home and country != home and other == home else ""
 
 
+def _is_same(stored, read):
+    from plantings.maps.outline_shapes import is_same_outline
+
+    return is_same_outline(*(getattr(outline, "geojson", outline) for outline in (stored, read)))
+
+
 class SiteSheet(Sheet):
     kind = "site"
     title = "Sites"
-    about = "Places where trees are planted, on a partner's land. The jurisdiction is found from the point."
+    about = (
+        "Places where trees are planted, on a partner's land. The jurisdiction is found from the point. A map file brings boundaries too: "
+        "GeoJSON, GeoPackage, KML or a zipped shapefile, one row for each shape."
+    )
     edit_action = "site.edit"
     model = Site
     key = ("code",)
@@ -59,6 +70,8 @@ class SiteSheet(Sheet):
     partner = SheetField("Partner", "partner", RecordCell(Partner), required=True, example="PT-03")
     longitude = SheetField("Longitude (degrees, WGS 84)", "longitude", NumberCell(-180, 180), example=-73.215)
     latitude = SheetField("Latitude (degrees, WGS 84)", "latitude", NumberCell(-90, 90), example=44.481)
+    boundary = SheetField("Boundary", "boundary", OutlineCell(), help="from a map file")
+    boundary_is_right = SheetField("Boundary is right (yes/no)", "boundary_is_right", AnswerCell(), help="yes, where this was asked")
     county = SheetField("County, typed (not checked)", "county", TextCell(60), example="")
     elevation_m = SheetField("Elevation (m)", "elevation_m", NumberCell(-500, 9000), example=310)
     light = SheetField("Light", "light", TextCell(120), example="two-age cut 2018, 40 % canopy")
@@ -76,6 +89,23 @@ class SiteSheet(Sheet):
         return super().stored_records().select_related("partner")
 
     def check_items(self, plan):
+        """Ask about boundaries that may be of another place, and warn of points that may be."""
+        for item in plan.items:
+            if item.outcome != UNCHANGED and "boundary" in item.values:
+                self._check_outline(item, plan)
+        self._check_points(plan)
+
+    def _check_outline(self, item, plan):
+        outline, header = item.values["boundary"], self.header("boundary")
+        said = self.shown("boundary", outline)
+        for note in outline.notes:
+            plan.warnings.append(Problem(item.row, header, said, note))
+        questions = outline_questions(outline, _point(item))
+        if questions and not item.values.get("boundary_is_right"):
+            message = f"{' '.join(questions)} If it is right, give “{self.header('boundary_is_right')}” as yes for this row."
+            self._add_problem(plan, Problem(item.row, header, said, message))
+
+    def _check_points(self, plan):
         """Warn of points where there is no forest, and of those that seem to have longitude and latitude exchanged."""
         placed = [(item, point) for item in plan.items if item.outcome != UNCHANGED and (point := _point(item))]
         if not placed:
@@ -86,6 +116,21 @@ class SiteSheet(Sheet):
             message = _doubt(there, exchanged, getattr(partner, "region", "") or home)
             if message:
                 plan.warnings.append(Problem(item.row, self.header("longitude"), f"{point[0]}, {point[1]}", message))
+
+    def differences(self, before, after):
+        """As for any sheet, but a boundary is the same wherever its rings begin, and the answer about it is on no record."""
+        found = super().differences(before, {name: value for name, value in after.items() if name not in _OF_OUTLINE})
+        if "boundary" in after and not _is_same(before.get("boundary"), after["boundary"]):
+            found.append("boundary")
+        return found
+
+    def save_row(self, values, item, actor, reason):
+        others = {name: value for name, value in values.items() if name not in _OF_OUTLINE}
+        changed = set(item.changes or values)
+        site = super().save_row(others, item, actor, reason) if changed & set(others) else item.current
+        if "boundary" in changed:
+            site_set_outline(actor=actor, site=site, outline=values["boundary"], source="a map file", reason=reason)
+        return site
 
     def save_record(self, record, many, actor, reason):
         return site_save(actor=actor, site=record, county=record.county if self.county_typed(record) else None, reason=reason)
@@ -107,7 +152,7 @@ class PlantingSheet(Sheet):
 
     code = SheetField("Planting", "code", TextCell(40), required=True, example="ST-04-2020")
     site = SheetField("Site", "site", RecordCell(Site), required=True, example="ST-04")
-    planted_on = SheetField("Planted on", "planted_on", DateCell(), example="2020-04-20")
+    planted_on = SheetField("Planted on", "planted_on", PartDateCell(), example="2020-04-20")
     state = SheetField("State", "state", ChoiceCell(choices.planting_states), example="established")
     supply = SheetField("Supply", "supply", ChoiceCell(choices.supplies), example="shipment")
     stock_type = SheetField("Stock type", "stock_type", TextCell(60), example="bareroot 1-0")

@@ -1,0 +1,142 @@
+"""Survival of the groups of a survival table at every age there is, and the groups of many rounds without their figures."""
+
+import datetime
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django.utils import timezone
+
+from plantings.calc.survival.census_choice import AGE, CensusChoice
+from plantings.calc.survival.groups import CHECK, LEVEL_FIRST_SHOWN, LINEAGE, TEST
+from plantings.calc.survival.rows_by_label import CurvesByLabel, place_of_kind
+from plantings.calc.survival.table import SurvivalRow
+from plantings.selectors.survival.filters import SurvivalFilter
+from plantings.selectors.survival.rounds import rounds_in_scope
+from plantings.selectors.survival.survival import GroupLabels, checked_groups, read_tallies
+from registry.selectors.shared.held_answers import held_until_change
+
+__all__ = ["AgeTallies", "SurvivalCurve", "survival_curve"]
+
+_PARTS_HELD = 6
+
+
+@dataclass(frozen=True, slots=True)
+class SurvivalCurve:
+    """The same groups at every age: each of `rows` is one group as {age: SurvivalRow}, in the order of labels; `unread_of` is {age:
+    {(planting, sown): records nobody has accepted}}, which are in the figures if `unread_count`."""
+
+    by: tuple[str, ...]
+    level: str
+    seasons: tuple[int, ...]
+    rows: Sequence[dict[int, SurvivalRow]]
+    site_names: dict[str, str]
+    unread_of: dict[int, dict]
+    unread_count: bool
+    as_of: datetime.date
+
+
+@held_until_change
+def survival_curve(user, by=(LINEAGE,), level=LEVEL_FIRST_SHOWN, filters=None):
+    """Survival of the same groups at every age there is; at each age only the plantings that have a complete census of it."""
+    by, filters = checked_groups(by, level), filters or SurvivalFilter()
+    rounds = rounds_in_scope(user, filters)
+    ages = tuple(age for age, _ in rounds.numbers(AGE))
+    tallies = AgeTallies(user, by, level, filters, rounds, ages)
+    names = {part.site: part.site_name for part in tallies.every.values()}
+    unread_of = {age: rounds.unread_of(chosen) for age, chosen in tallies.chosen.items()}
+    return SurvivalCurve(
+        by, level, ages, _CurvesOnDemand(tallies, filters.roles), names, unread_of, rounds.unread_count, timezone.localdate()
+    )
+
+
+class AgeTallies:
+    """The tallies of every age, of all plantings or of some; `chosen` is {age: {(round, sown): RoundPart}}, `every` those of all ages.
+
+    Of few rounds all are read at once; of many only those of the plantings that somebody looks at.
+    """
+
+    def __init__(self, user, by, level, filters, rounds, ages):
+        self.user, self.filters, self.labels = user, filters, GroupLabels(by, level, filters)
+        self.moments = [CensusChoice(AGE, age) for age in ages]
+        self.chosen = {moment.number: rounds.chosen(moment) for moment in self.moments}
+        self.every = {key: part for chosen in self.chosen.values() for key, part in chosen.items()}
+        self._whole = None if rounds.are_many else self._read(self.every)
+
+    def by_age(self, plantings=None):
+        """{age: [Tally]} of plantings by their codes; of all where left out."""
+        if self._whole is None:
+            every = self.every
+            return self._read(every if plantings is None else {key: part for key, part in every.items() if part.planting in plantings})
+        if plantings is None:
+            return self._whole
+        return {age: [tally for tally in tallies if tally.planting in plantings] for age, tallies in self._whole.items()}
+
+    def kinds(self):
+        """{(keys, role, kind of check, sown): codes of the plantings that have it}: the groups without their counts."""
+        found = {}
+        for kind, planting in self._kinds_read() if self._whole is None else self._kinds_held():
+            found.setdefault(kind, set()).add(planting)
+        return found
+
+    def sites(self, sown):
+        """{site: codes of its plantings} of the sites that have trees, or sown seed, under test, in the order of codes."""
+        under_test = [plantings for (_keys, role, _standard, is_sown), plantings in self.kinds().items() if (role, is_sown) == (TEST, sown)]
+        planted, plantings = set().union(*under_test), {}
+        for part in self.every.values():
+            plantings.setdefault(part.site, set()).add(part.planting)
+        return {site: found for site, found in sorted(plantings.items()) if found & planted}
+
+    def _read(self, here):
+        read = read_tallies(self.user, self.filters, here, self.moments if len(here) == len(self.every) else (None,))
+        return {
+            age: self.labels.tallies(read, {key: part for key, part in chosen.items() if key in here})
+            for age, chosen in self.chosen.items()
+        }
+
+    def _kinds_held(self):
+        for tallies in self._whole.values():
+            for tally in tallies:
+                yield (tally.keys, tally.role, tally.standard, tally.sown), tally.planting
+
+    def _kinds_read(self):
+        read = read_tallies(self.user, self.filters, self.every, self.moments, counts=())
+        labels, seen = self.labels, set()
+        labels.learn({lot for rows in read.values() for _round, lot, _role in rows})
+        for round_pk, rows in read.items():
+            parts = [self.every.get((round_pk, sown)) for sown in (False, True)]
+            for _round, lot, role in rows:
+                _code, standard, sown = labels.lots[lot]
+                part = parts[sown]
+                if part is not None and (part.planting, lot, role) not in seen and not labels.kept_out(lot, role):
+                    seen.add((part.planting, lot, role))
+                    yield (labels.keys(part, lot, role), role, standard if role == CHECK else "", sown), part.planting
+
+
+class _CurvesOnDemand(Sequence):
+    """As `CurvesByLabel` of all tallies: a slice reads those of its own plantings, since a page shows few of many groups."""
+
+    def __init__(self, tallies, roles):
+        self._tallies, self._roles = tallies, roles
+        self._plantings = {kind: plantings for kind, plantings in tallies.kinds().items() if kind[1] in roles}
+        self._kinds = sorted(self._plantings, key=place_of_kind)
+        self._parts = {}
+
+    def __len__(self):
+        return len(self._kinds)
+
+    def __getitem__(self, place):
+        if not isinstance(place, slice):
+            return self[place : place + 1][0]
+        kinds = self._kinds[place]
+        part = (place.start, place.stop, place.step)
+        if part not in self._parts:
+            plantings = set().union(*(self._plantings[kind] for kind in kinds))
+            curves = CurvesByLabel(self._tallies.by_age(plantings), self._roles)
+            found = tuple(curves.at(kind) for kind in kinds)
+            if len(kinds) == len(self._kinds) > 600 or len(self._parts) == _PARTS_HELD:
+                return found
+            self._parts[part] = found
+        return self._parts[part]
+
+    def __iter__(self):
+        return iter(self[:])
