@@ -28,6 +28,8 @@ from registry.models.shared.among import Keys
 
 # The cells of a row that a record holds; `_Stored` is a stored record in the same order.
 _RECORDED = ("status", "observed_on", "cause", *FIELDS, "observer", "note")
+_ARE_RECORDED = frozenset(_RECORDED)
+_HAS_RECORDS = Exists(Observation.objects.filter(round=OuterRef("pk")))
 _Stored = namedtuple("_Stored", ("pk", *_RECORDED, "own_values"))
 # What a correction to this status does not take over from the record it corrects, unless the row says it itself.
 _NOT_TAKEN_OVER = dict.fromkeys(UNSEEN, ("cause", *FIELDS, "own_values"))
@@ -111,23 +113,27 @@ class CensusSheet(Identified, OwnColumns, _Measured):
         return (*key, item.values.get("observer", "")) if item.values.get("second_record") else key
 
     def current_by_place(self, items):
-        plantings = {item.values["planting"].pk: item.values["planting"] for item in items}
-        self.rounds = {
-            (row.planting_id, row.label): row for row in CensusRound.objects.filter(planting__in=plantings).select_related("protocol")
-        }
+        plantings = {item.key[0]: item.values["planting"] for item in items}
+        rounds = CensusRound.objects.filter(planting__in=plantings).select_related("protocol")
+        self.rounds = {(row.planting_id, row.label): row for row in rounds.annotate(has_records=_HAS_RECORDS)}
         self.trees = {
             (planting, tag): (pk, planted_on or plantings[planting].planted_on)
             for planting, tags in _by_first((item.key[0], item.key[2]) for item in items)
             for pk, tag, planted_on in Tree.objects.filter(planting=planting, tag__among=tags).values_list("pk", "tag", "planted_on")
         }
         stored, places = defaultdict(list), {item.key[:3]: self._place(item) for item in items}
-        for round_pk, trees in _by_first(place for place in places.values() if place):
+        has_records = {row.pk for row in self.rounds.values() if row.has_records}
+        for round_pk, trees in _by_first(place for place in places.values() if place and place[0] in has_records):
             # a rejected record is compared with too, after those that are not: the same sheet again stores nothing
             records = Observation.objects.unsuperseded().filter(round=round_pk, tree__among=trees).with_review()
             records = records.order_by(Case(When(review_state=ReviewState.REJECTED, then=0), default=1), "observed_on", "pk")
             for tree, *rest in records.values_list("tree_id", *_Stored._fields):
                 stored[round_pk, tree].append(_Stored(*rest))
-        return {item.key: self._spoken_of(stored[place], item) for item in items if (place := places[item.key[:3]]) in stored}
+        return (
+            {item.key: self._spoken_of(stored[place], item) for item in items if (place := places[item.key[:3]]) in stored}
+            if stored
+            else {}
+        )
 
     def _place(self, item):
         """(round pk, tree pk) of a row; None where the round or the tree is unknown."""
@@ -198,7 +204,7 @@ class CensusSheet(Identified, OwnColumns, _Measured):
         return Place(values.get("block", ""), values["row"], values["position"]) if {"row", "position"} <= values.keys() else None
 
     def _check_row(self, plan, item, census_round, tree):
-        values = {name: value for name, value in item.values.items() if name in _RECORDED}
+        values = {name: value for name, value in item.values.items() if name in _ARE_RECORDED}
         own = row_values(self.own, item.values)
         if item.current:
             lost = _NOT_TAKEN_OVER.get(item.values.get("status"), ("cause",)) if "status" in item.changes else ()
@@ -210,10 +216,11 @@ class CensusSheet(Identified, OwnColumns, _Measured):
             if values.get("status") != NOT_VISITED:
                 return  # already listed as blank
             values["observed_on"] = census_round.opens_on
-        row = CensusRow(census_round.pk, tree[0], **values, **own)
-        if census_round.pk not in self.asked:
-            self.asked[census_round.pk] = protocol_asks(census_round)
-        for finding in row_findings(row, census_round, tree[1], self.limits, self.asked[census_round.pk]):
+        round_pk = census_round.id
+        row = CensusRow(round_pk, tree[0], **values, **own)
+        if round_pk not in self.asked:
+            self.asked[round_pk] = protocol_asks(census_round)
+        for finding in row_findings(row, census_round, tree[1], self.limits, self.asked[round_pk]):
             self._add_finding(plan, item, finding, str(item.values.get(finding.field, "")))
         self.made[item.key] = row
 

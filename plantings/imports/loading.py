@@ -47,7 +47,7 @@ def plan_file(kind, content, filename, spec, without=frozenset()):
     sheet = KINDS[kind].with_own_columns()()
     table = read_table(content, filename, ReadingOptions.from_spec(spec))
     try:
-        plan = sheet.plan(table.dataset(), with_given(spec, filename, table.options.sheet), table.first_row, without)
+        plan = sheet.plan(table, with_given(spec, filename, table.options.sheet), table.first_row, without)
     except SheetError as error:  # how the file was read says why it has no other columns
         raise SheetError(" ".join([str(error), *table.notes])) from None
     plan.notes.extend(table.notes)

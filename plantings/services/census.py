@@ -145,7 +145,7 @@ def observations_record(*, actor, rows, received_at=None, reason=""):
     append_in_bulk(
         Observation,
         [*_COLUMNS, "entered_by", "received_at"],
-        [(*_get_values(as_stored(row)), actor.pk, stamp) for row in rows],
+        ((*_get_values(as_stored(row)), actor.pk, stamp) for row in rows),
     )
     if len(rows) >= MANY_ROWS:
         statistics_refresh(Tree, Observation)

@@ -64,6 +64,8 @@ def tag_findings(
             tags[line.place].add(line.tag)
     found = {}
     for number, line in enumerate(read):
+        if line.tag not in places and line.tag in register:
+            continue  # a tag of the planting, read without a place: nothing to compare
         if findings := tuple(_of_line(line, register, old_tags, at, places, tags)):
             found[number] = findings
     return found

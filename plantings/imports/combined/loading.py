@@ -119,11 +119,11 @@ def _record(whole, upload, spec, actor, reason, made, before):
 
 def _store_parts(whole, table, parts, actor, reason, trial, before):
     """Check and store the kinds in turn; `before` gets what `cells_before` gives of each, unless this is a trial."""
-    dataset, wrong = table.dataset(), set()
+    wrong = set()
     for number, (kind, spec) in enumerate(parts, start=1):
         sheet = KINDS[kind].with_own_columns()()
         try:
-            plan = sheet.plan(dataset, spec, table.first_row)
+            plan = sheet.plan(table, spec, table.first_row)
         except SheetError as error:
             raise SheetError(f"{sheet.title}: {error}") from error
         if plan.counts[CHANGED] and not (reason.strip() or trial or plan.problems or whole.problems):

@@ -19,7 +19,7 @@ def sheet_plan(demo_sheet):
     """(sheet, plan) of one sheet of the demo against the records as they are."""
     sheet = KINDS[demo_sheet.kind].with_own_columns()()
     table = read_table(demo_sheet.content, demo_sheet.name)
-    return sheet, sheet.plan(table.dataset(), first_row=table.first_row)
+    return sheet, sheet.plan(table, first_row=table.first_row)
 
 
 @transaction.atomic

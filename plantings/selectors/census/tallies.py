@@ -81,11 +81,13 @@ def planting_state(planting, rounds=None):
     causes = [""]
     laid_out = lay_out(records.values_list(*RECORD_FIELDS), [pk for pk, _, _ in trees], rounds, causes)
     plots = list(planting.counted_plots.known().values_list("pk", "entry_id", "planted_count"))
+    # where nothing was sown, the look-up would cost more than all the rest
+    has_plots = bool(plots) or planting.counted_plots.exists()
+    plot_counts = PlotCount.objects.counting().filter(round__in=rounds) if has_plots else PlotCount.objects.none()
     counted = {
         (plot, round_pk): (alive, dead)
-        for plot, round_pk, alive, dead in PlotCount.objects.counting().filter(round__in=rounds).order_by("observed_on", "pk")
-        .values_list("plot_id", "round_id", "alive", "dead")
-    }  # fmt: skip
+        for plot, round_pk, alive, dead in plot_counts.order_by("observed_on", "pk").values_list("plot_id", "round_id", "alive", "dead")
+    }
     used = _rounds_used(laid_out.status, rounds, counted)
     rounds, laid_out = rounds[:used], TreeRecords(*(array[:, :used] for array in laid_out))
     history = histories(laid_out.status)
@@ -108,13 +110,16 @@ def lay_out(records, trees, rounds, causes):
     column = {pk: number for number, pk in enumerate(rounds)}
     status = np.zeros((len(trees), len(rounds)), np.uint8)
     canker, cause_number = np.full(status.shape, -1, np.int8), np.zeros(status.shape, np.uint8)
+    said = {}  # {(status, cause): their numbers}: few differ
     for tree, round_pk, code, cause, canker_class in records:
         place = line[tree], column[round_pk]
-        status[place] = status_code(code, cause)
-        if cause:
-            if cause not in causes:
+        if (code, cause) not in said:
+            if cause and cause not in causes:
                 causes.append(cause)
-            cause_number[place] = causes.index(cause)
+            said[code, cause] = status_code(code, cause), causes.index(cause) if cause else 0
+        status[place], number = said[code, cause]
+        if number:
+            cause_number[place] = number
         if canker_class is not None and code not in UNSEEN:  # a class on a tree nobody saw says nothing about the disease
             canker[place] = canker_class
     return TreeRecords(status, canker, cause_number)

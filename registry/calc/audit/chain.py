@@ -5,6 +5,8 @@ import json
 from collections.abc import Iterable, Mapping
 from typing import NamedTuple
 
+_WRITER = json.JSONEncoder(sort_keys=True, ensure_ascii=True, separators=(",", ":"))
+
 __all__ = ["Break", "canonical_text", "chain_sha256", "first_break", "text_sha256"]
 
 
@@ -54,7 +56,7 @@ def canonical_text(content: object) -> str:
     >>> canonical_text({"tree": "0132", "alive": None})
     '{"alive":null,"tree":"0132"}'
     """
-    return json.dumps(content, sort_keys=True, ensure_ascii=True, separators=(",", ":"))
+    return _WRITER.encode(content)
 
 
 def text_sha256(previous: str, text: str) -> str:

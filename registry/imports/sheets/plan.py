@@ -1,6 +1,8 @@
 """What an import would do, row by row, before anything is done."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass, field
+from types import MappingProxyType
 
 from registry.calc.shared.screen import amount_words, unit_words
 
@@ -30,6 +32,9 @@ class Problem:
         return f"{', '.join(where)}: {self.message}" if where else self.message
 
 
+_NO_CHANGES = MappingProxyType({})  # one for all rows of a long sheet
+
+
 @dataclass(slots=True)
 class Item:
     """One row that would be stored: its values by field name, and what is stored now."""
@@ -39,7 +44,7 @@ class Item:
     values: dict
     outcome: str = NEW
     current: object = None
-    changes: dict = field(default_factory=dict)
+    changes: Mapping = field(default_factory=lambda: _NO_CHANGES)
 
 
 @dataclass

@@ -25,6 +25,8 @@ from registry.services.shared.progress import counted
 
 def comparable(value):
     """A value as it is compared: a record by its primary key."""
+    if type(value) is str:
+        return value
     if isinstance(value, models.Model):
         return value.pk
     if isinstance(value, Ahead):
@@ -145,9 +147,9 @@ class Sheet(Storing, resources.Resource):
 
     def _classify(self, plan, items):
         """Drop rows that say the same again, refuse rows that contradict each other, compare the rest with the records."""
-        firsts = {}
+        firsts, keys = {}, frozenset(self.key)
         for item in items:
-            if any(name not in item.values for name in self.key):
+            if not keys <= item.values.keys():
                 blank = [self.header(name) for name in self.key if name not in item.values]
                 self._add_problem(plan, Problem(item.row, blank[0], "", "is blank; without it rows cannot be told apart"))
                 continue

@@ -9,8 +9,6 @@ from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from itertools import islice
 
-import tablib
-
 from registry.calc.shared.screen import amount_words
 from registry.calc.sheets.written_days import ISO_STYLE, SPREADSHEET_DAYS, is_day_style
 from registry.imports.shared.other_files import reader_of
@@ -20,7 +18,7 @@ from registry.imports.sheets.workbook import DAMAGE, CostsTooMuch, check_cost, m
 MAX_BYTES = 50_000_000
 # what a sheet of a spreadsheet can hold (ECMA-376 leaves it open; common practice of the programs, no source)
 MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384
-_LINE_MAX, _CELLS_MAX, _BLANK_ROWS_MAX = 1_000_000, 50_000_000, 10_000
+_LINE_MAX, _CELLS_MAX, _BLANK_ROWS_MAX, _SHARED_MOST = 1_000_000, 50_000_000, 10_000, 50_000
 csv.field_size_limit(_LINE_MAX)  # the outline of a site is one long cell; a longer line is refused in words
 TO_CORRECT = "What to correct"  # the column our returned sheets carry; no column of anybody's
 # those that the page offers
@@ -109,8 +107,12 @@ class Table:
     before: list = field(default_factory=list)
     options: ReadingOptions = ReadingOptions()
 
-    def dataset(self):
-        return tablib.Dataset(*self.rows, headers=self.headers)
+    # a sheet reads these three, of a table as of a Dataset of tablib
+    def __len__(self):
+        return len(self.rows)
+
+    def __getitem__(self, place):
+        return self.rows[place]
 
 
 def read_table(content, filename, options=ReadingOptions()):
@@ -241,7 +243,7 @@ def _read_csv(content, filename, options):
     delimiter = options.delimiter or declared or _delimiter(text, filename, options.header_row)
     try:
         rows = csv.reader(_lines(text, filename), delimiter=delimiter, strict=True)
-        return _table(rows, filename, replace(options, delimiter=delimiter), [])
+        return _table(_with_shared_texts(rows), filename, replace(options, delimiter=delimiter), [])
     except csv.Error as error:
         raise SheetError(
             f"{filename} cannot be read as CSV ({error}). Check for a quotation mark that is opened and never closed."
@@ -279,6 +281,15 @@ def _decoded(content, filename):
         if "\0" not in text:
             return text
     raise SheetError(f"{filename} is not a text sheet: it holds bytes that no text has. Save it as CSV (UTF-8) or XLSX and send that.")
+
+
+def _with_shared_texts(rows):
+    """Rows of which equal cells are one text in memory: most of a long sheet repeats."""
+    texts = {}
+    for row in rows:
+        if len(texts) > _SHARED_MOST:
+            texts.clear()
+        yield [texts.setdefault(cell, cell) for cell in row]
 
 
 def _delimiter(text, filename, header_row):

@@ -160,8 +160,8 @@ def append_in_bulk(model, names, rows):
 
     The service then says by `audit_record(in_bulk=...)` which entry holds the sum of their hashes; a write that leaves some out fails.
     """
-    _open_write().in_bulk[model] += len(rows)
-    bulk_insert(model, names, rows)
+    now = _open_write()
+    now.in_bulk[model] += bulk_insert(model, names, rows)
 
 
 def trail_append(write):

@@ -16,7 +16,12 @@ def bulk_insert(model, field_names, rows):
     ----------
     model : model class whose remaining columns are nullable or blank text
     field_names : field names, a foreign key by its name
-    rows : list of tuples of database-ready values (UUID and dates as Python objects), in that order
+    rows : iterable of tuples of database-ready values (UUID and dates as Python objects), in that order
+
+    Returns
+    -------
+    int
+        How many.
 
     Notes
     -----
@@ -34,16 +39,20 @@ def bulk_insert(model, field_names, rows):
     quote = connection.ops.quote_name
     table, columns = quote(model._meta.db_table), ", ".join(quote(field.column) for field in (*fields, *blanks))
     ready = (_prepared(row, prepare, filled) for row in rows)
+    stored = 0
     with connection.cursor() as cursor:
         if connection.vendor == "postgresql":
             with cursor.copy(f"COPY {table} ({columns}) FROM STDIN") as copy:
                 for values in ready:
                     copy.write_row(values)
+                    stored += 1
         else:
             places = ", ".join(["%s"] * (len(fields) + len(blanks)))
             sql = f"INSERT INTO {table} ({columns}) VALUES ({places})"
             while chunk := list(itertools.islice(ready, _CHUNK_ROWS)):
                 cursor.executemany(sql, chunk)
+                stored += len(chunk)
+    return stored
 
 
 _PREPARED = {"UUIDField", "DateTimeField", "JSONField", "PartDateField"}

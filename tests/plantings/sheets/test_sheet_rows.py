@@ -26,7 +26,7 @@ pytestmark = pytest.mark.django_db
 
 def load(sheet_class, text, reason=""):
     sheet = sheet_class()
-    plan = sheet.plan(read_table(text.encode(), "a.csv").dataset())
+    plan = sheet.plan(read_table(text.encode(), "a.csv"))
     sheet.store(plan, factories.person(), reason)
     return plan
 
@@ -61,7 +61,7 @@ def test_a_second_record_does_not_correct_the_first(census_planting):
 def test_a_sheet_reads_the_trees_and_records_it_names_and_no_others(census_planting):
     load(CensusSheet, CENSUS + FIRST + "P,2019 autumn,T01002,A,2019-09-03,50,R. Counter,\n")
     sheet = CensusSheet()
-    plan = sheet.plan(read_table((CENSUS + FIRST).encode(), "a.csv").dataset())
+    plan = sheet.plan(read_table((CENSUS + FIRST).encode(), "a.csv"))
     assert plan.counts["unchanged"] == 1
     assert {tag for _planting, tag in sheet.trees} == {"T01001"}
 

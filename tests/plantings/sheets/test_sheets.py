@@ -150,7 +150,7 @@ def test_the_preview_shows_what_a_service_refuses():
 def test_a_returned_sheet_says_what_to_correct():
     content = b"Binomial,Role here\nJuglans a,native\nJuglans b,nativ\n"
     table = read_table(content, "t.csv")
-    plan = KINDS["taxon"]().plan(table.dataset(), {}, table.first_row)
+    plan = KINDS["taxon"]().plan(table, {}, table.first_row)
     back = read_table(problems_bytes(table, plan), "back.csv")
     assert back.headers == ["Binomial", "Role here", "What to correct"]
     assert back.rows[0] == ("Juglans a", "native", "")

@@ -132,11 +132,10 @@ def test_lots_loaded_by_a_sheet_are_marked_and_a_preview_is_not():
         }
         rows.append([row[header] for header in headers])
     table = read_table(write_rows(headers, rows, "csv"), "lots.csv")
-    dataset = table.dataset()
     sheet = LotSheet()
-    sheet.store(sheet.plan(dataset), actor, trial=True)
+    sheet.store(sheet.plan(table), actor, trial=True)
     assert question.lots.count() == 0
-    sheet.store(sheet.plan(dataset), actor)
+    sheet.store(sheet.plan(table), actor)
     assert set(question.lots.values_list("code", flat=True)) == {"NEW0", "NEW1", "NEW2"}
 
 

@@ -32,7 +32,7 @@ def saved_role(person):
 def load_as(actor, text, trial):
     table = read_table(text.encode(), "people.csv")
     sheet = PersonSheet()
-    plan = sheet.plan(table.dataset(), {}, table.first_row)
+    plan = sheet.plan(table, {}, table.first_row)
     try:
         sheet.store(plan, actor, trial=trial)
     except SheetRefused as refused:

@@ -13,7 +13,7 @@ def load(sheet_class, text, reason="", **spec):
     content = text if isinstance(text, bytes) else text.encode()
     table = read_table(content, "sheet.csv")
     sheet = sheet_class()
-    plan = sheet.plan(table.dataset(), spec, table.first_row)
+    plan = sheet.plan(table, spec, table.first_row)
     sheet.store(plan, factories.person(), reason)
     return plan
 
