@@ -8,7 +8,7 @@ from registry.models.append_only import protect_again
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('plantings', '0021_access_notes_languages'),
+        ('plantings', '0022_unknown_number_sown'),
         migrations.swappable_dependency(settings.AUTH_USER_MODEL),
     ]
 

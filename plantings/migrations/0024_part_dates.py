@@ -7,7 +7,7 @@ from registry.models.append_only import finish_tables, protect_again
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('plantings', '0022_unknown_number_sown'),
+        ('plantings', '0023_words_in_french'),
     ]
 
     operations = [
