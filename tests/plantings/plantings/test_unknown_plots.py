@@ -187,7 +187,7 @@ def test_the_form_wants_a_number_or_a_tick(place):
     assert CountedPlotForm(typed | {"is_unknown": "on"}).is_valid()
 
 
-def test_a_blank_number_in_a_sheet_is_an_unknown_one_and_comes_out_blank(place):
+def test_a_blank_number_in_a_sheet_is_an_unknown_one(place):
     text = f"Planting,Plot,Lot,Planted (count)\nOLD,U7,{place.lot.code},\nOLD,D7,{place.lot.code},60\n".encode()
     _sheet, _table, plan = plan_file("counted_plot", text, "plots.csv", {})
     assert [(warning.row, warning.column) for warning in plan.warnings] == [(2, "Planted (count)")]
@@ -216,7 +216,7 @@ def test_percentages_are_refused_where_the_number_is_unknown(place):
     assert linked(PlotCount.objects, "plot", {plot.pk for plot in plots}, "pk") == []
 
 
-def test_whoever_asks_where_it_went_finds_a_plot_without_a_number(place):
+def test_trace_letters_and_files_name_an_unknown_number(place):
     """Trace, letters about a doubt, the landowner's page and the permit file say that nobody knows the number, and never 0."""
     words = "an unknown number planted in 2 plots"
     [group] = [group for group in record_trace(place.lead, place.lot).down if group.title == "Trees"]
