@@ -49,7 +49,7 @@ class Command(BaseCommand):
         self._known(site, jurisdiction)
         lead = Person(role=roles.LEAD)  # no account: records are read as a lead would see them
         limits = SurvivalFilter(site, jurisdiction, role, open_rounds=options["open"])
-        table = survival_rows(lead, by, level, at, limits, by_survival=order == "survival")
+        table = survival_rows(lead, tuple(by), level, at, limits, by_survival=order == "survival")
         if not table.rows:
             self._refuse_empty(table)
         {"table": self._write_table, "csv": self._write_csv, "json": self._write_json}[wanted](table)

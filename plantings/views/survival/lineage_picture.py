@@ -10,6 +10,7 @@ from registry.selectors.shared.local_words import local_count, local_number
 
 _LEFT, _RIGHT = 2.0, 98.0
 _STEP = 0.2
+SITES_DRAWN = 60
 AXIS, ROW, _MIDDLE = 26, 36, 13  # heights in units: of the scale, of a row, of the estimate in a row
 
 
@@ -78,6 +79,11 @@ def lineage_picture(comparison, scale=None):
     }
 
 
+def _ticks(places):
+    """Where sites are marked; of many sites those that a reader can tell apart, one to each percent of the width."""
+    return places if len(places) <= SITES_DRAWN else sorted({round(place) for place in places})
+
+
 def _row(one, scale, uprights):
     row, difference = one.row, one.row.difference
     shift = difference.estimate - row.share
@@ -85,7 +91,7 @@ def _row(one, scale, uprights):
     low, high = scale.at(row.band_low + shift), scale.at(row.band_high + shift)
     shapes = [Box("band", low, 5, round(high - low, 2), 16)] if high > low else []
     shapes += uprights
-    shapes += [Line("site", x, 24, x, 33) for x in (scale.at(mark.difference) for mark in one.sites if mark.difference is not None)]
+    shapes += [Line("site", x, 24, x, 33) for x in _ticks([scale.at(mark.difference) for mark in one.sites if mark.difference is not None])]
     shapes.append(Line("range", scale.at(difference.low), _MIDDLE, scale.at(difference.high), _MIDDLE))
     # an end beyond the scale is open
     ends = [scale.at(end) for end in (difference.low, difference.high) if scale.holds(end)]

@@ -11,6 +11,7 @@ from plantings.selectors.survival.lifetimes import site_lifetimes
 from plantings.selectors.survival.one_lineage import OneLineage
 from plantings.views.survival import lineages as lineages_page
 from plantings.views.survival import results
+from plantings.views.survival.lineage_picture import _ticks
 from registry.selectors.shared.held_answers import forget_answers
 from tests import factories
 from tests.plantings.survival.survival_examples import count_again, counted, small_programme
@@ -67,6 +68,7 @@ def test_the_lineages_follow_page_by_page(lead, client, monkeypatch):
         for page in pages
     ]
     assert shown == [[label] for label in labels] and len(labels) > 1
+    assert _ticks([2.01, 2.02]) == [2.01, 2.02] and len(_ticks([place / 100 for place in range(200, 9800)])) == 97
     monkeypatch.setattr(results, "LINEAGES_MOST", 1)
     assert client.get(reverse("results")).status_code == 200
 
