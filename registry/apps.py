@@ -11,6 +11,8 @@ class RegistryConfig(AppConfig):
 
     def ready(self):
         from registry.access.sign_in import note_sign_in
+        from registry.forms.shared.hidden_signs import every_box_refuses_hidden_signs
 
+        every_box_refuses_hidden_signs()
         checks.register(check_settings)
         user_logged_in.connect(note_sign_in, dispatch_uid="note_sign_in")

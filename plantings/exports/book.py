@@ -35,10 +35,12 @@ from registry.selectors.audit.book_tables import (
     tables_edition,
 )
 from registry.selectors.audit.stored_files import named_files
+from registry.services.shared.progress import progress
 
 __all__ = ["Exported", "FolderTaken", "book_export"]
 
 _BYTES = 1 << 20
+_SAID_EVERY = 2_000  # rows
 _PROFILE = "https://datapackage.org/profiles/2.0/datapackage.json"
 _ENDING = re.compile(r"\.[A-Za-z0-9]{1,8}")
 _DIALECT = {"delimiter": ",", "quoteChar": '"', "doubleQuote": True, "lineTerminator": "\\r\\n", "header": True}
@@ -118,7 +120,8 @@ class _Folder:
 
     def _table(self, table):
         writers = [(place, writer) for place, field in enumerate(table.fields) if (writer := cell_writer(field))]
-        self._csv(table.path, table.name, table.columns, _as_text(table.rows(), writers))
+        total = table.model._base_manager.count()
+        self._csv(table.path, table.name, table.columns, _as_text(table.rows(), writers), total)
         schema = table_schema(table)
         return self._resource(table.name, table.path, table.model._meta.verbose_name, table_words(table), schema)
 
@@ -151,11 +154,11 @@ class _Folder:
                 target.unlink()
             yield named.path, sha256, by_sha256[sha256], str(named.record)
 
-    def _csv(self, path, name, columns, rows):
+    def _csv(self, path, name, columns, rows, total=0):
         target = self.root / path
         target.parent.mkdir(exist_ok=True)
         with open(target, "w", encoding="utf-8", newline="") as file:
-            counted = _Counted(rows)
+            counted = _Counted(rows, f"Writing {name}", total)
             writer = csv.writer(file, lineterminator="\r\n")
             writer.writerow(columns)
             writer.writerows(counted)
@@ -183,11 +186,13 @@ class _Folder:
 
 
 class _Counted:
-    def __init__(self, rows):
-        self.rows, self.count = rows, 0
+    def __init__(self, rows, words, total):
+        self.rows, self.words, self.total, self.count = rows, words, total, 0
 
     def __iter__(self):
         for row in self.rows:
+            if not self.count % _SAID_EVERY:
+                progress(self.words, self.count, self.total, "rows")
             self.count += 1
             yield row
 

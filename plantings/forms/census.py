@@ -16,6 +16,7 @@ from plantings.selectors.census.asked import asked_at
 from plantings.services.census import CensusRow, row_findings
 from registry.calc.shared.marked import gettext_noop
 from registry.forms.shared.part_date_box import PastPartDateBox
+from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import local_number, local_value
 
 # What a record says besides its measurements.
@@ -42,12 +43,12 @@ def findings_to_errors(form, row, census_round, planted_on):
     """Put the errors of `row_findings` on the fields of a form; what a form has no field for goes to the form itself."""
     for finding in row_findings(row, census_round, planted_on):
         if finding.severity == ERROR and finding.field not in form.errors:
-            form.add_error(finding.field if finding.field in form.fields else None, finding.said(gettext, local_value))
+            form.add_error(finding.field if finding.field in form.fields else None, finding.said(local_text, local_value))
 
 
 def record_words(record):
     """A stored record in a few words: D, canker, 142 cm."""
-    return ", ".join(part for part in (record.status, record.cause, measures_words(record, gettext, local_number)) if part)
+    return ", ".join(part for part in (record.status, record.cause, measures_words(record, local_text, local_number)) if part)
 
 
 def refuse_other_values(form, record, row, names):

@@ -1,10 +1,12 @@
 """Boxes the census forms share, and those that are made from the table of measurements."""
 
 from django import forms
-from django.utils.text import format_lazy
 from django.utils.translation import gettext, gettext_lazy
 
+from plantings.selectors.census.asked import in_english_only
+from registry.access.languages import OFFICE_LANGUAGE
 from registry.forms.shared.fields import NumberField, WholeNumberField
+from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import local_number
 
 
@@ -25,7 +27,7 @@ class _Measured:
     def __init__(self, *, unit, example, **kwargs):
         kwargs.setdefault("widget", MeasureBox())
         super().__init__(required=False, **kwargs)
-        self.unit, self.example = gettext_lazy(unit) if unit else "", example
+        self.unit, self.example = local_text(unit), example
 
     def prepare_value(self, value):
         typed = number_as_typed(value)
@@ -97,11 +99,11 @@ def number_as_typed(value):
 
 def form_box(item):
     """The box of a measurement on the form of one tree: a number with its unit, or a list of its classes in words."""
-    words = {"label": gettext_lazy(item.label), "help_text": gettext_lazy(item.taken)}
+    words = {"label": local_text(item.label), "help_text": local_text(item.taken)}
     if not item.classes:
         return (WholeMeasureField if item.whole else MeasureField)(unit=item.unit, example=item.example, **words)
     listed = [
-        (code, format_lazy("{}{} {}", gettext_lazy(label), gettext_lazy(":"), gettext_lazy(meaning)))
+        (code, f"{local_text(label)}{gettext(':')} {local_text(meaning)}" if meaning else local_text(label))
         for code, label, meaning in item.classes
     ]
     kind = int if item.is_whole else str
@@ -111,7 +113,7 @@ def form_box(item):
 
 def grid_box(item):
     """The box of a measurement in a row of the keying grid: a number, or a code."""
-    label = gettext_lazy(item.short_label)
+    label = local_text(item.short_label)
     if item.classes:
         return CodeField(item.codes, size=min(6, max(len(str(code)) for code in item.codes)), label=label)
     kind = WholeMeasureField if item.whole else MeasureField
@@ -120,5 +122,7 @@ def grid_box(item):
 
 def add_boxes(form, box, asked):
     """Give a form a box for each measurement that its round asks for, in the order of its `field_order`."""
-    form.fields |= {item.field: box(item) for item in asked}
+    for item in asked:
+        form.fields[item.field] = box(item)
+        form.fields[item.field].in_language = OFFICE_LANGUAGE if in_english_only(item) else ""
     form.order_fields(form.field_order)

@@ -12,7 +12,7 @@ from plantings.forms.grid import FieldFormHeadForm
 from plantings.models import PlotCount
 from registry.forms.shared.part_date_box import PastPartDateBox
 
-COLUMNS = ((gettext_lazy("Alive"), ""), (gettext_lazy("Dead, remains seen"), ""), (gettext_lazy("Note"), ""))
+COLUMNS = ((gettext_lazy("Alive"), "", ""), (gettext_lazy("Dead, remains seen"), "", ""), (gettext_lazy("Note"), "", ""))
 _KEYED = ("alive", "dead", "note")
 
 

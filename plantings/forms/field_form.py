@@ -36,8 +36,8 @@ class FieldFormForm(PageForm):
 class FilesField(forms.FileField):
     """Several files in one box."""
 
-    def __init__(self, **kwargs):
-        super().__init__(widget=_FilesBox(attrs={"multiple": True, "accept": "image/jpeg,image/png,application/pdf"}), **kwargs)
+    def __init__(self, accept="", **kwargs):
+        super().__init__(widget=_FilesBox(attrs={"multiple": True} | ({"accept": accept} if accept else {})), **kwargs)
 
     def clean(self, data, initial=None):
         return [super(FilesField, self).clean(file, initial) for file in data or [None]]
@@ -51,6 +51,7 @@ class FormScanForm(forms.Form):
     """Photos or scans of filled-in pages."""
 
     files = FilesField(
+        accept="image/jpeg,image/png,application/pdf",
         label=gettext_lazy("Photos or scans"),
         help_text=gettext_lazy("JPG, PNG or PDF, at most 20 MiB each. Where a photo was taken is not stored."),
     )  # fmt: skip

@@ -11,19 +11,21 @@ from plantings.calc.census.own_measurements import row_values
 from plantings.forms.census import findings_to_errors, refuse_other_values
 from plantings.forms.census_boxes import add_boxes, code_box, finish_code, grid_box
 from plantings.models import Observation, Tree
-from plantings.selectors.census.asked import asked_at, asked_hint
+from plantings.selectors.census.asked import asked_at, asked_hint, in_english_only
 from plantings.selectors.census.rounds import records_by_tree
 from plantings.services.census import CensusRow
+from registry.access.languages import OFFICE_LANGUAGE
 from registry.forms.shared.part_date_box import PastPartDateBox
+from registry.selectors.shared.local_text import local_text
 
 ROWS_A_PAGE = 100
 _COMPARED = ("round_id", "tree_id", "observed_on", "observer", "status", "cause", "own_values", "note")
 
 
 def grid_columns(asked):
-    """[(label, unit)] of the boxes of a row."""
-    measured = ((gettext_lazy(item.short_label), asked_hint(item)) for item in asked)
-    return ((gettext_lazy("Status"), ""), (gettext_lazy("Cause"), ""), *measured, (gettext_lazy("Note"), ""))
+    """[(label, unit, language where it is not that of the page)] of the boxes of a row."""
+    measured = ((local_text(item.short_label), asked_hint(item), OFFICE_LANGUAGE if in_english_only(item) else "") for item in asked)
+    return ((gettext_lazy("Status"), "", ""), (gettext_lazy("Cause"), "", ""), *measured, (gettext_lazy("Note"), "", ""))
 
 
 class FieldFormHeadForm(forms.Form):

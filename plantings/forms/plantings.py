@@ -5,8 +5,10 @@ from django.utils.translation import gettext_lazy as _
 
 from plantings import choices
 from plantings.forms.census_boxes import number_as_typed
+from plantings.forms.sites import ComparedTexts
 from plantings.forms.trees import NEW_LOT_HELP, day_wanted
 from plantings.models import CensusRound, CountedPlot, Planting, Site
+from plantings.selectors.sites.local_texts import PLANTING_TEXTS
 from registry.access import roles
 from registry.choices import leftover_outcomes
 from registry.forms.gate.code_lists import DONE_BY_HELP, CodeListField
@@ -24,7 +26,8 @@ class PlantingFilters(FilterForm):
     exact = {"state": "state", "supply": "supply"}
 
 
-class PlantingForm(RecordForm):
+class PlantingForm(ComparedTexts, RecordForm):
+    compared = PLANTING_TEXTS
     site = CodeField(Site, label="Site", suggest=200)
     crew = forms.ModelMultipleChoiceField(
         Person.objects.none(), label="Crew", required=False, widget=Picker(),
@@ -34,7 +37,7 @@ class PlantingForm(RecordForm):
     done_by = CodeListField(label="Who plants", help_text=DONE_BY_HELP)
     groups = [
         ("What it is", ("code", "site", "state", "planted_on", "supply", "stock_type")),
-        ("How it is laid out", ("design", "spacing_m", "start_corner", "walk")),
+        ("How it is laid out", ("design", "spacing_m", "start_corner", "start_corner_fr", "is_compared", "walk")),
         ("Crew and papers", ("crew", "done_by", "authorizations")),
     ]
     units = {"spacing_m": "m"}
@@ -42,13 +45,14 @@ class PlantingForm(RecordForm):
     class Meta:
         model = Planting
         fields = [
-            "code", "site", "state", "planted_on", "supply", "stock_type", "design", "spacing_m", "start_corner", "walk", "crew",
-            "done_by", "authorizations", "note",
+            "code", "site", "state", "planted_on", "supply", "stock_type", "design", "spacing_m", "start_corner", "start_corner_fr", "walk",
+            "crew", "done_by", "authorizations", "note",
         ]  # fmt: skip
         labels = {"code": "Planting", "supply": "Where the plants came from", "spacing_m": "Spacing", "authorizations": "Papers"}
         widgets = {"authorizations": Picker()}
         help_texts = {
             "start_corner": "How a stranger finds it, such as: south-west, red post.",
+            "start_corner_fr": "The same in French. Left blank, a page in French shows the English, marked as English.",
             "design": "Such as: complete blocks, single-tree plots.",
             "authorizations": "Which papers a planting needs is not decided here. Check with the local authority.",
             "supply": "The numbers planted are taken from there.",

@@ -4,6 +4,7 @@ from django import forms
 
 from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.selectors.census.asked import own_measurements
+from registry.access.languages import LANGUAGE_NAMES, OTHER_LANGUAGES
 from registry.forms.shared.fields import NumberField, WholeNumberField
 
 _CODE_HELP = "Small letters, digits and _, such as leaf_spot. It names the values in sheets and cannot be changed later."
@@ -53,6 +54,23 @@ class MeasurementVersionForm(MeasurementForm):
 def _measurement_choices():
     built_in = [(item.name, f"{item.label}: {item.taken}") for item in MEASUREMENTS]
     return [*built_in, *((item.field, f"{item.label} ({item.field}): {item.taken}") for item in own_measurements())]
+
+
+class MeasurementWordsForm(forms.Form):
+    """The words of a measurement in another language."""
+
+    language = forms.ChoiceField(label="Language", choices=lambda: [(code, LANGUAGE_NAMES[code]) for code in OTHER_LANGUAGES])
+    name = forms.CharField(label="Name", max_length=60)
+    taken = forms.CharField(label="How it is taken", max_length=400, widget=forms.Textarea(attrs={"rows": 2}))
+    unit = forms.CharField(label="Unit", max_length=20, required=False, help_text="Only where it is written otherwise than in English.")
+    classes = forms.CharField(
+        label="Classes", required=False, widget=forms.Textarea(attrs={"rows": 5}),
+        help_text="One a line, with the same codes in the same order as in English: 0 = aucune, then 1 = quelques feuilles.",
+    )  # fmt: skip
+
+    def __init__(self, *args, has_classes=True, **kwargs):
+        super().__init__(*args, **kwargs)
+        del self.fields["unit" if has_classes else "classes"]
 
 
 class ProtocolForm(forms.Form):

@@ -26,7 +26,27 @@ class SiteFilters(FilterForm):
     exact = {"status": "status"}
 
 
-class SiteForm(RecordForm):
+class ComparedTexts(forms.Form):
+    """A form of texts in several languages: where the English changes and another language stays, it asks whether both say the same."""
+
+    compared = ()  # the fields in English
+    is_compared = forms.BooleanField(
+        label="I compared: the French says the same as the English", required=False,
+        help_text="Only needed where the English changes and the French does not.",
+    )  # fmt: skip
+
+    def clean(self):
+        cleaned = super().clean()
+        changed = set(self.changed_data)
+        for name in self.compared if not cleaned.get("is_compared") else ():
+            for local in (f"{name}_{language}" for language in OTHER_LANGUAGES):
+                if name in changed and local not in changed and cleaned.get(local):
+                    self.add_error(local, "The English changes and this does not. Change it too, or tick that it says the same.")
+        return cleaned
+
+
+class SiteForm(ComparedTexts, RecordForm):
+    compared = SITE_TEXTS
     jurisdiction = forms.RegexField(
         r"^[A-Z]{2}(-[A-Z0-9]{1,3})?$", label="Jurisdiction set by hand", max_length=10, required=False,
         help_text="Left blank, it is found from the point. Otherwise a code of ISO 3166-2, such as US-VT.",
@@ -35,10 +55,6 @@ class SiteForm(RecordForm):
     county = forms.CharField(
         label="County typed in", max_length=60, required=False,
         help_text="Left blank, it is found from the point or outline in the United States. What is typed is marked as not checked.",
-    )  # fmt: skip
-    is_compared = forms.BooleanField(
-        label="I compared: the French says the same as the English", required=False,
-        help_text="Only needed where access or cautions change in English and not in French.",
     )  # fmt: skip
     reason = forms.CharField(label="Why", max_length=120, required=False, help_text="Needed when the jurisdiction is set by hand.")
 
@@ -83,11 +99,6 @@ class SiteForm(RecordForm):
 
     def clean(self):
         cleaned = super().clean()
-        changed = set(self.changed_data)
-        for name in SITE_TEXTS if not cleaned.get("is_compared") else ():
-            for local in (f"{name}_{language}" for language in OTHER_LANGUAGES):
-                if name in changed and local not in changed and cleaned.get(local):
-                    self.add_error(local, "The English changes and this does not. Change it too, or tick that it says the same.")
         if "longitude" in cleaned and "latitude" in cleaned:
             try:
                 point_check(cleaned["longitude"], cleaned["latitude"])

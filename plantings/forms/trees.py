@@ -7,7 +7,7 @@ from plantings import choices
 from plantings.models import Planting, Tree
 from plantings.selectors.gate.facts import new_lots
 from registry.calc.shared.screen import day_words
-from registry.forms.shared.fields import CodeField, PastDateField, RecordForm
+from registry.forms.shared.fields import CodeField, RecordForm
 from registry.forms.shared.filters import FilterForm, pick, words
 from registry.forms.shared.part_date_box import PartDateBox, PastPartDateBox
 from registry.models import Lot
@@ -77,7 +77,7 @@ class TreeMoveForm(TreeForm):
 
 class RetagForm(forms.Form):
     tag = forms.CharField(label="New tag", max_length=40)
-    on = PastDateField(label="Changed on")
+    on = PastPartDateBox(label="Changed on")
     reason = forms.CharField(label="Why", max_length=200, help_text="Such as: lost, unreadable, swallowed by the stem.")
 
 

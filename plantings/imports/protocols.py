@@ -2,16 +2,21 @@
 
 import re
 
+from django.core.exceptions import ValidationError
+
 from plantings.calc.census.codes import Code
 from plantings.calc.census.own_measurements import ClassesFault, classes_text, read_classes
 from plantings.models import OwnMeasurement, Protocol
-from plantings.services.protocols import measurement_add, protocol_add
+from plantings.services.protocols import measurement_add, measurement_say, protocol_add
 from registry.imports.sheets.append_only_sheets import StoredOnce
 from registry.imports.sheets.cells import Cell, CellError, NumberCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.sheet import Sheet
 from registry.imports.sheets.text import cell_text
 
 _NAME = re.compile(r"[a-z][a-z0-9_]*")
+_FRENCH = "fr"
+_SAID = ("name", "unit", "taken", "classes")
+_WORDS = tuple(f"{field}_{_FRENCH}" for field in _SAID)
 
 
 class _ClassesCell(Cell):
@@ -84,12 +89,63 @@ class OwnMeasurementSheet(_Version):
     taken = SheetField("How it is taken", "taken", TextCell(300), required=True, example="All leaves in reach of the ground.")
     from_season = SheetField("From growing season", "from_season", NumberCell(0, 300, whole=True), example=2)
 
+    name_fr = SheetField("Name (French)", "name_fr", TextCell(60), example="Taches foliaires")
+    unit_fr = SheetField("Unit (French)", "unit_fr", TextCell(20), example="")
+    taken_fr = SheetField("How it is taken (French)", "taken_fr", TextCell(400), example="Toutes les feuilles à portée du sol.")
+    classes_fr = SheetField("Classes (French)", "classes_fr", _ClassesCell(), example="0 = aucune; 1 = quelques feuilles; 2 = la plupart")
+
+    def stored_records(self):
+        return super().stored_records().prefetch_related("in_languages")
+
+    def export_rows(self, queryset):
+        return queryset.prefetch_related("in_languages")
+
     def current_value(self, record, name, field):
+        if name in _WORDS:
+            return _said(record, name)
         value = super().current_value(record, name, field)
         return field.widget.render(value) if name == "classes" else value
 
+    def export_field(self, field, instance, **kwargs):
+        name = field.attribute
+        return field.widget.render(_said(instance, name)) if name in _WORDS else super().export_field(field, instance, **kwargs)
+
     def add_row(self, values, actor, reason):
-        return measurement_add(actor=actor, reason=reason, **values)
+        words = {name: values.pop(name) for name in _WORDS if name in values}
+        record = measurement_add(actor=actor, reason=reason, **values)
+        if any(words.values()):
+            self.say(record, words, actor, reason)
+        return record
+
+    def save_row(self, values, item, actor, reason):
+        """Words in another language change without a new version; all else is a new one."""
+        if item.current and set(item.changes) <= set(_WORDS):
+            stored = {name: _said(item.current, name) for name in _WORDS}
+            self.say(item.current, stored | {name: values[name] for name in item.changes}, actor, reason)
+            return item.current
+        return super().save_row(values, item, actor, reason)
+
+    @staticmethod
+    def say(record, words, actor, reason):
+        """Store the words of a row; what is wrong with them is said at their own columns."""
+        given = {field: words.get(f"{field}_{_FRENCH}") or "" for field in _SAID}
+        try:
+            measurement_say(actor=actor, measurement=record, language=_FRENCH, reason=reason, **given)
+        except ValidationError as fault:
+            if not hasattr(fault, "error_dict"):
+                raise
+            raise ValidationError({f"{field}_{_FRENCH}": said for field, said in fault.message_dict.items()}) from None
+
+
+def _said(record, name):
+    """A cell of the words in another language, from the newest that are on file."""
+    field, _, language = name.rpartition("_")
+    words = max((words for words in record.in_languages.all() if words.language == language), key=lambda words: words.pk, default=None)
+    if words is None:
+        return None
+    if field == "classes":
+        return classes_text(Code(code, said, "") for (code, _words), said in zip(record.classes, words.classes, strict=True))
+    return getattr(words, field)
 
 
 class ProtocolSheet(_Version):

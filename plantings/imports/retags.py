@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from plantings.models import Planting, Tree, TreeTag
 from plantings.services.trees import tree_retag
 from registry.imports.sheets.append_only_sheets import LOADED, differs
-from registry.imports.sheets.cells import DateCell, RecordCell, SheetField, TextCell
+from registry.imports.sheets.cells import PartDateCell, RecordCell, SheetField, TextCell
 from registry.imports.sheets.sheet import Sheet
 
 _OURS = {"tag": "new_tag", "on": "until_on"}  # what the service calls them: our columns
@@ -27,7 +27,7 @@ class RetagSheet(Sheet):
     planting = SheetField("Planting", "tree__planting", RecordCell(Planting), required=True, example="ST-04-2020")
     tag = SheetField("Old tag", "tag", TextCell(40), required=True, example="0132")
     new_tag = SheetField("New tag", "new_tag", TextCell(40), required=True, example="0132B")
-    until_on = SheetField("Day of the new tag", "until_on", DateCell(), required=True, example="2022-05-03")
+    until_on = SheetField("Day of the new tag", "until_on", PartDateCell(), required=True, example="2022-05-03")
     reason = SheetField("Reason (blank: loaded from a sheet)", "reason", TextCell(200), example="tag lost")
 
     def current_for(self, items):

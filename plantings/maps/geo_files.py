@@ -26,6 +26,7 @@ ZIP_SIGNATURE = b"PK"
 ZIPPED = (".shp", ".kml", ".gpkg", ".geojson")  # what makes a zip file one of shapes
 SHAPEFILE_PARTS = (".shp", ".shx", ".dbf", ".prj", ".cpg")
 GEOJSON_TYPES = ("FeatureCollection", "Feature", "Polygon", "MultiPolygon", "GeometryCollection", "Topology")
+ONE_DRAWING = (".kml", ".geojson")  # files without layers to choose from
 KINDS_READ = "GeoJSON, GeoPackage, KML, or a zipped shapefile"
 
 
@@ -55,12 +56,12 @@ def read_frame(
 def read_features(content: bytes, filename: str, *, layer: str = "", source_crs: str = "") -> "tuple[GeoDataFrame, list[str]]":
     """Every feature of one layer in the order of the file, those without a shape too, and the names of the layers to choose from.
 
-    Folders of a KML file are one drawing. Raises BoundaryFileError, also where there are several layers and `layer` names none.
+    Raises BoundaryFileError, also where there are several layers and `layer` names none.
     """
     content, filename = _content(content, filename)
     with tempfile.TemporaryDirectory() as folder:
         path = _write_down(content, filename, Path(folder), any_format=False)
-        names = [] if path.suffix == ".kml" else _shape_layers(path, filename)
+        names = [] if path.suffix in ONE_DRAWING else _shape_layers(path, filename)
         if len(names) > 1 and not layer:
             raise BoundaryFileError(f"{filename} has several layers ({', '.join(names)}). Say which one to read.")
         frame = _read(path, (layer or names[0]) if names else None, filename)
@@ -72,7 +73,7 @@ def layer_names(content: bytes, filename: str) -> list[str]:
     content, filename = _content(content, filename)
     with tempfile.TemporaryDirectory() as folder:
         path = _write_down(content, filename, Path(folder), any_format=False)
-        return [] if path.suffix == ".kml" else _shape_layers(path, filename)
+        return [] if path.suffix in ONE_DRAWING else _shape_layers(path, filename)
 
 
 def is_map_file(content: bytes) -> bool:
@@ -235,8 +236,6 @@ def _shape_layers(path: Path, filename: str) -> list[str]:
     """The layers that have shapes; programs keep styles in tables beside them."""
     import pyogrio
 
-    if path.suffix == ".geojson":
-        _check_geojson(path, filename)
     try:
         return [str(name) for name, kind in pyogrio.list_layers(path) if kind is not None]
     except Exception as error:  # the readers raise whatever they meet in a damaged file

@@ -2,12 +2,13 @@
 
 import json
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from plantings.maps.boundary_files import to_wgs84
 from plantings.maps.geo_files import BoundaryFileError, no_shape, read_features
-from plantings.maps.outline_shapes import CORNERS_MAX, DECIMALS
+from plantings.maps.outline_shapes import CORNERS_MAX, DECIMALS, OutlineError, repaired
 from registry.calc.shared.screen import amount_words, list_words
 
 if TYPE_CHECKING:
@@ -60,7 +61,7 @@ def read_map_table(content: bytes, filename: str, layer: str = "", source_crs: s
     if BOUNDARY not in ours:
         notes.append("The shapes of this layer are points: they can be the points of sites or blocks, not boundaries.")
     attributes = [name for name in frame.columns if name != frame.geometry.name]
-    headers = [_header(name, ours) for name in attributes]
+    headers = [_header(name, ours) or f"Attribute {number}" for number, name in enumerate(attributes, start=1)]
     cells = zip(*([_cell(value) for value in frame[name]] for name in attributes), strict=True) if attributes else [()] * len(frame)
     rows = [(*(place.get(header) for header in ours), *row) for place, row in zip(places, cells, strict=True)]
     return MapTable([*ours, *headers], rows, layer, notes)
@@ -93,6 +94,8 @@ def _cell(value):
     """An attribute as the cell of a sheet: a text, a number, a yes or no, a moment without its zone; None where it is missing."""
     import pandas
 
+    if isinstance(value, str):
+        return value
     if isinstance(value, (list, tuple, dict)) or hasattr(value, "tolist") and getattr(value, "ndim", 0):
         return json.dumps(value.tolist() if hasattr(value, "tolist") else value, ensure_ascii=False, default=str)
     if value is None or pandas.isna(value):
@@ -100,7 +103,7 @@ def _cell(value):
     if isinstance(value, pandas.Timestamp):
         return value.to_pydatetime().replace(tzinfo=None)
     value = value.item() if hasattr(value, "item") else value
-    return value if isinstance(value, (str, int, float, bool)) or hasattr(value, "isoformat") else str(value)
+    return value if isinstance(value, (int, float, bool)) or hasattr(value, "isoformat") else str(value)
 
 
 def _place(shape) -> dict:
@@ -109,14 +112,14 @@ def _place(shape) -> dict:
 
     if shape is None or shape.is_empty:
         return {}
-    parts = _simple_parts(shape)
+    parts = [shape] if shape.geom_type in ("Point", "Polygon") else _simple_parts(shape)
     areas = [part for part in parts if part.geom_type == "Polygon"]
     if areas:
         return _area(areas) | ({"left_out": True} if len(areas) < len(parts) else {})
     if all(part.geom_type == "Point" for part in parts):
         if len(parts) > 1:
             return dict.fromkeys(POINT, amount_words(len(parts), "points"))
-        return dict(zip(POINT, (float(value) for value in shapely.get_coordinates(parts[0])[0].round(9)), strict=True))
+        return {POINT[0]: round(parts[0].x, 9), POINT[1]: round(parts[0].y, 9)}
     return {BOUNDARY: f"line of {amount_words(int(shapely.get_num_coordinates(shape)), 'points')}"}
 
 
@@ -138,7 +141,7 @@ def _area(areas: list) -> dict:
     if corners > CORNERS_MAX:
         return {BOUNDARY: f"area of {amount_words(corners, 'corners')}"}
     cells = {BOUNDARY: shapely.to_geojson(shapely.transform(area, lambda corners: corners.round(DECIMALS)))}
-    if area.is_valid:
-        inside = shapely.get_coordinates(shapely.point_on_surface(area))[0].round(DECIMALS)
-        cells |= dict(zip(INSIDE, (float(value) for value in inside), strict=True))
+    with suppress(OutlineError):  # the cell of the boundary is refused for it
+        inside = repaired(area)[0].representative_point()
+        cells |= {INSIDE[0]: round(inside.x, DECIMALS), INSIDE[1]: round(inside.y, DECIMALS)}
     return cells

@@ -7,7 +7,7 @@ from registry.models.append_only import finish_tables, protect_again
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('plantings', '0022_unknown_number_sown'),
+        ('plantings', '0023_words_in_french'),
     ]
 
     operations = [
@@ -45,6 +45,11 @@ class Migration(migrations.Migration):
             model_name='tree',
             name='planted_on',
             field=registry.models.shared.part_date_field.PartDateField(blank=True, null=True),
+        ),
+        migrations.AlterField(
+            model_name='treetag',
+            name='until_on',
+            field=registry.models.shared.part_date_field.PartDateField(),
         ),
         migrations.RunPython(finish_tables, migrations.RunPython.noop),
         migrations.RunPython(*protect_again("plantings_observation", "plantings_plotcount", "plantings_secondmeasurement", "plantings_selfsown", "plantings_pagekeying")),

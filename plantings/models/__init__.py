@@ -2,7 +2,7 @@ from plantings.models.cautions import CautionsRead
 from plantings.models.census import CauseTally, CensusRound, Observation, PlotCount, RoundProgress, SurvivalTally
 from plantings.models.field_form import FormPage, FormScan, KeyingSettlement, PageKeying
 from plantings.models.photos import Photo
-from plantings.models.protocols import OwnMeasurement, Protocol
+from plantings.models.protocols import MeasurementWords, OwnMeasurement, Protocol
 from plantings.models.results import IssuedReport, RoundResult
 from plantings.models.reviews import CountReview, Review, ReviewTally
 from plantings.models.round_links import RoundLink
@@ -24,6 +24,7 @@ __all__ = [
     "FormScan",
     "IssuedReport",
     "KeyingSettlement",
+    "MeasurementWords",
     "Observation",
     "OwnMeasurement",
     "PageKeying",

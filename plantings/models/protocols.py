@@ -2,7 +2,7 @@ from django.db import models
 from django.db.models import F, Q
 from django.utils.functional import cached_property
 
-from plantings.calc.census.own_measurements import field_of, own_measurement
+from plantings.calc.census.own_measurements import OwnWords, field_of, own_measurement
 from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
 from registry.models.shared.check_constraints import CheckConstraint
@@ -45,9 +45,42 @@ class OwnMeasurement(AppendOnly, Entered):
 
     @cached_property
     def definition(self):
-        """The measurement as the checks, boxes and columns take it."""
+        """The measurement as the checks, boxes and columns take it, in every language."""
+        said = {record.language: record.words for record in sorted(self.in_languages.all(), key=lambda record: record.pk)}
+        return self._defined(said)
+
+    @cached_property
+    def in_english(self):
+        """The same without a look at other languages."""
+        return self._defined({})
+
+    def _defined(self, said):
         names = ("code", "version", "name", "unit", "classes", "low", "high", "whole", "taken", "from_season", "loss_most", "gain_most")
-        return own_measurement(**{name: getattr(self, name) for name in names})
+        return own_measurement(**{name: getattr(self, name) for name in names}, words=said)
+
+
+class MeasurementWords(AppendOnly, Entered):
+    """What a version of an own measurement is called in another language, and how it is taken there. The newest row of a language counts:
+    words are not what was measured, so they change without a new version."""
+
+    measurement = models.ForeignKey(OwnMeasurement, on_delete=models.PROTECT, related_name="in_languages")
+    language = models.CharField(max_length=7)
+    name = models.CharField(max_length=60)
+    unit = models.CharField("unit, where it is written otherwise", max_length=20, blank=True)
+    classes = models.JSONField("words of the classes, in their order", default=list, blank=True)
+    taken = models.CharField("how it is taken", max_length=400)
+
+    class Meta:
+        verbose_name_plural = "words of measurements"
+        ordering = ["measurement", "language", "id"]
+
+    def __str__(self):
+        return f"{self.name} ({self.measurement.field}, {self.language})"
+
+    @property
+    def words(self):
+        """As a definition takes them."""
+        return OwnWords(self.name, self.taken, self.unit, tuple(self.classes))
 
 
 class Protocol(AppendOnly, Entered):

@@ -77,6 +77,7 @@ class Planting(models.Model):
     design = models.CharField(max_length=160, blank=True)
     spacing_m = models.FloatField(null=True, blank=True)
     start_corner = models.CharField(max_length=80, blank=True)
+    start_corner_fr = models.CharField("start corner in French", max_length=100, blank=True)
     walk = models.CharField("walk order", max_length=12, choices=choices.walk_orders, default=choices.WalkOrder.SERPENTINE)
     crew = models.ManyToManyField(settings.AUTH_USER_MODEL, blank=True, related_name="plantings")
     authorizations = models.ManyToManyField(Authorization, blank=True, related_name="plantings")

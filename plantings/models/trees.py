@@ -120,7 +120,7 @@ class TreeTag(models.Model):
 
     tree = models.ForeignKey(Tree, on_delete=models.PROTECT, related_name="old_tags")
     tag = models.CharField(max_length=40)
-    until_on = models.DateField()
+    until_on = PartDateField()
     reason = models.CharField(max_length=200)
 
     SCOPE = READERS | {roles.LANDOWNER: "tree__planting__site__partner", roles.VOLUNTEER: "tree__planting__crew"}

@@ -26,6 +26,7 @@ urlpatterns = [
     path("measurements/", protocols.MeasurementListView.as_view(), name="ownmeasurement_list"),
     path("measurements/new/", protocols.MeasurementAddView.as_view(), name="ownmeasurement_add"),
     path("measurements/<int:pk>/", protocols.MeasurementDetailView.as_view(), name="ownmeasurement_detail"),
+    path("measurements/<int:pk>/words/", protocols.MeasurementWordsView.as_view(), name="ownmeasurement_words"),
     path("measurements/<int:pk>/version/", protocols.MeasurementVersionView.as_view(), name="ownmeasurement_edit"),
     path("protocols/", protocols.ProtocolListView.as_view(), name="protocol_list"),
     path("protocols/new/", protocols.ProtocolAddView.as_view(), name="protocol_add"),

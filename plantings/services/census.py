@@ -154,7 +154,7 @@ def observations_record(*, actor, rows, received_at=None, reason=""):
         if round_pk in rounds:  # on PostgreSQL others may write for other plantings meanwhile
             new[rounds[round_pk].planting_id][pk] = tree
     review_tallies_follow(rows)
-    for planting in counted(plantings, "Storing census records", "plantings", every=1):
+    for planting in counted(plantings, "Saving census records", "plantings", every=1):
         if records := new[planting.pk]:
             tallies_add(planting, trees=records, in_rounds=[pk for pk, found in rounds.items() if found.planting_id == planting.pk])
             changes = {"observations": [None, len(records)]}

@@ -44,15 +44,17 @@ def census_batch_receive(*, actor, census_round, sent, clock_ms, now=None, link=
     """
     if len(sent) > BATCH_MOST:
         raise ValidationError(_("A batch holds at most %(most)s records.") % {"most": BATCH_MOST})
+    planting = Planting.objects.select_related("site").get(pk=census_round.planting_id)
+    batch = Batch(actor, census_round, planting, link, clock_ms, now or timezone.now(), draw, before)
+    # Reading them needs nothing that others may change, so nobody waits for it.
+    arrivals = [kind(batch).read_all(items) for kind, items in _by_kind(sent, TreeArrivals if draw is None else SecondArrivals).items()]
     if link is not None:
         round_link_in_use(link)
         round_link_requested(link)
-    # The lock comes first: of two phones that send the same record at once, the second must find what the first stored.
-    planting = Planting.objects.select_for_update().select_related("site").get(pk=census_round.planting_id)
-    batch = Batch(actor, census_round, planting, link, clock_ms, now or timezone.now(), draw, before)
-    stored = 0
-    for kind, items in _by_kind(sent, TreeArrivals if draw is None else SecondArrivals).items():
-        stored += kind(batch).take(items)
+    # The lock comes before any look at what is stored: of two phones that send the same record at once, the second must find what the first
+    # stored.
+    Planting.objects.select_for_update().get(pk=planting.pk)
+    stored = sum(one.take() for one in arrivals)
     if link is not None:
         round_link_counted(link, stored)
     return [batch.answers[place] for place in range(len(sent))]

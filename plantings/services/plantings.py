@@ -7,6 +7,8 @@ from plantings.choices import PlantingState
 from plantings.models import CensusRound, Planting
 from plantings.selectors.census.asked import protocol_asks, recorded_besides
 from plantings.selectors.gate.facts import drawn_when_shipped, planting_lots, planting_question
+from plantings.selectors.sites.local_texts import PLANTING_TEXTS
+from plantings.services.sites import texts_check
 from plantings.services.tallies import tallies_rebuild
 from plantings.services.trees import planting_renumber
 from registry.choices import DrawKind
@@ -24,6 +26,7 @@ def planting_save(*, actor, planting, many=None, reason=""):
     A planting of the last weeks is established by `planting_establish`, which goes through the gate; one that is older
     is only recorded here.
     """
+    texts_check(planting, PLANTING_TEXTS)
     before = Planting.objects.filter(pk=planting.pk).values_list("walk", "state").first() if planting.pk else None
     was_established = before is not None and before[1] != PlantingState.PLANNED
     is_new = planting.state == PlantingState.ESTABLISHED and not was_established and planting.planted_on

@@ -6,12 +6,13 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from plantings.calc.census.measurements import MEASUREMENTS
-from plantings.calc.census.own_measurements import ClassesFault, read_classes
-from plantings.models import OwnMeasurement, Protocol
+from plantings.calc.census.own_measurements import ClassesFault, class_words, read_classes
+from plantings.models import MeasurementWords, OwnMeasurement, Protocol
+from registry.access.languages import OTHER_LANGUAGES
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
 
-__all__ = ["measurement_add", "protocol_add"]
+__all__ = ["measurement_add", "measurement_say", "protocol_add"]
 
 _CODE = re.compile(r"[a-z][a-z0-9_]*")
 _CODE_WORDS = "Write a code of small letters, digits and _, such as leaf_spot. It begins with a letter."
@@ -41,6 +42,24 @@ def measurement_add(*, actor, code, classes="", version=None, reason="", **value
     if before and all(getattr(before, name) == value for name, value in values.items()):
         raise ValidationError(f"This is the same as version {before.version}. Change it, or cancel.")
     return _append(actor, OwnMeasurement(code=code, version=_next_version(before, version), **values), reason)
+
+
+@write
+def measurement_say(*, actor, measurement, language, name, taken, unit="", classes="", reason=""):
+    """Write a measurement in another language: all of its words, or a volunteer would read two languages in one box. The values and the
+    version stay. `classes` are as `class_words` reads them.
+    """
+    if language not in OTHER_LANGUAGES:
+        raise ValidationError({"language": f"Write it in one of: {', '.join(OTHER_LANGUAGES)}."})
+    try:
+        said = list(class_words(classes, measurement.classes)) if classes or measurement.classes else []
+    except ClassesFault as fault:
+        raise ValidationError({"classes": str(fault)}) from None
+    before = MeasurementWords.objects.filter(measurement=measurement, language=language).order_by("pk").last()
+    words = {"name": name, "taken": taken, "unit": unit, "classes": said}
+    if before and all(getattr(before, field) == value for field, value in words.items()):
+        raise ValidationError("These are the words on file. Change them, or cancel.")
+    return _append(actor, MeasurementWords(measurement=measurement, language=language, **words), reason)
 
 
 @write

@@ -10,7 +10,7 @@ from django.core.files.base import ContentFile
 from plantings.calc.sites.outlines import outline_doubts
 from plantings.choices import LayerKind
 from plantings.models import BoundaryLayer, Site
-from plantings.selectors.sites.local_texts import without_english
+from plantings.selectors.sites.local_texts import SITE_TEXTS, without_english
 from plantings.selectors.sites.places import BY_HAND, TYPED, SitePlace, found_places
 from registry.compliance.gate.place_codes import check_region
 from registry.compliance.shared.counties import county_fault, county_name
@@ -50,7 +50,7 @@ def site_save(*, actor, site, jurisdiction=None, county=None, reason=""):
         For a point that cannot be right, a text in another language without its English, and where a record breaks a rule of its own row.
     """
     point_check(site.longitude, site.latitude)
-    _texts_check(site)
+    texts_check(site, SITE_TEXTS)
     if jurisdiction:
         _set_by_hand(site, jurisdiction, reason)
     elif jurisdiction == "":
@@ -79,11 +79,11 @@ def point_check(longitude, latitude):
         raise ValidationError({"latitude" if str(error).startswith("Latitude") else "longitude": str(error)}) from None
 
 
-def _texts_check(site):
-    """Refuse, at its field, a text that pages in English would leave out."""
-    missing = dict.fromkeys(without_english(site), "Write it in English too: without that, whoever reads English sees nothing here.")
-    if missing:
-        raise ValidationError(missing)
+def texts_check(record, names):
+    """Refuse, at its field, a text of a site or planting that pages in English would leave out."""
+    words = "Write it in English too: without that, whoever reads English sees nothing here."
+    if missing := without_english(record, names):
+        raise ValidationError(dict.fromkeys(missing, words))
 
 
 def _set_by_hand(site, jurisdiction, reason):

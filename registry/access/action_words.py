@@ -104,5 +104,6 @@ ACTION_WORDS = MappingProxyType(
         "setting.view": ("People and records", "see the programme's settings"),
         "setting.edit": ("People and records", "change the programme's settings"),
         "audit.view": ("People and records", "see who changed what, when and why"),
+        "book.export": ("People and records", "export all records, with contacts and exact places"),
     }
 )

@@ -2,10 +2,12 @@
 
 from django.conf import settings
 from django.utils import translation
+from django.utils.translation import get_language_info
 
 from registry.access import roles
 
 OFFICE_LANGUAGE = settings.LANGUAGE_CODE
+LANGUAGE_NAMES = {code: str(get_language_info(code)["name"]) for code, _name in settings.LANGUAGES}  # in English, for the office
 OTHER_LANGUAGES = tuple(code for code, _name in settings.LANGUAGES if code != OFFICE_LANGUAGE)
 
 # Routes of pages that people read who have no account, or have not signed in. Whoever opens one reads the language chosen on it.

@@ -130,6 +130,7 @@ ACTIONS = MappingProxyType(
         "token.view": STAFF,
         "token.edit": frozenset({LEAD}),
         "audit.view": STAFF | {AUDITOR},
+        "book.export": frozenset({LEAD}),
     }
 )
 

@@ -6,6 +6,7 @@ from django.db.models import TextChoices
 class JobKind(TextChoices):
     PERMIT_ZIP = "permit_zip", "permit file with its documents"
     SURVIVAL_REPORT = "survival_report", "survival report"
+    BOOK_EXPORT = "book_export", "export of all records"
     SHEET_CHECK = "sheet_check", "check of a long sheet"
     SHEET_LOAD = "sheet_load", "long sheet that is saved"
     SHEET_PROBLEMS = "sheet_problems", "long sheet to correct"

@@ -9,6 +9,7 @@ from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
 from registry.models.lots import LedgerEntry, Lot
 from registry.models.shared.check_constraints import CheckConstraint
+from registry.models.shared.part_date_field import PartDateField
 
 
 class Harvest(AppendOnly, Entered):
@@ -34,7 +35,7 @@ class SeedTest(AppendOnly, Entered):
 
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="tests")
     kind = models.CharField(max_length=12, choices=choices.seed_test_kinds)
-    tested_on = models.DateField()
+    tested_on = PartDateField()
     tested_by = models.CharField(max_length=80)
     seeds = models.PositiveIntegerField("seeds in the sample", null=True, blank=True)
     sound = models.PositiveIntegerField("sound (float: sank)", null=True, blank=True)

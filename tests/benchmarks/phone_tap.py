@@ -1,7 +1,8 @@
 """One tap of the phone census, from the tap until the next tree is painted, on a browser slowed four times, in a planting of 1,000 trees.
 
 Run by name: `.venv/bin/python tests/benchmarks/phone_tap.py`. Target: 95 of 100 taps within 100 ms. The floor is a bare transaction of one
-row that is on the disk when it ends, in the same browser and the same run.
+row that is on the disk when it ends, in the same browser and the same run. `processor_ms` is the processor time of the page at one tap,
+taken without slowing it and multiplied: it says the same beside other work.
 """
 
 import subprocess
@@ -71,6 +72,11 @@ def within(taken, share):
     return sorted(taken)[int(len(taken) * share)]
 
 
+def processor_seconds(tools):
+    """What the page has used of a processor, unslowed; others at work beside it do not change it."""
+    return next(one["value"] for one in tools.send("Performance.getMetrics")["metrics"] if one["name"] == "TaskDuration")
+
+
 def main():
     open_book()
     address, name, cookies = book()
@@ -104,11 +110,16 @@ def run(base, address, cookie):
         page.locator("#cautions-read").click()
         page.locator("#open-tree").wait_for()
         page.context.set_offline(True)
-        context.new_cdp_session(page).send("Emulation.setCPUThrottlingRate", {"rate": SLOWED})
+        tools = context.new_cdp_session(page)
+        tools.send("Performance.enable", {"timeDomain": "threadTicks"})
+        before = processor_seconds(tools)
+        page.evaluate(_TAPS, TAPS)
+        worked = (processor_seconds(tools) - before) / TAPS
+        tools.send("Emulation.setCPUThrottlingRate", {"rate": SLOWED})
         floor = page.evaluate(_FLOOR, 40)
         taken = page.evaluate(_TAPS, TAPS)
     report(
-        f"{TREES:,} trees, slowed {SLOWED} times", taps=TAPS, median_ms=f"{within(taken, 0.5):.0f}", p95_ms=f"{within(taken, 0.95):.0f}",
+        f"{TREES:,} trees, slowed {SLOWED} times", taps=TAPS, processor_ms=f"{worked * SLOWED * 1_000:.0f}", median_ms=f"{within(taken, 0.5):.0f}", p95_ms=f"{within(taken, 0.95):.0f}",
         slowest_ms=f"{max(taken):.0f}", floor_median_ms=f"{within(floor, 0.5):.0f}", floor_p95_ms=f"{within(floor, 0.95):.0f}",
     )  # fmt: skip
 

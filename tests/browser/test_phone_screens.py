@@ -69,6 +69,9 @@ def test_a_full_phone_says_so_and_the_tree_stays_open(signed_in, field):
     expect(page.locator("#open-tree code")).to_have_text(field.trees[0].tag)
     expect(page.locator("#box-height_cm")).to_have_value("140")
     unsent(page, 0)
+    page.evaluate("void (mastbookPhone.store.photos = async () => { throw new DOMException('closed', 'InvalidStateError'); })")
+    page.evaluate("mastbookPhone.act.photosChanged().then(() => null, error => setTimeout(() => Promise.reject(error)))")
+    expect(page.get_by_text("Something did not work on this page.")).to_be_visible()  # what nothing else tells
 
 
 _TYPED = {"142,5": 142.5, "142.5": 142.5, "1204": 1204, ".5": 0.5, "1,204": None, "1.204,5": None, "1e3": None}

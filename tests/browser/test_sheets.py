@@ -3,8 +3,12 @@
 import pytest
 from django.urls import reverse
 
-from registry.models import ColumnMapping, SheetUpload, Taxon
+from registry.imports.sheets.sheet import Sheet
+from registry.models import ColumnMapping, Load, SheetUpload, Taxon
+from registry.services.jobs import running
+from registry.services.shared.progress import progress
 from tests import factories
+from tests.jobs import work_off
 
 pytestmark = pytest.mark.django_db(transaction=True)
 
@@ -13,7 +17,7 @@ THEIRS = (
 )
 
 
-def test_a_sheet_with_other_headers_is_mapped_shown_and_stored(page, sign_in, page_complaints):
+def test_a_sheet_is_mapped_shown_stored_and_its_rest_sent_again(page, sign_in, page_complaints):
     sign_in(factories.person("coordinator"))
     page.goto(reverse("sheet_list"))
     page.get_by_role("link", name="Taxa", exact=True).click()
@@ -32,23 +36,35 @@ def test_a_sheet_with_other_headers_is_mapped_shown_and_stored(page, sign_in, pa
     with page.expect_download() as download:
         page.locator(".error-summary").get_by_role("link", name="CSV").click()
     assert "What to correct" in download.value.path().read_text(encoding="utf-8-sig")
-    # a stated rule for the blank cell, typed into the saved mapping
+    # the mapping is still there, and is corrected: the third row alone stays wrong
     page.get_by_role("link", name="Change the column mapping").click()
     assert page.locator("[name=from_role]").input_value() == "Herkunft"
-    page.fill("[name=rule_role]", "heimisch = native\nJapan = donor\n(blank) = other")
+    assert "Artenliste" in page.get_by_role("link", name="Artenliste").inner_text()
+    page.fill("[name=rule_role]", "heimisch = native\nJapan = donor")
     page.fill("[name=name]", "Artenliste")
     page.get_by_role("button", name="Preview").click()
+    page.get_by_role("link", name="Set the wrong rows aside").click()
     assert not Taxon.objects.exists()
-    page.get_by_role("button", name="Save 3 rows").click()
-    assert "Sheet saved: 3 new" in page.locator(".messages").inner_text()
+    page.get_by_role("button", name="Save 2 rows and set 1 aside").click()
+    assert "Sheet saved: 2 new" in page.locator(".messages").inner_text()
+    with page.expect_download() as download:
+        page.get_by_role("link", name="Rest to correct, CSV").click()
+    rest = download.value.path().read_text(encoding="utf-8-sig")
+    page.get_by_role("link", name="Send the corrected rest").click()
+    corrected = rest.replace("Juglans nigra;;;", "Juglans nigra;;Japan;").encode()
+    page.set_input_files("input[type=file]", {"name": "rest.csv", "mimeType": "text/csv", "buffer": corrected})
+    page.get_by_role("button", name="Upload the sheet").click()
+    page.get_by_role("button", name="Save 1 row").click()
+    assert "Sheet saved: 1 new" in page.locator(".messages").inner_text()
+    assert Load.objects.earliest("pk").settled.get().count == 1
     assert dict(Taxon.objects.values_list("name", "role")) == {
         "Juglans cinerea": "native",
         "Juglans ailantifolia": "donor",
-        "Juglans nigra": "other",
+        "Juglans nigra": "donor",
     }
     assert ColumnMapping.objects.get().name == "Artenliste"
     # the file is stored as it came
-    upload = SheetUpload.objects.get()
+    upload = SheetUpload.objects.earliest("uploaded_at")
     with upload.file.open("rb") as file:
         assert file.read() == THEIRS.encode("utf-16")
     assert page_complaints == []
@@ -69,3 +85,36 @@ def test_a_wrong_file_gets_one_sentence_and_is_not_lost(page, sign_in, name, con
     page.get_by_role("button", name="Upload the sheet").click()
     assert says in page.locator(".error-summary").inner_text()
     assert SheetUpload.objects.get().filename == name
+
+
+def test_a_long_sheet_shows_a_bar_is_left_come_back_to_and_cancelled(page, sign_in, settings, tmp_path, monkeypatch):
+    """The worker is in the test: it goes on while the page is elsewhere, and meets the cancelling on the next row."""
+    settings.LONG_SHEET_ROWS, settings.DATA_DIR, settings.JOB_RESULTS = 2, tmp_path, tmp_path / "results"
+    sign_in(factories.person("coordinator"))
+    page.goto(reverse("sheet_send", args=["taxon"]))
+    rows = b"Name,Role\nJuglans a,native\nJuglans b,native\nJuglans c,other\n"
+    page.set_input_files("input[type=file]", {"name": "taxa.csv", "mimeType": "text/csv", "buffer": rows})
+    page.get_by_role("button", name="Upload the sheet").click()
+    preview = page.url
+    page.get_by_role("button", name="Check this sheet").click()
+    assert page.get_by_role("progressbar").is_visible()
+    work_off()
+    page.wait_for_url(preview)  # the script goes on to the result
+    page.get_by_role("button", name="Save 3 rows").click()
+    bar = page.url
+    monkeypatch.setattr(running, "SAY_EVERY", 0.0)
+    before = Sheet.save_row
+
+    def save_row(*args):
+        page.goto(bar)
+        assert "of 3 rows" in page.locator("[data-job]").inner_text()
+        page.get_by_role("link", name="Cancel it").click()
+        page.get_by_role("button", name="Cancel the job").click()
+        progress("The next row")
+        return before(*args)
+
+    monkeypatch.setattr(Sheet, "save_row", save_row)
+    page.goto(reverse("today"))
+    work_off()
+    page.goto(bar)
+    assert "cancelled" in page.locator("main").inner_text() and not Taxon.objects.exists()

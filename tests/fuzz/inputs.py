@@ -247,6 +247,14 @@ def outline(random, shapefile):
     return damaged(random, kml.encode()), "outline.kml"
 
 
+def shape_text(random):
+    """One shape as GeoJSON, changed somehow."""
+    document = json.loads(json.dumps(OUTLINE))
+    for _ in range(random.randrange(3)):
+        _change_somewhere(random, document)
+    return json.dumps(document)
+
+
 def _change_somewhere(random, part):
     """Change one value somewhere inside a JSON document."""
     while True:

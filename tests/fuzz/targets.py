@@ -5,6 +5,7 @@ import re
 import shutil
 import tempfile
 import zipfile
+from contextlib import suppress
 from pathlib import Path
 
 from django.core.exceptions import ValidationError
@@ -22,6 +23,7 @@ from plantings.imports.loading import plan_file, plan_trial, sheet_load
 from plantings.imports.withdrawing import load_take_back
 from plantings.maps.boundary_files import read_boundary, read_layer
 from plantings.maps.geo_files import BoundaryFileError
+from plantings.maps.outline_shapes import OutlineError, outline_from_text
 from registry.calc.pedigree.generation import parse_generation
 from registry.choices import ProgrammeKey
 from registry.compliance.gate.place_codes import check_region
@@ -78,7 +80,8 @@ class Targets:
             self.folder: 1,
             self.combined: 6,
             self.table: 8,
-            self.shapes: 12,
+            self.shapes: 9,
+            self.map_sheet: 6,
             self.layer: 4,
             self.words: 4,
             self.photo: 2,
@@ -207,6 +210,19 @@ class Targets:
         content, filename = inputs.outline(random, self.shapefile)
         tried += [content, filename]
         read_boundary(content, filename, source_crs=random.choice((None, "EPSG:4326", inputs.text(random))))
+
+    def map_sheet(self, random, tried):
+        """A map file sent as a sheet, and the text of one of its shapes sent in a cell."""
+        content, filename = inputs.outline(random, self.shapefile)
+        kind = random.choice(("site", "block", "tree"))
+        spec = random.choice(({}, {"crs": "EPSG:26918"}, {"crs": inputs.text(random)[:100], "sheet": inputs.text(random)}))
+        drawn = inputs.shape_text(random)
+        tried += [kind, content, filename, spec, drawn]
+        with suppress(OutlineError):
+            outline_from_text(drawn)
+        sheet_names(content, filename)
+        sheet, _table, plan = plan_file(kind, content, filename, spec)
+        plan_trial(actor=self.lead, sheet=sheet, plan=plan)
 
     def layer(self, random, tried):
         content, filename = inputs.outline(random, self.shapefile)

@@ -114,7 +114,7 @@ def without_triggers(tables):
 
 
 @pytest.mark.django_db(transaction=True)
-def test_all_ways_of_migrating_make_the_tables_of_the_models_and_carry_old_records():
+def test_every_way_of_migrating_carries_old_records_along():
     """Back from the newest; from nothing at once; and one by one with stops at two earlier versions.
 
     All other tests run on tables made from the models. One test, since each way is long and they end and begin at the same versions.

@@ -4,19 +4,41 @@ A record names such a measurement by its code and version, `leaf_spot_v2`, so a 
 """
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from typing import NamedTuple
 
 from plantings.calc.census.codes import Code
 from plantings.calc.census.measurements import CODE_LENGTH_MAX, ERROR, Growth, Measurement
 from registry.calc.shared.marked import gettext_noop
+from registry.calc.shared.worded import typed
 
-__all__ = ["CLASSES_MOST", "ClassesFault", "classes_text", "field_of", "own_measurement", "own_value", "read_classes", "row_values"]
+__all__ = [
+    "CLASSES_MOST",
+    "ClassesFault",
+    "OwnWords",
+    "class_words",
+    "classes_text",
+    "field_of",
+    "own_measurement",
+    "own_value",
+    "read_classes",
+    "row_values",
+]
 
 CLASSES_MOST = 20
 DIGITS_FROM = 20  # the narrowest range of a whole number in which an observer's last digits say something; common practice, no source
 _CODE = re.compile(r"[0-9]{1,3}|[a-z][a-z0-9_]*")
 _NUMBER_MAX = 10**9
 _ONLY_GROWS = gettext_noop("By its definition it only grows. Check the reading and the tag.")
+
+
+class OwnWords(NamedTuple):
+    """The words of a measurement in another language; `unit` is "" where it is written as in English, `classes` are in its order."""
+
+    name: str
+    taken: str
+    unit: str = ""
+    classes: Sequence[str] = ()
 
 
 class ClassesFault(ValueError):
@@ -111,10 +133,40 @@ def classes_text(classes: Iterable[Code]) -> str:
     return "; ".join(f"{code} = {words}" for code, words, _meaning in classes)
 
 
+def class_words(text: str, classes: Iterable[tuple[int | str, str]]) -> tuple[str, ...]:
+    """The words of classes in another language, written as `read_classes` reads them, with the codes of the English ones.
+
+    Parameters
+    ----------
+    text : str
+    classes : iterable of (code, words)
+        The classes in English.
+
+    Raises
+    ------
+    ClassesFault
+        Also where a code is missing, or is not one of the English ones in their order.
+
+    Source
+    ------
+    A form of our own: no source.
+
+    Examples
+    --------
+    >>> class_words("0 = aucune; 1 = quelques feuilles", [(0, "none"), (1, "a few leaves")])
+    ('aucune', 'quelques feuilles')
+    """
+    found, codes = read_classes(text), [code for code, _words in classes]
+    if [code for code, _words, _meaning in found] != codes:
+        listed = ", ".join(map(str, codes))
+        raise ClassesFault(f"Write the codes {listed} in this order, each with its words." if codes else "It has no classes in English.")
+    return tuple(words for _code, words, _meaning in found)
+
+
 def own_measurement(
     *, code: str, version: int, name: str, taken: str, unit: str = "", classes: Iterable[tuple[int | str, str]] = (),
     low: float | None = None, high: float | None = None, whole: bool = False, from_season: int = 0,
-    loss_most: float | None = None, gain_most: float | None = None,
+    loss_most: float | None = None, gain_most: float | None = None, words: Mapping[str, OwnWords] | None = None,
 ) -> Measurement:  # fmt: skip
     """A measurement of the programme as one of the table: a number, or classes.
 
@@ -135,6 +187,8 @@ def own_measurement(
         Of a number that only grows: how much less a later reading of the same tree may be, in its unit. None where it may also fall.
     gain_most : float or None
         The most that it grows in a year, in its unit; None for no limit.
+    words : mapping of language to OwnWords, optional
+        Its words in other languages; "" in English where there are none.
 
     Raises
     ------
@@ -150,14 +204,20 @@ def own_measurement(
     >>> own_measurement(code="crown", version=1, name="Crown width", taken="At its widest.", unit="cm", low=0, high=900).sheet_header
     'crown_v1: Crown width (cm)'
     """
-    field, listed = field_of(code, version), tuple(Code(class_code, words, "") for class_code, words in classes)
+    field, words = field_of(code, version), words or {}
+    listed = tuple(
+        Code(class_code, typed(label, {language: said.classes[number] for language, said in words.items()}), "")
+        for number, (class_code, label) in enumerate(classes)
+    )
     numbers = {} if listed else {"low": low or 0, "high": high, "example": f"{low or 0:g}"}
     if loss_most is not None:
         numbers["growth"] = Growth(loss=loss_most, loss_words=_ONLY_GROWS, gain_a_year=gain_most)
     if whole and unit != "%" and high is not None and high - (low or 0) >= DIGITS_FROM:  # shares are estimated in steps
         numbers["fine_below"] = high
     return Measurement(
-        name=field, field=field, label=name, group="", unit=unit, whole=whole, classes=listed, taken=taken, unseen=ERROR,
+        name=field, field=field, label=typed(name, {language: said.name for language, said in words.items()}), group="",
+        unit=typed(unit, {language: said.unit for language, said in words.items() if said.unit}), whole=whole, classes=listed,
+        taken=typed(taken, {language: said.taken for language, said in words.items()}), unseen=ERROR,
         header=f"{field}: {name}" + (f" ({unit})" if unit else ""), is_own=True, from_season=from_season, **numbers,
     )  # fmt: skip
 

@@ -11,6 +11,7 @@ from uuid import UUID
 
 from plantings.calc.census.measurements import MEASUREMENTS, Measurement
 from plantings.calc.results import Finding
+from registry.calc.shared.hidden_signs import HIDDEN_SIGN, hidden_sign
 from registry.calc.shared.marked import gettext_noop
 
 __all__ = [
@@ -39,6 +40,7 @@ _CLOCK_NOTE = re.compile(r"\s*\[phone clock: [0-9]{4,6}-[0-9]{2}-[0-9]{2}\]$")
 _WORDING = re.compile(r"[0-9a-f]{64}")
 _VERSIONS_MAX = 200
 _HEAD = frozenset({"uuid", "observer", "at", "said", "loaded", "corrects"})
+_NAMED = frozenset({"observer", "status", "cause", "language"})  # texts of one line
 _NAMES = _HEAD | {"tree", "status", "cause", "values", "note"}
 
 
@@ -253,6 +255,8 @@ def _text(sent: dict, name: str, most: int) -> str:
         value.encode()
     except UnicodeEncodeError:  # half of a pair of surrogates: no database stores it
         raise _unreadable(name) from None
+    if found := hidden_sign(value, one_line=name in _NAMED):
+        raise UnreadableRecord(HIDDEN_SIGN, **found)
     return value
 
 

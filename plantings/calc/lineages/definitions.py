@@ -70,11 +70,12 @@ def lineage_definitions() -> tuple[tuple[str, str], ...]:
             ),
         ),
         (
-            worded("Too thin for the model"),
+            worded("Too thin or too large for the model"),
             worded(
-                "Fewer than five lineages with five trees, fewer than three sites, or no lineage on two. Then each share is drawn"
-                " towards the mean by a beta distribution of lineages, fitted by maximum likelihood (Skellam 1948; Gelman et al. "
-                "2013): Beta(α + alive, β + n − alive). With fewer than three lineages, or none that differ, nothing is shrunken."
+                "Fewer than five lineages with five trees, fewer than three sites, or no lineage on two; or more than 1,000 sites, "
+                "plantings and lineages together, which a model takes too long for. Then each share is drawn towards the "
+                "mean by a beta distribution of lineages, fitted by maximum likelihood (Skellam 1948; Gelman et al. 2013): "
+                "Beta(α + alive, β + n − alive). With fewer than three lineages, or none that differ, nothing is shrunken."
             ),
         ),
         (

@@ -26,15 +26,21 @@ class RowsByLabel(Sequence):
 
     def __getitem__(self, place):
         if isinstance(place, slice):
-            return tuple(self._row(kind) for kind in self._kinds[place])
-        return self._row(self._kinds[place])
+            return tuple(self.at(kind) for kind in self._kinds[place])
+        return self.at(self._kinds[place])
+
+    @property
+    def kinds(self) -> Collection[tuple]:
+        """(keys, role, kind of check, sown) of all groups, of every role."""
+        return self._groups.keys()
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Sequence) and tuple(self) == tuple(other)
 
     __hash__ = None
 
-    def _row(self, kind):
+    def at(self, kind: tuple) -> SurvivalRow:
+        """The row of one of `kinds`."""
         row = self._rows.get(kind)
         if row is None:
             row = row_of_group(*kind, Group(self._groups[kind]), self._checks)

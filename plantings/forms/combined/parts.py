@@ -1,9 +1,11 @@
 """Forms of a sheet of several kinds: sending it with its mapping file, what holds for all kinds, and the columns of one kind."""
 
 import json
+from collections import Counter
 
 from django import forms
 
+from plantings.forms.field_form import FilesField
 from plantings.forms.sheets import MappingForm, SheetUploadForm, parse_more
 from plantings.imports.combined.parts import sheet_parts
 from plantings.imports.combined.second_sheets import SECOND_FILES, SECOND_SHEETS
@@ -22,15 +24,19 @@ class CombinedUploadForm(SheetUploadForm):
         help_text="One that was written for sheets like this one. Without it you match the columns on the next page.",
     )  # fmt: skip
 
-    second = forms.FileField(
-        label="Second sheet, joined by a key", required=False,
-        help_text="A file with more about the same plots or trees, such as the points of the plots, where the mapping names one.",
+    second = FilesField(
+        label="Second sheets, joined by a key", required=False,
+        help_text="Files with more about the same sites, plots or trees, such as the points of the plots, where the mapping names them. "
+        "Map files are read too.",
     )  # fmt: skip
 
     field_order = ["file", "second", "mapping"]
 
     def clean_second(self):
-        return self.cleaned_data["second"] and self.sized(self.cleaned_data["second"])
+        files = [self.sized(file) for file in self.cleaned_data["second"] if file]
+        if doubled := [name for name, count in Counter(file.name for file in files).items() if count > 1]:
+            raise forms.ValidationError(f"Two of the files have the name {doubled[0]}. The mapping tells them by their names: rename one.")
+        return files
 
     def clean_mapping(self):
         """The mapping as it is stored; {} without a file."""

@@ -7,6 +7,7 @@ from plantings.calc.census.measurements import HEIGHT, MEASUREMENTS
 from plantings.calc.survival.groups import GROUPINGS, LEVEL_FIRST_SHOWN, grouping_choices
 from plantings.forms.survival.choices import SurvivalChoices, translated
 from plantings.selectors.census.asked import measured_numbers, own_measurements
+from registry.selectors.shared.local_text import local_text
 
 VIEWS = {"bars": _("bars"), "heat": _("heat table"), "curve": _("over the seasons"), "causes": _("causes of death")}
 ORDERS = {"label": _("label"), "survival": _("survival, highest first")}
@@ -43,7 +44,7 @@ class MeasuredFilters(SurvivalFilters):
         self._known = {item.field: item for item in (*MEASUREMENTS, *own_measurements())}
         super().__init__(user, data)
         self.fields["measure"].choices = [
-            (field, f"{item.label} ({field})" if item.is_own else _(item.label)) for field, item in self._known.items()
+            (field, f"{local_text(item.label)} ({field})" if item.is_own else local_text(item.label)) for field, item in self._known.items()
         ]
 
     @property
@@ -87,7 +88,7 @@ class GrowthFilters(LifetimeFilters):
         self._known = {item.field: item for item in measured_numbers()}
         super().__init__(user, data)
         self.fields["measure"].choices = [
-            (field, f"{item.label} ({field})" if item.is_own else _(item.label)) for field, item in self._known.items()
+            (field, f"{local_text(item.label)} ({field})" if item.is_own else local_text(item.label)) for field, item in self._known.items()
         ]
 
     @property

@@ -135,6 +135,7 @@ def _store_parts(whole, table, parts, actor, reason, trial, before):
         if sheet.trial_store or not trial or number < len(parts):
             left_out = wrong_in_themselves | wrong
             wanted = [item for item in plan.items if item.outcome != UNCHANGED and item.row not in left_out]
+            sheet.saving_words = "Trying to save" if trial else "Saving"
             sheet.store_items(wanted, actor, reason, plan)
         whole.add(sheet, plan, wrong)
         if plan.wrong_rows > wrong_in_themselves:

@@ -55,7 +55,8 @@ def sheets_write(folder):
 def _as_csv(kind, rows):
     sheet = KINDS[kind]
     if kind == CensusSheet.kind:
-        own = [row | {"classes": [(code, words) for code, words, _meaning in read_classes(row["classes"])]} for row in measurements()]
+        english = [{name: value for name, value in row.items() if not name.endswith("_fr")} for row in measurements()]
+        own = [row | {"classes": [(code, words) for code, words, _meaning in read_classes(row["classes"])]} for row in english]
         sheet = sheet.asking([own_measurement(**row) for row in own])
     return sheet_csv(sheet, rows)
 

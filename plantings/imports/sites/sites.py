@@ -159,6 +159,7 @@ class PlantingSheet(Sheet):
     design = SheetField("Design", "design", TextCell(160), example="complete blocks, single-tree plots")
     spacing_m = SheetField("Spacing (m)", "spacing_m", NumberCell(0.1, 100), example=3)
     start_corner = SheetField("Start corner", "start_corner", TextCell(80), example="south-west, red post")
+    start_corner_fr = SheetField("Start corner (French)", "start_corner_fr", TextCell(100), example="sud-ouest, poteau rouge")
     walk = SheetField("Walk order", "walk", ChoiceCell(choices.walk_orders), example="serpentine")
     crew = SheetField("Crew (sign-in names)", "crew", RecordsCell(Person, by="username"), example="a.volunteer")
     done_by = SheetField("Who plants", "done_by", CodesCell(), example="")

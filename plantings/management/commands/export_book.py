@@ -5,9 +5,11 @@ from django.core.management.base import BaseCommand, CommandError
 from plantings.exports.book import FolderTaken, book_export
 from registry.calc.shared.screen import amount_words
 from registry.disk.whole_files import full_or_read_only
+from registry.management.progress_lines import ProgressLines
 from registry.models import Person
 from registry.selectors.people.acting import acting_person
 from registry.services.audit.book_load import book_export_record
+from registry.services.shared.progress import listening
 
 
 class Command(BaseCommand):
@@ -23,7 +25,10 @@ class Command(BaseCommand):
     def handle(self, *, path, person, **options):
         try:
             actor = acting_person(person)
-            done = book_export(path)
+            lines = ProgressLines(self.stderr)
+            with listening(lines):
+                done = book_export(path)
+            lines.end()
         except (FolderTaken, Person.DoesNotExist) as error:
             raise CommandError(str(error)) from error
         except OSError as error:

@@ -106,7 +106,7 @@ class Command(BaseCommand):
             return tried_apart(work)
         if is_long:
             prepared = prepared_apart(work)
-            with loading(), writing():
+            with prepared.around(), writing():
                 return prepared.store()
         if count == 1:
             return work()

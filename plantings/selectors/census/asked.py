@@ -1,23 +1,29 @@
 """What a round asks for at each tree, and so what its records may say."""
 
-from django.db.models import Count, Max, OuterRef, Q, Subquery
+from django.db.models import Count, Exists, Max, OuterRef, Q, Subquery
 from django.db.models.functions import Coalesce
+from django.utils.translation import get_language
 
 from plantings.calc.census.measurements import DIAMETER_AT, FIELD_FORM, MEASUREMENTS, measured_at
-from plantings.models import Observation, OwnMeasurement, Protocol
+from plantings.models import MeasurementWords, Observation, OwnMeasurement, Protocol
+from registry.access.languages import OFFICE_LANGUAGE, OTHER_LANGUAGES
+from registry.selectors.safety.cautions import in_english
 from registry.selectors.shared.local_text import local_text
 
 __all__ = [
     "asked_at",
     "asked_hint",
-    "asked_text",
     "asked_by",
+    "in_english_only",
     "measured_numbers",
+    "measurement_words",
     "measurements_listed",
+    "languages_without",
     "own_at",
     "own_measurements",
     "own_of",
     "protocol_asks",
+    "said_of",
     "protocol_named",
     "protocols_listed",
     "recorded_besides",
@@ -40,10 +46,10 @@ def protocol_asks(census_round):
 
 
 def asked_by(protocol):
-    """The measurements of a protocol, in its order. One query where some are of the programme's own."""
+    """The measurements of a protocol, in its order. Two queries where some are of the programme's own: they, their other languages."""
     names = [name for name in protocol.asks if name not in _TABLE]
     codes = {name.rpartition("_v")[0] for name in names}
-    own = {record.field: record.definition for record in OwnMeasurement.objects.filter(code__in=codes)} if names else {}
+    own = {record.field: record.definition for record in _in_words().filter(code__in=codes)} if names else {}
     return tuple((_TABLE | own)[name] for name in protocol.asks)
 
 
@@ -53,12 +59,16 @@ def own_at(census_round):
 
 
 def own_measurements():
-    """Every version of every measurement of the programme's own, by code and version. One query."""
-    return tuple(record.definition for record in OwnMeasurement.objects.order_by("code", "version"))
+    """Every version of every measurement of the programme's own, by code and version. Two queries, one where there is none."""
+    return tuple(record.definition for record in _in_words().order_by("code", "version"))
+
+
+def _in_words():
+    return OwnMeasurement.objects.prefetch_related("in_languages")
 
 
 def measured_numbers():
-    """What is measured of a tree as a number, with the programme's own; the height at which a diameter is taken is not one. One query."""
+    """What is measured of a tree as a number, with the programme's own; the height at which a diameter is taken is not one. Two queries."""
     return tuple(item for item in (*MEASUREMENTS, *own_measurements()) if not item.classes and item is not DIAMETER_AT)
 
 
@@ -85,8 +95,10 @@ def protocol_named(words):
 
 
 def measurements_listed(queryset):
-    """Measurements with `latest`, the newest version of their code."""
-    return queryset.annotate(latest=_latest(OwnMeasurement))
+    """Measurements with `latest`, the newest version of their code, and `in_fr`: whether they have words in French, so of each language."""
+    said = MeasurementWords.objects.filter(measurement=OuterRef("pk")).order_by()
+    words = {f"in_{language}": Exists(said.filter(language=language)) for language in OTHER_LANGUAGES}
+    return queryset.annotate(latest=_latest(OwnMeasurement), **words)
 
 
 def protocols_listed(queryset):
@@ -99,11 +111,32 @@ def _latest(model):
     return Coalesce(Subquery(versions.values("latest")), 0)
 
 
-def asked_text(item, text):
-    """A text about a measurement in the language of the reader; what the programme wrote of its own one stays as written."""
-    return text if item.is_own else local_text(text)
+def measurement_words(measurement, earlier=False):
+    """The newest words of a version of an own measurement in each other language; with `earlier` else those of the version before that
+    has any."""
+    found = MeasurementWords.objects.filter(measurement__code=measurement.code, measurement__version__lte=measurement.version)
+    if not earlier:
+        found = found.filter(measurement=measurement)
+    newest = {words.language: words for words in found.select_related("entered_by").order_by("measurement__version", "pk")}
+    return [newest[language] for language in OTHER_LANGUAGES if language in newest]
+
+
+def languages_without(item):
+    """The languages that an own measurement has no words in."""
+    return [language for language in OTHER_LANGUAGES if language not in item.label.others]
+
+
+def in_english_only(item):
+    """Whether a measurement has no words in the language that is on: those of the programme's own, where nobody wrote them."""
+    language = get_language() or OFFICE_LANGUAGE
+    return item.is_own and language != OFFICE_LANGUAGE and language in languages_without(item)
+
+
+def said_of(item, words):
+    """A line about a measurement, put together in the language that is on: marked as English where its words are."""
+    return in_english(words) if in_english_only(item) else words
 
 
 def asked_hint(item):
     """What is beside the short label of a measurement, in the language of the reader: its unit, or the span of its numbered classes."""
-    return item.hint if item.classes else asked_text(item, item.unit)
+    return item.hint if item.classes else local_text(item.unit)

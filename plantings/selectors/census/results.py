@@ -11,10 +11,11 @@ from django.utils.translation import gettext, ngettext
 from plantings.calc.census.codes import ALIVE
 from plantings.choices import EntryRole
 from plantings.models import CountReview, Observation, PlotCount, Review, RoundResult, SurvivalTally
-from plantings.selectors.census.asked import asked_at, asked_text
+from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.reviews import waiting_counts
 from plantings.selectors.census.second import agreement_words, first_people, recorded_values
 from registry.prints.document import Alert, Document, Facts, Notes, Table, TableColumn
+from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import local_day
 
 __all__ = ["changed_since", "newest_of", "result_document", "results_given_out", "results_overtaken"]
@@ -121,7 +122,7 @@ def _measured(census_round, records):
         if values:
             numbers = (values[0], median(values), values[-1])
             rows.append(
-                (f"{gettext(item.label)} ({asked_text(item, item.unit)})", f"{len(values):,}", *(f"{number:.4g}" for number in numbers))
+                (f"{local_text(item.label)} ({local_text(item.unit)})", f"{len(values):,}", *(f"{number:.4g}" for number in numbers))
             )
     if rows:
         names = (gettext("Trees"), gettext("Lowest"), gettext("Middle"), gettext("Highest"))

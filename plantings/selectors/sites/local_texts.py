@@ -1,25 +1,26 @@
-"""What is typed of a site for those who go there, in the language of the reader; on file in English and perhaps in other languages."""
+"""What is typed of a site or planting for those who go there: on file in English, perhaps in others too, and given in the reader's."""
 
 from django.utils.translation import get_language, gettext, override
 
 from registry.access.languages import OFFICE_LANGUAGE, OTHER_LANGUAGES
 from registry.selectors.safety.cautions import in_english
 
-__all__ = ["SITE_TEXTS", "access_text", "caution_texts", "text_not_in", "without_english", "way_in_line"]
+__all__ = ["PLANTING_TEXTS", "SITE_TEXTS", "access_text", "caution_texts", "corner_text", "text_not_in", "without_english", "way_in_line"]
 
 SITE_TEXTS = ("access_notes", "cautions")  # fields of a site; each has one more for each other language, such as `cautions_fr`
+PLANTING_TEXTS = ("start_corner",)  # the same of a planting
 
 
 def text_not_in(site, name, language):
-    """Whether a text is on file in English and not in another language."""
+    """Whether a text of a site or planting is on file in English and not in another language."""
     return bool(getattr(site, name).strip()) and not getattr(site, f"{name}_{language}").strip()
 
 
-def without_english(site):
+def without_english(site, names):
     """The texts that are on file in another language only: a page in English would leave them out."""
     return [
         name
-        for name in SITE_TEXTS
+        for name in names
         if not getattr(site, name).strip() and any(getattr(site, f"{name}_{language}").strip() for language in OTHER_LANGUAGES)
     ]
 
@@ -34,6 +35,12 @@ def caution_texts(site):
 def access_text(site):
     """How to get to a site, in the language that is on; on file in English alone it is marked as English. "" where nothing is typed."""
     text, is_english_only = _text(site, "access_notes")
+    return in_english(text) if is_english_only else text
+
+
+def corner_text(planting):
+    """How to find the start corner of a planting, in the language that is on; on file in English alone it is marked as English."""
+    text, is_english_only = _text(planting, "start_corner")
     return in_english(text) if is_english_only else text
 
 

@@ -6,22 +6,26 @@ from typing import NamedTuple
 
 from plantings.calc.census.measurements import Measurement
 from plantings.calc.survival.census_choice import AGE, LATEST, CensusChoice
-from plantings.calc.survival.groups import CHECK, LINEAGE, TEST
+from plantings.calc.survival.groups import CHECK, LINEAGE, ROLES_COUNTED, TEST
 from plantings.calc.survival.measured import Spread
+from plantings.calc.survival.rows_by_label import RowsByLabel
 from plantings.calc.survival.survival import Counts
 from plantings.calc.survival.table import NATIVE, STANDARDS, survival_table_rows
 from plantings.selectors.census.asked import measured_numbers
 from plantings.selectors.survival.causes import survival_causes
+from plantings.selectors.survival.curves import AgeTallies
 from plantings.selectors.survival.filters import SurvivalFilter
 from plantings.selectors.survival.measured import measured_table
 from plantings.selectors.survival.rounds import rounds_in_scope
-from plantings.selectors.survival.survival import GroupLabels, read_tallies
 from registry.models import Lot, PedigreeTree
 from registry.selectors.identity.descent import linked
 from registry.selectors.orchard.diversity import group_diversity
 from registry.selectors.pedigree.lineage import lot_lineages
+from registry.selectors.shared.held_answers import held_until_change
 
-__all__ = ["MotherOfLineage", "OneLineage", "SiteAges"]
+__all__ = ["LINES_MOST", "MotherOfLineage", "OneLineage", "SiteAges"]
+
+LINES_MOST = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +58,19 @@ class MotherOfLineage:
     planted: int
 
 
+@dataclass(frozen=True, slots=True)
+class OnSites:
+    """A lineage on its sites: the `ages` at which a planting has a usable census with a tree of it, in ascending order; the first
+    `LINES_MOST` of `lines_in_all` SiteAges, those of all sites together first, then of each site, the checks last; the `codes` of its
+    sites; {lot code: trees and seeds `planted` under test}."""
+
+    ages: tuple
+    lines: tuple
+    lines_in_all: int
+    codes: tuple
+    planted: dict
+
+
 class OneLineage:
     """A lineage (`level` and `label` as in the survival table) as one person sees it; each part is read once, when it is first used."""
 
@@ -62,56 +79,16 @@ class OneLineage:
         self.filters = SurvivalFilter(within=(level, label))
 
     def __bool__(self):
-        return bool(self.sites or (self.user.may("lot.view") and self.lots))
+        return bool(self.site_codes or (self.user.may("lot.view") and self.lots))
 
     @cached_property
-    def _rounds(self):
-        return rounds_in_scope(self.user, self.filters)
+    def _found(self):
+        return _on_sites(self.user, self.level, self.label)
 
-    @cached_property
-    def ages(self):
-        """The ages at which a planting has a usable census, in ascending order; those without a tree of this lineage are left out."""
-        return tuple(age for age in self._tallies if any(tally.role == TEST for tally in self._tallies[age]))
-
-    @cached_property
-    def _tallies(self):
-        """{age: tallies by site} of the plantings that hold this lineage, so its checks are those beside it."""
-        moments = [CensusChoice(AGE, age) for age, _ in self._rounds.numbers(AGE)]
-        chosen = [self._rounds.chosen(moment) for moment in moments]
-        labels = GroupLabels(("site",), self.level, self.filters)
-        read = read_tallies(self.user, self.filters, {key for of_age in chosen for key in of_age}, moments)
-        found = {}
-        for moment, of_age in zip(moments, chosen, strict=True):
-            tallies = labels.tallies(read, of_age)
-            here = {(tally.site, tally.sown) for tally in tallies if tally.role == TEST}
-            found[moment.number] = [tally for tally in tallies if (tally.site, tally.sown) in here]
-        return found
-
-    @cached_property
-    def site_names(self):
-        return {part.site: part.site_name for parts in self._rounds.by_planting.values() for part in parts}
-
-    @cached_property
-    def sites(self):
-        """SiteAges of each site and role, the checks last; before them all sites together, where there are several."""
-        rows = {}
-        for age in self.ages:
-            for row in survival_table_rows(self._tallies[age]):
-                rows.setdefault((row.keys[0], *_kind(row)), {})[age] = row
-        names = {site for site, *_rest in rows}
-        together = self._all_sites() if len(names) > 1 else []
-        return [*together, *(_line(site, self.site_names.get(site, ""), rows[site, *kind]) for site, *kind in sorted(rows))]
-
-    def _all_sites(self):
-        rows = {}
-        for age in self.ages:
-            for row in survival_table_rows([tally._replace(keys=("",)) for tally in self._tallies[age]]):
-                rows.setdefault(_kind(row), {})[age] = row
-        return [_line("", "", rows[kind]) for kind in sorted(rows)]
-
-    @cached_property
-    def site_codes(self):
-        return tuple(sorted({line.site for line in self.sites if line.site}))
+    ages = property(lambda self: self._found.ages)
+    sites = property(lambda self: self._found.lines)
+    site_lines = property(lambda self: self._found.lines_in_all)
+    site_codes = property(lambda self: self._found.codes)
 
     @cached_property
     def lots(self):
@@ -125,7 +102,7 @@ class OneLineage:
         """MotherOfLineage of each mother tree on record, the one with the most planted first; bulks and outside lots have none."""
         lineages = lot_lineages(self.lots)
         codes = [lineages[lot.pk].mother for lot in self.lots]
-        planted = self._planted()
+        planted = self._found.planted
         trees = {tree.code: tree for tree in PedigreeTree.objects.for_user(self.user).filter(code__in=set(codes))}
         counted = {}
         for lot, code in zip(self.lots, codes, strict=True):
@@ -134,18 +111,6 @@ class OneLineage:
                 counted[code] = (lots + 1, count + planted.get(lot.code, 0))
         rows = [MotherOfLineage(trees[code], *counts) for code, counts in counted.items()]
         return sorted(rows, key=lambda row: (-row.planted, row.tree.code))
-
-    def _planted(self):
-        """{lot code: trees and seeds under test}, each planting at its latest census of any age."""
-        latest = {}
-        for age in self.ages:
-            for tally in self._tallies[age]:
-                if tally.role == TEST:
-                    latest[tally.planting, tally.lot, tally.sown] = Counts(*tally.counts).planted
-        planted = {}
-        for (_planting, lot, _sown), count in latest.items():
-            planted[lot] = planted.get(lot, 0) + count
-        return planted
 
     @cached_property
     def diversity(self):
@@ -162,24 +127,71 @@ class OneLineage:
 
     @cached_property
     def growth(self):
-        """GrowthAtSite of each measured number and site, from the living trees at the latest complete census of each planting."""
-        if not self.site_codes:
-            return []
-        filters = SurvivalFilter(within=self.filters.within, site=self.site_codes)
-        found = {}
-        for item in measured_numbers():
-            for row in measured_table(self.user, item, ("site",), self.level, CensusChoice(LATEST), filters).rows:
-                if row.role == TEST or row.standard == NATIVE:
-                    kinds = found.setdefault((item, row.keys[0], row.sown), {})
-                    kinds[row.role] = row.spread
-        return [
-            GrowthAtSite(item, site, sown, kinds[TEST], kinds.get(CHECK)) for (item, site, sown), kinds in found.items() if TEST in kinds
-        ]
+        return _growth(self.user, self.level, self.label, self.site_codes) if self.site_codes else ()
 
 
-def _kind(row):
+@held_until_change
+def _growth(user, level, label, sites):
+    """GrowthAtSite of each measured number and site, from the living trees at the latest complete census of each planting."""
+    filters = SurvivalFilter(within=(level, label), site=sites)
+    found = {}
+    for item in measured_numbers():
+        for row in measured_table(user, item, ("site",), level, CensusChoice(LATEST), filters).rows:
+            if row.role == TEST or row.standard == NATIVE:
+                kinds = found.setdefault((item, row.keys[0], row.sown), {})
+                kinds[row.role] = row.spread
+    return tuple(
+        GrowthAtSite(item, site, sown, kinds[TEST], kinds.get(CHECK)) for (item, site, sown), kinds in found.items() if TEST in kinds
+    )
+
+
+@held_until_change
+def _on_sites(user, level, label):
+    """The OnSites of a lineage, from complete censuses."""
+    filters = SurvivalFilter(within=(level, label))
+    rounds = rounds_in_scope(user, filters)
+    read = AgeTallies(user, ("site",), level, filters, rounds, tuple(age for age, _ in rounds.numbers(AGE)))
+    tallies = {}
+    for age, found in read.by_age().items():
+        here = {(tally.site, tally.sown) for tally in found if tally.role == TEST}
+        if here:  # the checks are those beside the lineage
+            tallies[age] = [tally for tally in found if (tally.site, tally.sown) in here]
+    rows = {age: RowsByLabel(found, ROLES_COUNTED) for age, found in tallies.items()}
+    kinds = sorted({kind for of_age in rows.values() for kind in of_age.kinds}, key=lambda kind: (kind[0][0], *_order(*kind[1:])))
+    codes = tuple(sorted({kind[0][0] for kind in kinds}))
+    names = {part.site: part.site_name for part in read.every.values()}
+    lines = _all_sites(tallies) if len(codes) > 1 else []
+    lines_in_all = len(lines) + len(kinds)
+    for kind in kinds[: LINES_MOST - len(lines)]:
+        site = kind[0][0]
+        lines.append(_line(site, names.get(site, ""), {age: of_age.at(kind) for age, of_age in rows.items() if kind in of_age.kinds}))
+    return OnSites(tuple(tallies), tuple(lines), lines_in_all, codes, _planted(tallies))
+
+
+def _all_sites(tallies):
+    rows = {}
+    for age, found in tallies.items():
+        for row in survival_table_rows([tally._replace(keys=("",)) for tally in found]):
+            rows.setdefault(_order(row.role, row.standard, row.sown), {})[age] = row
+    return [_line("", "", rows[kind]) for kind in sorted(rows)]
+
+
+def _planted(tallies):
+    """{lot code: trees and seeds under test}, each planting at its latest census of any age."""
+    latest = {}
+    for found in tallies.values():
+        for tally in found:
+            if tally.role == TEST:
+                latest[tally.planting, tally.lot, tally.sown] = Counts(*tally.counts).planted
+    planted = {}
+    for (_planting, lot, _sown), count in latest.items():
+        planted[lot] = planted.get(lot, 0) + count
+    return planted
+
+
+def _order(role, standard, sown):
     """In the order of sites: planted before sown, trees under test before their checks, the native ones first."""
-    return row.sown, row.is_check, STANDARDS.index(row.standard) if row.standard else 0
+    return sown, role == CHECK, STANDARDS.index(standard) if standard else 0
 
 
 def _line(site, name, figures):

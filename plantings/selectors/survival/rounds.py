@@ -69,11 +69,12 @@ class OpenRound(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A planting that is not in the figures, and why."""
+    """A planting that is not in the figures, and why. `is_unknown`: it has nothing but counted plots of an unknown number planted."""
 
     planting: str
     site: str
     reason: str
+    is_unknown: bool = False
 
 
 class Rounds:
@@ -203,7 +204,7 @@ def left_out(user, filters, rounds, chosen):
     left = []
     for code, site, is_unknown in filters.narrow(plantings, "site").order_by("code").values_list("code", "site__code", only_unknown):
         if code not in present:
-            left.append(LeftOut(code, site, gettext(NUMBER_UNKNOWN) if is_unknown else _why_left_out(rounds, code)))
+            left.append(LeftOut(code, site, gettext(NUMBER_UNKNOWN) if is_unknown else _why_left_out(rounds, code), bool(is_unknown)))
     return tuple(left)
 
 

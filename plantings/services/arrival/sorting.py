@@ -83,10 +83,11 @@ class Arrivals:
     of_another = ""  # what is said where a correction is of another tree, plot or round
 
     def __init__(self, batch):
-        self.batch, self.rows, self.same = batch, {}, {}
+        self.batch, self.rows, self.same, self.places = batch, {}, {}, ()
 
-    def take(self, items):
-        """Answer every item, given by its place; returns how many were stored."""
+    def read_all(self, items):
+        """Read every item, given by its place, and refuse those that cannot be read; returns itself. Looks at no stored record."""
+        self.places = tuple(items)
         for place, item in items.items():
             try:
                 record, row = self.read(item)
@@ -98,8 +99,12 @@ class Arrivals:
                 self.rows[place] = (record, row)
                 if self.batch.link is not None and not record.observer:
                     self.refuse(place, _("Give your name on the first screen, then send again."))
+        return self
+
+    def take(self):
+        """Answer every item that was read, under the lock of the planting; returns how many were stored."""
         self._sort_out()
-        return sum(self.batch.answers[place].result == STORED for place in items)
+        return sum(self.batch.answers[place].result == STORED for place in self.places)
 
     def read(self, item):
         """(record, row) of an item; raises UnreadableRecord."""
@@ -224,4 +229,6 @@ class Arrivals:
         kept = {place: row for place, row in rows.items() if place not in self.batch.answers}
         for place, row in kept.items():
             self.batch.answers[place] = Answer(str(row.uuid), STORED)
-        self.stored |= self._stored_by_uuid({row.uuid for row in kept.values()})
+        # read again only for those that a later record of the batch corrects
+        corrected = {record.corrects for record, _row in self.rows.values()}
+        self.stored |= self._stored_by_uuid({row.uuid for row in kept.values()} & corrected)

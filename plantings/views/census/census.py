@@ -15,6 +15,7 @@ from plantings.calc.census.measurements import ERROR, value_of
 from plantings.forms.census import CensusForm
 from plantings.forms.grid import ROWS_A_PAGE, CensusGrid
 from plantings.models import Observation, Tree
+from plantings.selectors.census.asked import said_of
 from plantings.selectors.census.records import own_records, records_differ
 from plantings.selectors.census.rounds import field_form_trees, next_tree, records_by_tree
 from plantings.services.census import CensusRefused, observations_record, second_looks
@@ -25,6 +26,7 @@ from plantings.views.plantings.trees import place_words
 from plantings.views.sites.sites import site_cautions
 from registry.access.views import AccessMixin
 from registry.choices import CautionTask
+from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import local_value
 from registry.services.safety.cautions import cautions_read
 from registry.views.shared.addresses import record_url, reverse_to
@@ -114,7 +116,7 @@ class CensusTreeView(AskMixin, RoundEntryMixin, ServiceFormMixin, FormView):
 
     def get_success_url(self):
         for finding in self.looks:
-            words = finding.said(gettext, local_value)
+            words = finding.said(local_text, local_value)
             messages.warning(self.request, format_html('<a href="{}">{}</a>: {}', record_url(self.tree), self.tree.tag, words))
         following = next_tree(self.round, after=self.tree)
         if following is None:
@@ -137,7 +139,8 @@ def refused_error(findings, form):
     errors = {}
     for finding in findings:
         if finding.severity == ERROR:
-            errors.setdefault(finding.field if finding.field in form.fields else "__all__", []).append(finding.said(gettext, local_value))
+            place = finding.field if finding.field in form.fields else "__all__"
+            errors.setdefault(place, []).append(finding.said(local_text, local_value))
     return ValidationError(errors)
 
 
@@ -252,7 +255,7 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
             "records": [
                 (row_cells(record, self.grid.asked), stored_words(record), correction_url(user, record)) for record in line.records
             ],
-            "looks": [finding.said(gettext, local_value) for finding in looks.get(line.tree.pk, ())] + _disagreement(line.records),
+            "looks": [finding.said(local_text, local_value) for finding in looks.get(line.tree.pk, ())] + _disagreement(line.records),
         }
 
 
@@ -269,15 +272,15 @@ def row_cells(record, asked):
 
 def code_lists(asked):
     """[(name of the list, [(code, words)])] of everything that is keyed as a code."""
-    measured = [(item.label, item.classes) for item in asked if item.classes]
-    explained = [(gettext(name), [(code, _explained(label, meaning)) for code, label, meaning in codes])
-                 for name, codes in ((gettext_noop("Status"), STATUSES), *measured)]  # fmt: skip
+    measured = [(said_of(item, local_text(item.label)), item.classes) for item in asked if item.classes]
+    explained = [(name, [(code, _explained(label, meaning)) for code, label, meaning in codes])
+                 for name, codes in ((gettext("Status"), STATUSES), *measured)]  # fmt: skip
     named = [(gettext(name), [(code, gettext(label)) for code, label, _ in codes]) for name, codes in CAUSE_LISTS]
     return [explained[0], *named, *explained[1:]]
 
 
 def _explained(label, meaning):
-    return f"{gettext(label)}. {gettext(meaning)}" if meaning else label
+    return f"{gettext(label)}. {gettext(meaning)}" if meaning else local_text(label)
 
 
 CAUSE_LISTS = ((gettext_noop("Cause, for D"), CAUSES_OF_DEATH), (gettext_noop("Reason, for RM"), REMOVAL_REASONS))

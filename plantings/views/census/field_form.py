@@ -10,10 +10,10 @@ from plantings.calc.census.codes import DEAD, REMOVED, STATUSES, listed_words
 from plantings.calc.census.rows import LastSeen
 from plantings.forms.field_form import FieldFormForm
 from plantings.models import CensusRound
-from plantings.selectors.census.asked import asked_at, asked_hint
+from plantings.selectors.census.asked import asked_at, asked_hint, said_of
 from plantings.selectors.census.rounds import crew_language, field_form_trees, last_seen, missing_trees
 from plantings.selectors.plantings.unknown_plots import plot_planted_words
-from plantings.selectors.sites.local_texts import caution_texts
+from plantings.selectors.sites.local_texts import caution_texts, corner_text
 from plantings.services.field_form.pages import form_pages_store
 from plantings.services.round_links import round_link_make
 from plantings.views.census.census import CAUSE_LISTS
@@ -22,6 +22,7 @@ from plantings.views.census.visits import LOCAL_WORD, caution_words, visit_cauti
 from registry.prints.document import ByHand, Document, Facts, Notes, PageMark, Plan, PlanPanel, Table, TableColumn
 from registry.prints.pages import lay_out
 from registry.prints.qr import PrintError
+from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import local_day, local_number
 from registry.templatetags.addresses import leads_here_only
 from registry.views.prints.print_view import PrintView, shown
@@ -34,7 +35,7 @@ WRITE_MM = 7.5  # high enough for a pencil in a cold hand
 
 def tree_columns(asked, with_last):
     """The columns of the walk: who the tree is, what it was where that is wanted, then a box for all that is keyed later."""
-    boxes = [TableColumn(f"{gettext(item.short_label)} {asked_hint(item)}".strip(), _box_width(item)) for item in asked]
+    boxes = [TableColumn(f"{local_text(item.short_label)} {asked_hint(item)}".strip(), _box_width(item)) for item in asked]
     last = (TableColumn(gettext("Seen last"), 1.4),) if with_last else ()
     return (
         TableColumn(gettext("Tag"), 1.5, face="code"), TableColumn(gettext("Place"), 1.5), *last,
@@ -44,7 +45,7 @@ def tree_columns(asked, with_last):
 
 def _box_width(item):
     """Room for the longest word of the head, and to write the longest code by hand."""
-    return max(1.2, 0.17 * max(len(word) for word in [*gettext(item.short_label).split(), *map(str, item.codes)]))
+    return max(1.2, 0.17 * max(len(word) for word in [*local_text(item.short_label).split(), *map(str, item.codes)]))
 
 
 def plot_columns():
@@ -56,23 +57,33 @@ def plot_columns():
 
 def code_notes(asked, with_last):
     """How to read the printed columns, then the codes, a line for each list: Status: A alive; AR alive by resprout."""
-    last = [f"{gettext(item.short_label).lower()} {asked_hint(item)}" for item in asked if item.shown_last]
+    last = [f"{local_text(item.short_label).lower()} {asked_hint(item)}" for item in asked if item.shown_last]
     if not with_last:
         yield gettext("Place: block · row/position.")
     elif last:
         yield gettext("Place: block · row/position. Seen last: status, %(last)s.") % {"last": ", ".join(last)}
     else:
         yield gettext("Place: block · row/position. Seen last: status.")
-    measured = [(item.label, item.classes) for item in asked if item.classes]
-    for name, codes in ((gettext_noop("Status"), STATUSES), *CAUSE_LISTS, *measured):
-        words = "; ".join(listed_words(code, gettext(label)) for code, label, _ in codes)
-        yield gettext("%(label)s: %(words)s") % {"label": gettext(name), "words": f"{words}."}
+    for name, codes in ((gettext_noop("Status"), STATUSES), *CAUSE_LISTS):
+        yield _code_line(name, codes)
+    yield from (said_of(item, _code_line(item.label, item.classes)) for item in asked if item.classes)
+    if own := [item for item in asked if item.is_own]:
+        yield from (said_of(item, gettext("%(label)s: %(words)s") % _taken(item)) for item in own)
+
+
+def _code_line(name, codes):
+    words = "; ".join(listed_words(code, local_text(label)) for code, label, _ in codes)
+    return gettext("%(label)s: %(words)s") % {"label": local_text(name), "words": f"{words}."}
+
+
+def _taken(item):
+    return {"label": local_text(item.label), "words": local_text(item.taken)}
 
 
 def walk_notes(planting):
     """Where the walk starts and how it goes."""
     if planting.start_corner:
-        yield gettext("Start corner: %(words)s") % {"words": planting.start_corner}
+        yield gettext("Start corner: %(words)s") % {"words": corner_text(planting)}
     yield gettext("Walk order: %(words)s") % {"words": planting.get_walk_display()}
     if planting.spacing_m:
         yield gettext("Spacing: %(words)s") % {"words": f"{local_number(f'{planting.spacing_m:g}')} m"}

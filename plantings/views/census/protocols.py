@@ -2,12 +2,13 @@
 
 from django.views.generic import FormView
 
-from plantings.forms.protocols import MeasurementForm, MeasurementVersionForm, ProtocolForm, ProtocolVersionForm
+from plantings.forms.protocols import MeasurementForm, MeasurementVersionForm, MeasurementWordsForm, ProtocolForm, ProtocolVersionForm
 from plantings.imports.protocols import OwnMeasurementSheet, ProtocolSheet
 from plantings.models import CensusRound, OwnMeasurement, Protocol
-from plantings.selectors.census.asked import asked_by, measurements_listed, protocols_listed
-from plantings.services.protocols import measurement_add, protocol_add
+from plantings.selectors.census.asked import asked_by, languages_without, measurement_words, measurements_listed, protocols_listed
+from plantings.services.protocols import measurement_add, measurement_say, protocol_add
 from plantings.views.sites.sites import PLANTING_LISTS
+from registry.access.languages import LANGUAGE_NAMES, OTHER_LANGUAGES
 from registry.views.shared.addresses import record_url
 from registry.views.shared.details import PART_ROWS_MAX, RecordDetailView
 from registry.views.shared.forms import RecordActionView, ServiceFormMixin
@@ -32,6 +33,19 @@ def growth_words(item):
     return words if most is None else f"{words}, and more by {most:,g} {item.unit} a year"
 
 
+def _without_words(record):
+    """The languages in which crews read a listed measurement in English."""
+    return ", ".join(LANGUAGE_NAMES[language] for language in OTHER_LANGUAGES if not getattr(record, f"in_{language}"))
+
+
+def _missing_languages(page):
+    return ", ".join(LANGUAGE_NAMES[language] for language in languages_without(page.object.definition))
+
+
+def _class_lines(classes):
+    return "\n".join(f"{code} = {words}" for code, words in classes)
+
+
 def _version_words(record):
     return "newest" if record.version == record.latest else f"version {record.latest} is newer"
 
@@ -51,9 +65,10 @@ class MeasurementListView(RecordListView):
     columns = (
         Column("Measurement", "name", url=record_url),
         Column("Code", "field"),
-        Column("Values", lambda record: range_words(record.definition)),
+        Column("Values", lambda record: range_words(record.in_english)),
         Column("How it is taken", "taken", wide=True),
         Column("From growing season", "from_season", "right"),
+        Column("Not on file in", _without_words),
         Column("State", _version_words),
     )
 
@@ -91,14 +106,33 @@ class MeasurementDetailView(_VersionsMixin, RecordDetailView):
         Fact("From one reading to the next", lambda page: growth_words(page.object.definition)),
         Fact("How it is taken", "taken"),
         Fact("Asked for from growing season", "from_season"),
+        Fact("Not on file in", _missing_languages),
     )
-    actions = (Action("Write a new version", "ownmeasurement_edit", "protocol.edit"),)
+    actions = (
+        Action("Write its words in French", "ownmeasurement_words", "protocol.edit"),
+        Action("Write a new version", "ownmeasurement_edit", "protocol.edit"),
+    )
     sections = (
         Section(
             title="Classes",
             unit="classes",
             rows=lambda page: page.object.definition.classes,
             columns=(Column("Code", "code", kind="code"), Column("Meaning", "label", wide=True)),
+        ),
+        Section(
+            title="In other languages",
+            unit="translations",
+            rows=lambda page: measurement_words(page.object),
+            columns=(
+                Column("Language", lambda words: LANGUAGE_NAMES[words.language]),
+                Column("Name", "name"),
+                Column("How it is taken", "taken", wide=True),
+                Column("Unit", "unit"),
+                Column("Classes", lambda words: "; ".join(words.classes), wide=True),
+                Column("Written on", "entered_at", kind="date"),
+                Column("Written by", lambda words: str(words.entered_by or "not recorded")),
+            ),
+            missing="words in other languages",
         ),
         Section(
             title="Protocols that ask for it",
@@ -137,11 +171,36 @@ class MeasurementVersionView(RecordActionView):
     @property
     def initial(self):
         names = ("name", "taken", "from_season", "unit", "low", "high", "whole", "loss_most", "gain_most")
-        classes = "\n".join(f"{code} = {words}" for code, words in self.object.classes)
-        return {name: getattr(self.object, name) for name in names} | {"classes": classes}
+        return {name: getattr(self.object, name) for name in names} | {"classes": _class_lines(self.object.classes)}
 
     def arguments(self, form):
         return {"code": self.object.code} | self.values(form)
+
+
+class MeasurementWordsView(RecordActionView):
+    model = OwnMeasurement
+    argument = "measurement"
+    action = "protocol.edit"
+    form_class = MeasurementWordsForm
+    title = "{object.name} ({object.field}) in another language"
+    question = "What do crews read who do not read English?"
+    text = property(lambda page: f"In English: {page.object.name}. {page.object.taken}")
+    submit_label = "Save the words"
+    success_message = "Words saved. Phones show them after they fetch the round again. The version and its values stay."
+    service = measurement_say
+    form_extras = property(lambda page: {"has_classes": bool(page.object.classes)})
+    leads_to = property(lambda page: page.object)
+
+    @property
+    def initial(self):
+        """The words on file; without any, those of an earlier version of the same classes, to look through again."""
+        found = measurement_words(self.object, earlier=True)
+        if not found:
+            return {"classes": "\n".join(f"{code} = " for code, _words in self.object.classes)}
+        words = found[0]
+        codes = [code for code, _words in self.object.classes]
+        classes = zip(codes, words.classes, strict=False) if len(codes) == len(words.classes) else ((code, "") for code in codes)
+        return {name: getattr(words, name) for name in ("language", "name", "taken", "unit")} | {"classes": _class_lines(classes)}
 
 
 class ProtocolListView(RecordListView):

@@ -6,18 +6,19 @@ from plantings.calc.census.codes import listed_words
 from plantings.calc.census.measurements import ROUND, value_of
 from plantings.imports.census import CensusSheet
 from plantings.models import Observation
-from plantings.selectors.census.asked import asked_at, asked_text
+from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.reviews import review_words
 from plantings.views.census.rounds import get_round
 from plantings.views.plantings.trees import place_words
+from registry.selectors.shared.local_text import local_text
 from registry.views.shared.addresses import record_url
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.tables import Column
 
 
 def _measured_column(item):
-    label = asked_text(item, item.short_label)
-    label = f"{label} ({asked_text(item, item.unit)})" if item.unit else label
+    label = local_text(item.short_label)
+    label = f"{label} ({local_text(item.unit)})" if item.unit else label
     if item.is_own:
         words = {code: listed_words(code, label) for code, label, _meaning in item.classes}
         return Column(label, lambda record: _own_words(record, item, words), "left" if words else "right")

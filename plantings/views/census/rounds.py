@@ -2,8 +2,8 @@
 
 from django.shortcuts import get_object_or_404
 from django.utils.functional import cached_property
-from django.utils.translation import gettext, ngettext
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import ngettext
 
 from plantings.calc.census.measurements import measures_words
 from plantings.choices import ReviewState
@@ -33,6 +33,7 @@ from plantings.views.field_form.sections import PAGES_TO_SETTLE, SCANS, SELF_SOW
 from plantings.views.plantings.trees import place_words
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.selectors.duties.duty_line import Duty
+from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_units import local_amount
 from registry.selectors.shared.local_words import local_count, local_number
 from registry.views.shared.addresses import record_url, reverse_to
@@ -130,7 +131,7 @@ class RoundDetailView(RecordDetailView):
                 Column(_("Tree"), "0.tag", kind="code", url=Link("tree_detail", "0.pk")),
                 Column(_("Place"), lambda line: place_words(line[0])),
                 Column(_("Status"), "1.get_status_display"),
-                Column(_("Measured"), lambda line: measures_words(line[1], gettext, local_number, page.own), wide=True),
+                Column(_("Measured"), lambda line: measures_words(line[1], local_text, local_number, page.own), wide=True),
                 Column(_("Seen on"), "1.observed_on", kind="date"),
                 Column(_("Entered by"), lambda line: str(line[1].entered_by)),
                 Column(

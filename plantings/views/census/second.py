@@ -1,7 +1,6 @@
 """Second measurements of a round: drawing the sample, the page of a draw, its result once it is handed in, closing it."""
 
 from django.utils.functional import cached_property
-from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 from django.views.generic import View
 
@@ -266,7 +265,7 @@ class RoundSecondView(RecordListView):
         self.own = own_at(self.round)
 
     def get_columns(self, records):
-        measured = Column(_("Measured"), lambda record: measures_words(row_of(record), gettext, local_number, self.own), wide=True)
+        measured = Column(_("Measured"), lambda record: measures_words(row_of(record), local_text, local_number, self.own), wide=True)
         return [*super().get_columns(records), measured, *self.columns_after]
 
     def read(self, records):

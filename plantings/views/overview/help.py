@@ -11,7 +11,7 @@ from plantings.calc.lifetimes.words import lifetime_definitions
 from plantings.calc.lineages.definitions import lineage_definitions
 from plantings.calc.survival.formulas import survival_formulas
 from plantings.calc.survival.words import definitions
-from plantings.selectors.census.asked import asked_text, own_measurements
+from plantings.selectors.census.asked import own_measurements, said_of
 from plantings.selectors.census.limits import check_limits
 from plantings.views.overview.glossary import GLOSSARY
 from plantings.views.overview.load_help import LOAD_HELP
@@ -39,9 +39,9 @@ _CHECK_COLUMNS = (
 )
 _ALLOWED = {ERROR: _("refused"), WARNING: _("saved, with a warning"), "": _("allowed")}
 _MEASUREMENT_COLUMNS = (
-    Column(_("Measurement"), lambda item: asked_text(item, item.label)),
+    Column(_("Measurement"), lambda item: said_of(item, local_text(item.label))),
     Column(_("Values"), lambda item: _range_words(item) if item.high else ", ".join(map(str, item.codes))),
-    Column(_("How it is taken"), lambda item: asked_text(item, item.taken), wide=True),
+    Column(_("How it is taken"), lambda item: said_of(item, local_text(item.taken)), wide=True),
     Column(_("On a tree nobody saw"), lambda item: _ALLOWED[item.unseen]),
     Column(_("On a dead tree"), lambda item: _ALLOWED[item.dead]),
     Column(_("Column of the sheet"), "sheet_header"),
@@ -98,6 +98,7 @@ class HelpView(PageView):
             ("person.view", "People and accounts", "person_list"),
             ("audit.view", "Who changed what", "audit_list"),
             ("boundary.edit", "Boundary layers", "boundary_list"),
+            ("book.export", "Export all records", "book_export"),
         )
         return {
             "links": [(label, route) for action, label, route in links if user.may(action)],
@@ -131,9 +132,9 @@ class HelpView(PageView):
                 *([ledger_table(_("The programme's own measurements"), _OWN_COLUMNS, own, unit="measurements")] if own else []),
                 *(
                     ledger_table(
-                        _("%(what)s: the classes") % {"what": asked_text(item, item.label)},
+                        _("%(what)s: the classes") % {"what": local_text(item.label)},
                         _COLUMNS,
-                        [(code, asked_text(item, label), asked_text(item, meaning)) for code, label, meaning in item.classes],
+                        [(code, said_of(item, local_text(label)), local_text(meaning)) for code, label, meaning in item.classes],
                         unit="codes",
                     )
                     for item in (*MEASUREMENTS, *own)

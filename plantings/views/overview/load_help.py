@@ -2,16 +2,25 @@
 
 LOAD_HELP = (
     (
+        "Map files",
+        "GeoJSON, GeoPackage, KML and zipped shapefiles are sheets too: each shape is a row, each attribute a column. As sites, an area "
+        "gives “Boundary”, a point “Longitude” and “Latitude”; “Point inside” gives an area the point that its map and its jurisdiction "
+        "start from. Sites on file are found by their code and updated. Coordinates in metres are turned into WGS 84, and the preview "
+        "says from what. A boundary above 1,000 ha, or more than 2 km from the point of its site, is refused until “Boundary is right” "
+        "says yes for its row. As blocks, points are the points of the blocks. A tree has a row and a position, not a point: a layer of "
+        "trees gives these two by planting and tag.",
+    ),
+    (
         "All or nothing",
         "A sheet with a wrong row stores nothing. The preview says each fault once, with its rows, and gives you back your "
         "sheet with a column “What to correct”. A sheet of several kinds is one load, with what each kind stored on its page.",
     ),
     (
         "A year or a month in place of a day",
-        "When something was planted, and when a tree or a plot was seen, may be a month (2019-05) or a year (2019): no day is made up, "
-        "and every screen and sheet shows as much as is known. Survival goes by rounds and growing seasons and needs no day. A visit of a "
-        "month counts as within the window of its round if it can be. Papers, shipments, ledger entries, tests, treatments, the windows "
-        "of rounds and what the gate decides about need a day.",
+        "When something was planted, when a tree or a plot was seen, when a tree got another tag and when seed was tested may be a month "
+        "(2019-05) or a year (2019): no day is made up, and every screen and sheet shows as much as is known. Survival goes by rounds "
+        "and growing seasons and needs no day. A visit of a month counts as within the window of its round if it can be. Papers, "
+        "shipments, ledger entries, treatments, the windows of rounds and what the gate decides about need a day.",
     ),
     (
         "Set the wrong rows aside",

@@ -64,6 +64,12 @@ MAPPING_PARTS = (
         "“days since 1904”. “Mon YYYY” reads a month and “YYYY” a year where no more is known. Several are tried; a date that two of them "
         "read as two dates is refused.",
     ),
+    (
+        "How a map file is written",
+        '{"crs": "EPSG:26918", "sheet": "stands"}',
+        "The code is for a file that does not name its own, such as a shapefile without .prj. “sheet” is the layer, needed where there are "
+        "several.",
+    ),
 )
 
 # for a sheet that holds records of several kinds
@@ -79,6 +85,7 @@ COMBINED_HELP = (
         "A second sheet, joined by a key",
         '{"second_sheets": {"plots": {"file": "plots.csv", "by": {"Plot": "Block"}}}}',
         "Beside “parts”: each row takes the cells of the row of plots.csv whose Block is its Plot, as “plots.Longitude” and so on. The "
-        "file is in the same folder, or sent with the first on the page; with “sheet” in place of “file” it is in the same workbook.",
+        "file is in the same folder, or sent with the first on the page; with “sheet” in place of “file” it is in the same workbook. There "
+        "may be several, and map files too.",
     ),
 )

@@ -55,9 +55,10 @@ PHONE_HELP = (
         _("Asked back"),
         _(
             "Where the coordinator asks about a record that came in, its tree or plot counts as left again on every phone of the "
-            "crew, with an account or by a link. The first screen lists the questions. At the tree the page shows the question and "
-            "what is recorded; what you save is the answer, also after the window. Whoever of the crew answers first corrects the "
-            "record."
+            "crew, with an account or by a link. The first screen lists the questions. Whoever records in the round may answer, under "
+            "their own name. At the tree the page shows the question, and with an account what is recorded; by a link it does not show "
+            "that, since it may be the record of somebody else. What you save is the answer, also after the window. Whoever answers "
+            "first corrects the record."
         ),
     ),
     (
@@ -88,8 +89,9 @@ PHONE_HELP = (
         _("English or French"),
         _(
             "Tap the other language at the head of the first screen; this works without a signal too. The codes are the same in both, "
-            "and what people typed, such as a note, stays as they wrote it. A caution or a way in without words in your "
-            "language is shown in English and says so. Signed-in crews and landowners also get their mails in it."
+            "and what people typed, such as a note, stays as they wrote it. A caution, a way in, a start corner or a "
+            "measurement of the programme without words in your language is shown in English and says so. Signed-in crews and landowners "
+            "also get their mails in it."
         ),
     ),
     (

@@ -20,16 +20,18 @@ from plantings.imports.census import CensusSheet
 from plantings.imports.counts import PlotCountSheet
 from plantings.imports.second import SecondSheet
 from plantings.models import SecondDraw, SecondTree, Tree
-from plantings.selectors.census.asked import asked_at
+from plantings.selectors.census.asked import asked_at, in_english_only
 from plantings.selectors.census.count_queue import last_counts
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.rounds import asked_back, counts_asked_back, field_form_trees, last_seen, missing_trees, standing_counts
 from plantings.selectors.census.second import recorded_values
 from plantings.selectors.plantings.plantings import exact_for
+from plantings.selectors.sites.local_texts import corner_text
 from plantings.views.census.visits import caution_lines, caution_wordings, emergency_lines, visit_cautions, visit_day
 from registry.access.languages import OFFICE_LANGUAGE
 from registry.calc.shared.links import tel_address
 from registry.choices import LotKind
+from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import local_day, local_number
 
 __all__ = ["BLIND", "VERSION", "WHOLE_TREES_MOST", "phone_data", "phone_part"]
@@ -118,25 +120,29 @@ def _plots(census_round):
 
 
 def _questions(census_round, user, asked, link):
-    """What the office asks the crew about records that came in, each with what the record says, as the form of a correction shows it:
-    a new record of the tree or plot is the answer.
+    """What the office asks the crew about records that came in: a new record of the tree or plot is the answer.
+
+    A question goes to the round, not to whoever sent the record: anybody who records in it may answer, under their own name. With an
+    account it comes with what the record says, as the form of a correction shows it. By a link it comes without: the record may be of
+    somebody else, and whoever looks again needs the place and the question, not the reading in doubt.
 
     Who measures a tree again learns nothing of its first record by it; of who holds a link that is not known.
     """
     records = asked_back(census_round, user)
     if link:
         records = records.exclude(tree__in=SecondTree.objects.filter(draw__in=SecondDraw.objects.open()).values("tree"))
+    hidden = {"status": "", "cause": "", "values": {}, "note": ""} if link else {}
     trees = [
         {
             "tree": record.tree_id, "tag": record.tree.tag, "status": record.status, "cause": record.cause,
-            "values": recorded_values(record, asked), **_question(record),
+            "values": recorded_values(record, asked), **_question(record), **hidden,
         }
         for record in records
     ]  # fmt: skip
     plots = [
         {
             "plot": count.plot_id, "tag": count.plot.code, "status": "", "cause": "", "values": {"alive": count.alive, "dead": count.dead},
-            **_question(count),
+            **_question(count), **hidden,
         }
         for count in counts_asked_back(census_round, user)
     ]  # fmt: skip
@@ -198,7 +204,7 @@ def _in_words(census_round, visit, exact, asked, limits, draw):
         "way": {
             "place": place.words if place else "",
             "geo": place.geo if place else "",
-            "corner": planting.start_corner,
+            "corner": corner_text(planting),
             "walk": planting.get_walk_display(),
             "spacing": f"{local_number(f'{planting.spacing_m:g}')} m" if planting.spacing_m else "",
         },
@@ -218,13 +224,14 @@ def _measurement(item, limits):
     growth = item.growth and limits.growth_of(item)
     return {
         "field": item.field,
-        "label": gettext(item.short_label),
-        "unit": gettext(item.unit) if item.unit else "",
+        "label": local_text(item.short_label),
+        "lang": OFFICE_LANGUAGE if in_english_only(item) else "",
+        "unit": local_text(item.unit),
         "low": item.low,
         "high": item.high,
         "whole": item.is_whole,
-        "taken": gettext(item.taken),
-        "classes": [[code, gettext(label)] for code, label, _ in item.classes],
+        "taken": local_text(item.taken),
+        "classes": [[code, local_text(label)] for code, label, _ in item.classes],
         "nothing": item.nothing,
         "unseen": item.unseen == ERROR,
         "explains": item.explains_loss,

@@ -53,6 +53,7 @@ def phone_words():
         "earlierTab": gettext(
             "Another tab of this browser still shows an earlier version of this page. Close it, and this page goes on. Nothing is lost."
         ),
+        "broken": gettext("Something did not work on this page. Load it again: what you saved stays on this phone."),
         "laterTab": gettext("Another tab has loaded a newer version of this page. Load this one again before you record more."),
         "send": gettext("Send"),
         "safety": gettext("Safety"),
@@ -93,6 +94,7 @@ def phone_words():
         "call": gettext("Call the programme: %(who)s, %(phone)s"),
         "way": gettext("How to get there"),
         "openMap": gettext("Open the place in a map"),
+        "inEnglish": gettext("In English:"),
         "corner": gettext("Start corner: %(words)s"),
         "walk": gettext("Walk order: %(words)s"),
         "spacing": gettext("Spacing: %(words)s"),
@@ -154,7 +156,7 @@ def phone_words():
         "toTrees": gettext("To the trees"),
         "openTree": gettext("Open tree %(tag)s: %(words)s"),
         "askedBack": gettext("The coordinator asks: %(words)s"),
-        "answering": gettext("What you save now is the answer."),
+        "answering": gettext("What you save now is the answer and takes the place of the earlier record. Enter all that you see."),
         "questions": _both(lambda n: ngettext("%(n)s record to look at again", "%(n)s records to look at again", n)),
         "questionElsewhere": gettext("This tree is in a part that is not on this phone. Fetch it to answer."),
         "typedBefore": gettext("You typed this before; it is not saved yet."),

@@ -13,6 +13,7 @@ from plantings.selectors.census.progress_words import recorded_words
 from plantings.selectors.census.rounds import missing_trees, rounds_with_progress
 from plantings.selectors.gate.facts import planting_answer
 from plantings.selectors.plantings.plantings import entry_lines, planting_shipments, plantings_listed
+from plantings.selectors.sites.local_texts import corner_text, text_not_in
 from plantings.services.plantings import planting_establish, planting_save
 from plantings.views.census.visits import visit_day
 from plantings.views.plantings.planted import planted_column
@@ -72,6 +73,10 @@ def _census(page):
     return page.round_to_enter if page.entries else None
 
 
+def _not_in_french(planting):
+    return "start corner" if text_not_in(planting, "start_corner", "fr") else ""
+
+
 class PlantingDetailView(RecordDetailView):
     model = Planting
     action = "planting.view"
@@ -88,7 +93,9 @@ class PlantingDetailView(RecordDetailView):
         Fact(_("Stock type"), "stock_type"),
         Fact(_("Design"), "design"),
         Fact(_("Spacing"), lambda page: local_number(f"{page.object.spacing_m:g} m") if page.object.spacing_m else ""),
-        Fact(_("Start corner"), "start_corner"),
+        Fact(_("Start corner"), lambda page: corner_text(page.object)),
+        Fact("Start corner in French", "start_corner_fr", may="planting.edit"),
+        Fact("Not on file in French", lambda page: _not_in_french(page.object), may="planting.edit"),
         Fact(_("Walk order"), "get_walk_display"),
         Fact(_("Who plants"), lambda page: ", ".join(page.object.done_by)),
         Fact(_("Note"), "note"),

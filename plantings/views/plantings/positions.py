@@ -8,6 +8,7 @@ from django.views.generic import DetailView
 from plantings.choices import EntryRole
 from plantings.models import Planting
 from plantings.selectors.plantings.positions import MAP_TREES_MAX, block_counts, position_map
+from plantings.selectors.sites.local_texts import corner_text
 from registry.access.views import AccessMixin
 from registry.views.shared.addresses import record_url, reverse_to
 from registry.views.shared.tables import Column, Link, ledger_table
@@ -25,7 +26,7 @@ def map_parts(planting, user, trees, block=None):
     if found.placed:
         note = _("Marks show the fate at the last round.")
         if planting.start_corner:
-            note = f"{note} {_('Start corner: %(place)s.') % {'place': planting.start_corner}}"
+            note = f"{note} {_('Start corner: %(place)s.') % {'place': corner_text(planting)}}"
         part = {"title": _("Position map"), "note": note, "include": "plantings/plantings/_position_map.html", "trees": found.placed}
         parts.append(part | {"letters": letters, "start": found.start, "walk": planting.get_walk_display()})
     if found.loose:

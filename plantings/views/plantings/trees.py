@@ -23,6 +23,7 @@ from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.choices import LOT_KIND_WORDS
 from registry.selectors.identity.questions import question_duties
 from registry.selectors.lots.lots import lot_ancestors
+from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_units import local_amount
 from registry.selectors.shared.local_words import local_number
 from registry.views.gate.gate import GateStopMixin
@@ -194,7 +195,7 @@ class TreeDetailView(RecordDetailView):
         records = [
             {
                 "record": record,
-                "measures": measures_words(record, gettext, local_number, own),
+                "measures": measures_words(record, local_text, local_number, own),
                 "struck": is_superseded(record) or record.review_state == ReviewState.REJECTED,
                 "why": record.superseded_by.reason if is_superseded(record) else "",
                 "unread": is_unread(record) and not is_superseded(record),

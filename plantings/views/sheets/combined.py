@@ -49,10 +49,10 @@ class CombinedSendView(SheetSendView):
         self.sheet = COMBINED
 
     def next_page(self, upload, form):
-        given, second = form.cleaned_data["mapping"], form.cleaned_data["second"]
+        given = form.cleaned_data["mapping"]
         if given:
             upload_map(actor=self.user, upload=upload, spec=given)
-        if second:
+        for second in form.cleaned_data["second"]:
             second_keep(actor=self.user, upload=upload, content=second.read(), filename=second.name)
         return "combined_preview" if given else "combined_parts"
 

@@ -25,7 +25,6 @@ from registry.imports.sheets.table import SheetError
 from registry.models import SheetUpload
 from registry.selectors.jobs.jobs import latest_job, result_path
 from registry.services.audit.apart import prepared_apart, tried_apart
-from registry.services.audit.busy import loading
 from registry.services.jobs.jobs import job_ask
 from registry.services.jobs.running import MAY_NO_LONGER, JobResult
 
@@ -130,7 +129,7 @@ def sheet_load_make(run):
             plan = prepared.store()
         return reverse("load_detail", args=[plan.load.pk]) if plan.load else reverse("sheet_list")
 
-    return JobResult(store=store, around=loading)
+    return JobResult(store=store, around=prepared.around)
 
 
 def sheet_problems_make(run):

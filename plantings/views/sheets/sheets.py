@@ -115,6 +115,8 @@ class SheetExportView(SheetMixin, View):
 def short_cell(cell):
     """A cell as a page shows it."""
     text = "" if cell is None else str(cell)
+    if text.startswith('{"type":"'):
+        return "outline as GeoJSON"
     return text if len(text) <= _CELL_LENGTH else text[: _CELL_LENGTH - 1] + "…"
 
 

@@ -169,7 +169,7 @@ class SiteDetailView(RecordDetailView):
 
     def get_due(self):
         site = self.object
-        if site.longitude is None:
+        if site.longitude is None and not site.jurisdiction:  # an outline tells it too
             return [Duty("odd", _("No point is recorded, so the jurisdiction is not known."))]
         if not site.jurisdiction_basis.startswith(("inside:", BY_HAND)) or "2 km" in site.jurisdiction_basis:
             text = _("Check the jurisdiction: how it was found is below. A person who knows the place may set it by hand.")

@@ -6,7 +6,6 @@ from django.utils.translation import gettext_lazy as _
 from plantings.calc.growth.words import rounded
 from plantings.calc.survival.formulas import survival_formulas
 from plantings.forms.survival.filters import MeasuredFilters
-from plantings.selectors.census.asked import asked_text
 from plantings.selectors.census.progress_words import of_words
 from plantings.selectors.survival.measured import measured_table
 from plantings.views.survival.columns import place_columns
@@ -43,12 +42,12 @@ class MeasuredView(FilteredResults):
             "moment": local_text(table.moment.words) if table.moment else "",
             "moments": moment_choices(table),
             "moment_label": _("measured"),
-            "what": asked_text(table.item, table.item.label).lower(),
-            "taken": asked_text(table.item, table.item.taken),
+            "what": local_text(table.item.label).lower(),
+            "taken": local_text(table.item.taken),
             "not_complete": not_complete_lines(table),
             "formulas": [(local_text(term), local_text(words)) for term, words in survival_formulas()[-1:]],
             "page_obj": page,
-            "ledger": ledger_table(asked_text(table.item, table.item.label), measured_columns(table), page.object_list, unit="rows"),
+            "ledger": ledger_table(local_text(table.item.label), measured_columns(table), page.object_list, unit="rows"),
             "downloads": download_links(self.request.GET),
         }
 
@@ -56,20 +55,20 @@ class MeasuredView(FilteredResults):
 def measured_columns(table, in_numbers=False):
     """The columns of the page: figures with their intervals in words. In the download, `in_numbers`, each end has a column."""
     item = table.item
-    unit = f" ({item.unit})" if item.unit else ""
+    unit = f" ({local_text(item.unit)})" if item.unit else ""
     if item.classes and in_numbers:
         figures = [
             column
             for code, label, _meaning in item.classes
             for column in (
-                Column(f"{code} {asked_text(item, label)}", lambda row, code=code: _figure(row.share(code), 3), "right"),
+                Column(f"{code} {local_text(label)}", lambda row, code=code: _figure(row.share(code), 3), "right"),
                 Column(f"{code} {_('low')}", lambda row, code=code: _figure(row.share_interval(code)[0], 3), "right"),
                 Column(f"{code} {_('high')}", lambda row, code=code: _figure(row.share_interval(code)[1], 3), "right"),
             )
         ]
     elif item.classes:
         figures = [
-            Column(f"{code} {asked_text(item, label)}", lambda row, code=code: _share_words(row, code), "right")
+            Column(f"{code} {local_text(label)}", lambda row, code=code: _share_words(row, code), "right")
             for code, label, _meaning in item.classes
         ]
     else:

@@ -9,12 +9,11 @@ from django.utils.translation import gettext_lazy as _
 from plantings.calc.survival.formulas import survival_formulas
 from plantings.calc.survival.groups import LEVELS, LINEAGE
 from plantings.calc.survival.words import definitions, difference_words, pressure_words
-from plantings.selectors.census.asked import asked_text
 from plantings.selectors.survival.figure_words import figure_words
-from plantings.selectors.survival.one_lineage import OneLineage
+from plantings.selectors.survival.one_lineage import LINES_MOST, OneLineage
 from plantings.views.survival.columns import key_words
 from registry.selectors.shared.local_text import local_text
-from registry.selectors.shared.local_words import local_number
+from registry.selectors.shared.local_words import local_count, local_number
 from registry.views.shared.details import PageView
 from registry.views.shared.sections import Action, Fact, Panel, Section, draw_sections, drawn
 from registry.views.shared.tables import Column, Link
@@ -33,6 +32,13 @@ def _site_columns(page, _rows):
         Column(_("From the checks, last"), lambda line: local_text(difference_words(_last(line))), "right"),
         Column(_("Disease pressure"), lambda line: local_text(pressure_words(_last(line))) if not line.is_check else "", "right"),
     ]
+
+
+def _sites_note(page, _rows):
+    words, total = gettext("From complete censuses. Checks are those of the same sites, whatever they are of."), page.object.site_lines
+    if total <= LINES_MOST:
+        return words
+    return f"{words} {gettext('The first %(shown)s of %(total)s.') % {'shown': local_count(LINES_MOST), 'total': local_count(total)}}"
 
 
 def _site_words(line):
@@ -102,7 +108,7 @@ class OneLineageView(PageView):
         Section(
             title=_("Survival by site and age, beside the checks there"), id="sites", unit="rows", rows=lambda page: page.object.sites,
             columns=_site_columns, mark=lambda line: "soft" if line.is_check else "", missing=_("a complete census of it"),
-            note=_("From complete censuses. Checks are those of the same sites, whatever they are of."),
+            note=_sites_note,
         ),
         Section(
             title=_("Causes of death and removal"), id="causes", unit="rows", rows=lambda page: page.object.causes,
@@ -111,7 +117,7 @@ class OneLineageView(PageView):
             note=_("Trees under test, at the latest complete census of each planting. Trees presumed dead have no record of a cause."),
         ),
         Section(
-            title=_("Growth of the living trees"), id="growth", unit="rows", rows=lambda page: page.object.growth,
+            title=_("Growth of the living trees"), id="growth", unit="rows", rows=lambda page: page.object.growth, most=LINES_MOST,
             missing=_("measured growth"),
             columns=(
                 Column(_("Measurement"), lambda line: _with_unit(line.item)),
@@ -150,7 +156,7 @@ class OneLineageView(PageView):
         level, label = request.GET.get("level", ""), request.GET.get("lineage", "")
         if not level and not label:
             return redirect("survival_lineages")
-        if level not in LEVELS or not OneLineage(self.user, level, label):
+        if level not in LEVELS or not self.object:
             raise Http404("No lineage with this level and name is here.")
         return super().get(request, *args, **kwargs)
 
@@ -165,5 +171,5 @@ class OneLineageView(PageView):
 
 
 def _with_unit(item):
-    words = asked_text(item, item.label)
-    return f"{words} ({item.unit})" if item.unit else words
+    words = local_text(item.label)
+    return f"{words} ({local_text(item.unit)})" if item.unit else words

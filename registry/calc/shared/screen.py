@@ -52,7 +52,7 @@ SINGULARS = {
     "sites": "site", "states": "state", "steps": "step", "storage checks": "storage check", "stock lots": "stock lot", "tables": "table",
     "tags": "tag", "taxa": "taxon", "tests": "test",
     "things": "thing", "tokens": "token", "treatments": "treatment", "trees": "tree", "verifications": "verification",
-    "versions": "version", "visits": "visit", "types": "type",
+    "versions": "version", "visits": "visit", "translations": "translation", "types": "type",
     "measurements": "measurement", "warnings": "warning",
     "weeks": "week", "working days": "working day", "wordings": "wording", "years": "year",
 }  # fmt: skip

@@ -7,10 +7,12 @@ Source
 Definition of this programme for all functions here: how sentences are put together.
 """
 
+from collections.abc import Mapping
+
 from registry.calc.shared.part_dates import SomeDate
 from registry.calc.shared.screen import amount_words, day_words
 
-__all__ = ["Amount", "Worded", "counted", "worded", "worded_plural"]
+__all__ = ["Amount", "Typed", "Worded", "counted", "typed", "worded", "worded_plural"]
 
 
 class Worded(str):
@@ -27,6 +29,31 @@ class Amount(str):
 
     count: int
     unit: str
+
+
+class Typed(str):
+    """What somebody typed in English, and perhaps in other languages: `others` is {language: text}."""
+
+    others: dict[str, str]
+
+
+def typed(text: str, others: Mapping[str, str] | None = None) -> Typed:
+    """A text that somebody typed, with what they typed for other languages.
+
+    Parameters
+    ----------
+    text : str
+        In English.
+    others : mapping of language to text, optional
+
+    Examples
+    --------
+    >>> typed("Leaf spot", {"fr": "Taches foliaires"})
+    'Leaf spot'
+    """
+    made = Typed(text)
+    made.others = dict(others or {})
+    return made
 
 
 def worded(template: str, **values: object) -> Worded:

@@ -5,7 +5,8 @@ from django.core.exceptions import ValidationError
 
 from registry.calc.shared.screen import amount_words
 from registry.choices import SeedTestKind
-from registry.forms.shared.fields import NumberField, PastDateField, WholeNumberField
+from registry.forms.shared.fields import NumberField, WholeNumberField
+from registry.forms.shared.part_date_box import PastPartDateBox
 
 _REPLICATES_MAX = 8
 
@@ -15,7 +16,7 @@ class SeedTestForm(forms.Form):
 
     fields_of_kind = ()
 
-    tested_on = PastDateField(label="Tested on")
+    tested_on = PastPartDateBox(label="Tested on")
     tested_by = forms.CharField(label="Tested by", max_length=80)
     drawn = forms.IntegerField(
         label="Seeds used up",

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from registry import choices
 from registry.choices import SeedTestKind
 from registry.imports.sheets.append_only_sheets import AGAIN, AppendOnlySheet, number_field
-from registry.imports.sheets.cells import Cell, CellError, ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell
+from registry.imports.sheets.cells import Cell, CellError, ChoiceCell, NumberCell, PartDateCell, RecordCell, SheetField, TextCell
 from registry.imports.sheets.plan import Problem
 from registry.models import Lot, SeedTest
 from registry.selectors.lots.seed_tests import seed_test_draw
@@ -86,7 +86,7 @@ class SeedTestSheet(AppendOnlySheet):
 
     lot = SheetField("Lot", "lot", RecordCell(Lot), required=True, example="S19-MB-A-012")
     test_kind = SheetField("Test", "kind", ChoiceCell(choices.seed_test_kinds), required=True, example="germination")
-    tested_on = SheetField("Tested on", "tested_on", DateCell(), required=True, example="2020-02-20")
+    tested_on = SheetField("Tested on", "tested_on", PartDateCell(), required=True, example="2020-02-20")
     nth = number_field()
     tested_by = SheetField("Tested by", "tested_by", TextCell(80), required=True, example="A. Tester")
     seeds = SheetField("Seeds in the sample (count)", "seeds", NumberCell(1, whole=True), example="")

@@ -30,6 +30,7 @@ class _TrialEnds(Exception):
 class Storing:
     """The part of a sheet that stores its plan. A kind of sheet overrides `store_items`, `save_row` or `save_record`."""
 
+    saving_words = "Saving"  # how far it is begins with this
     trial_store = True  # a preview stores and rolls back, so that what the services refuse is shown too
 
     def store(self, plan, actor, reason="", trial=False):
@@ -38,6 +39,7 @@ class Storing:
         Raises SheetRefused, with every row the services refused among the plan's problems; ReasonMissing when records
         would change without one.
         """
+        self.saving_words = "Trying to save" if trial else "Saving"
         if not plan.problems and not (trial and not self.trial_store):
             with nullcontext() if trial else loading(), writing() as stored:
                 stored.is_trial = trial
@@ -56,7 +58,7 @@ class Storing:
         made, waiting = {}, items
         while waiting:
             later = []
-            for item in counted(waiting, f"Storing {self.title.lower()}"):
+            for item in counted(waiting, f"{self.saving_words} {self.title.lower()}"):
                 if any(code not in made for code in _ahead(item)):
                     later.append(item)
                 else:

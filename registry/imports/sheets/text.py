@@ -3,6 +3,8 @@
 import datetime
 import re
 
+from registry.calc.shared.hidden_signs import hidden_sign
+
 _FORMULA_STARTS = tuple("=+-@\t\r\n＝＋－＠")
 _NEGATIVE = re.compile(r"-[0-9]+([.,][0-9]+)?")
 
@@ -20,14 +22,15 @@ def undefused(text):
 
 
 def text_fault(text):
-    """What keeps a text from being stored; "" for any text that somebody can type. JSON can name characters that no text has."""
-    if text.isascii():
-        return "holds a null character; remove it" if "\0" in text else ""
+    """What keeps a text from being stored; "" for any text that somebody can type and read. JSON can name characters that no text has."""
+    if "\0" in text:
+        return "holds a null character; remove it"
     try:
         text.encode()
     except UnicodeEncodeError:
         return "holds half of a character; write it again"
-    return "holds a null character; remove it" if "\0" in text else ""
+    found = hidden_sign(text)
+    return f"holds a sign that cannot be seen ({found['sign']}, after “{found['before']}”); type it again" if found else ""
 
 
 def cell_text(value):

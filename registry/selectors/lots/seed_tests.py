@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from registry.calc.lots.germination import Replicate, judge_germination
 from registry.calc.lots.seed_mass import CV_SOURCE, moisture_share, seed_mass, seeds_per_kg, unit_slip
 from registry.calc.lots.stratification import dry_group, dry_warning
+from registry.calc.shared.part_dates import last_day
 from registry.calc.shared.proportion import wilson_interval
 from registry.calc.shared.screen import day_words
 from registry.calc.shared.verified import AGAINST_PAGE, unverified_words
@@ -146,7 +147,7 @@ def _mass(test, handbook):
         judgement, warning, sources = mass.message, "" if mass.within else mass.message, [f"spread: {CV_SOURCE}"]
     if handbook and handbook.seeds_per_kg_low and handbook.seeds_per_kg_high:
         warning = unit_slip(per_kg, handbook.seeds_per_kg_low, handbook.seeds_per_kg_high) or warning
-        unverified = unverified_words(handbook, test.tested_on, AGAINST_PAGE)
+        unverified = unverified_words(handbook, last_day(test.tested_on), AGAINST_PAGE)
         sources.append(f"seeds per kg: {handbook.source}{f', {unverified}' if unverified else ''}")
     headline = f"{per_kg:,.0f} seeds per kg; 1,000 seeds weigh {1_000_000 / per_kg:,.0f} g"
     return _result(test, headline, None, per_kg, judgement, warning, "; ".join(sources))

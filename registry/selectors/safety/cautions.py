@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from django.db.models import Exists, OuterRef
+from django.utils.html import format_html
 from django.utils.translation import get_language, gettext
 
 from registry.access.languages import OFFICE_LANGUAGE, OTHER_LANGUAGES
@@ -68,9 +69,22 @@ def caution_of(record):
     return Caution(record.code, record.version, record.task, words)
 
 
+class InEnglish(str):
+    """Words in English on a page of another language, after a mark that says so; in HTML they also carry their language."""
+
+    mark: str
+    words: str
+
+    def __html__(self):
+        return format_html('<em>{}</em> <span lang="{}">{}</span>', self.mark, OFFICE_LANGUAGE, self.words)
+
+
 def in_english(words):
     """Words on file in English alone, as a page of another language shows them."""
-    return f"{gettext('In English:')} {words}"
+    mark = gettext("In English:")
+    made = InEnglish(f"{mark} {words}")
+    made.mark, made.words = mark, str(words)
+    return made
 
 
 def cautions_in_use(on):

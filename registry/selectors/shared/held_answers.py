@@ -19,7 +19,7 @@ from registry.models import AuditHead
 
 __all__ = ["forget_answers", "held_until_change", "hold_answers"]
 
-ANSWERS_MOST = 10
+ANSWERS_MOST = 20
 SECONDS_MOST = 600
 
 

@@ -21,11 +21,11 @@ from django.conf import settings
 from django.db import DEFAULT_DB_ALIAS, connection, connections
 
 from registry.models import AuditHead
-from registry.services.audit.busy import not_waiting
+from registry.services.audit.busy import loading, not_waiting
 from registry.services.audit.trail import OPEN_WRITE
 from registry.services.shared.progress import progress
 
-__all__ = ["Prepared", "is_on_copy", "prepared_apart", "saved_at_once", "tried_apart"]
+__all__ = ["Prepared", "is_on_copy", "own_connection", "prepared_apart", "saved_at_once", "tried_apart"]
 
 log = logging.getLogger(__name__)
 TRIES = 3
@@ -38,6 +38,10 @@ class Prepared:
 
     def __init__(self, work, result=None, statements=None):
         self.work, self.result, self._statements = work, result, statements
+
+    def around(self):
+        """The context of that write. Where the work is still to be done, others are told that a sheet is being loaded; else they wait."""
+        return loading() if self._statements is None else contextlib.nullcontext()
 
     def store(self):
         """Store what was prepared; where others saved something meanwhile, do the work again, now. Returns its result."""
@@ -89,7 +93,25 @@ def tried_apart(work):
 
 def is_on_copy():
     """Whether this thread works on a copy, where nobody waits for it."""
-    return _ORIGINAL.get() is not None
+    original = _ORIGINAL.get()
+    return original is not None and original.settings_dict["NAME"] != connection.settings_dict["NAME"]
+
+
+@contextlib.contextmanager
+def own_connection():
+    """What is read inside, in one long transaction say, has a connection of its own, so that what `saved_at_once` saves is seen at once."""
+    here = connections[DEFAULT_DB_ALIAS]
+    if here.in_atomic_block:  # another connection would not see what this one has stored
+        yield
+        return
+    own, mine = here.copy(), _ORIGINAL.set(here)
+    connections[DEFAULT_DB_ALIAS] = own
+    try:
+        yield
+    finally:
+        connections[DEFAULT_DB_ALIAS] = here
+        _ORIGINAL.reset(mine)
+        own.close()
 
 
 @contextlib.contextmanager

@@ -53,12 +53,14 @@ class _Superseded(Exception):
 
 class JobResult(NamedTuple):
     """What came of the work: a file (`file`, of `JobRun.file`), or the address of a page. `store` is called in the write that ends the
-    job and stores what the work found; where it returns an address, that is the page. That write is inside the context `around()`."""
+    job and stores what the work found; where it returns an address, that is the page. That write is inside the context
+    `around()`. `note` is what the page says of a result that is there, such as what it lacks."""
 
     file: "ResultFile | None" = None
     page: str = ""
     store: Callable | None = None
     around: Callable = contextlib.nullcontext
+    note: str = ""
 
 
 class ResultFile(NamedTuple):
@@ -186,6 +188,7 @@ def job_end(*, job, state, error, result):
         raise _Superseded
     if result is not None:
         mine.result_page = stored or result.page
+        error = error or result.note
         if result.file:
             mine.result_name, mine.result_type, mine.result_bytes, mine.result_sha256 = result.file
         mine.done = mine.total

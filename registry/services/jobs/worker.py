@@ -1,6 +1,7 @@
 """The worker of long work: that of the library, which also shows that it is alive, and ends work in hand when it is told to stop."""
 
 import contextlib
+import shutil
 import sys
 import threading
 from datetime import timedelta
@@ -18,7 +19,10 @@ from registry.models import Job
 from registry.selectors.jobs.jobs import RESULT_DAYS
 from registry.services.jobs.running import STOPPING
 
-__all__ = ["JobWorker", "results_tidy"]
+__all__ = ["UNFINISHED", "JobWorker", "results_tidy"]
+
+UNFINISHED = ".unfinished-"  # begins the name of a folder that a job works in
+_A_DAY = timedelta(days=1)
 
 _BEAT = 10  # seconds
 
@@ -76,6 +80,9 @@ def results_tidy(now):
     if not settings.JOB_RESULTS.is_dir():
         return
     remove_abandoned(settings.JOB_RESULTS)
+    for path in settings.JOB_RESULTS.glob(f"{UNFINISHED}*"):  # left by a worker that was killed
+        if path.stat().st_mtime < (now - _A_DAY).timestamp():
+            shutil.rmtree(path, ignore_errors=True)
     for path in settings.JOB_RESULTS.glob("job-*"):
         if path.stat().st_mtime < before.timestamp():
             path.unlink(missing_ok=True)

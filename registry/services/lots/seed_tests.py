@@ -13,9 +13,11 @@ from registry.selectors.lots.seed_tests import seed_test_draw
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
 from registry.services.lots.ledger import ledger_enter, ledger_reverse
-from registry.services.shared.past_day import day_check
+from registry.services.shared.past_day import day_check, known_day
 
 __all__ = ["seed_test_correct", "seed_test_enter", "treatment_enter"]
+
+_LEDGER_NEEDS_DAY = "Seeds that a test used up leave the ledger on a day. Give the day of the test, or leave the seeds used up blank."
 
 
 @write
@@ -23,14 +25,14 @@ def seed_test_enter(*, actor, lot, kind, tested_on, replicates=(), drawn=0, **fi
     """Record a test of a sample.
 
     `replicates` are (seeds, germinated or None, mass in gram or None); `drawn` is how many seeds the test used up:
-    they leave the ledger as sampled. `fields` are the other fields of `SeedTest`.
+    they leave the ledger as sampled, which needs the day of the test. `fields` are the other fields of `SeedTest`.
     """
     day_check(tested_on=tested_on)
     _check_test(lot, kind, replicates, fields)
     entry = None
     if drawn:
-        reason = SeedTestKind(kind).label
-        entry = ledger_enter(actor=actor, lot=lot, kind=choices.LedgerKind.SAMPLED, quantity=drawn, on=tested_on, reason=reason)
+        reason, day = SeedTestKind(kind).label, known_day(tested_on, _LEDGER_NEEDS_DAY, "tested_on")
+        entry = ledger_enter(actor=actor, lot=lot, kind=choices.LedgerKind.SAMPLED, quantity=drawn, on=day, reason=reason)
     test = SeedTest(lot=lot, kind=kind, tested_on=tested_on, entry=entry, entered_by=actor, entered_at=timezone.now(), **fields)
     test.full_clean()
     append_row(test)

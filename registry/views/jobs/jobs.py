@@ -72,7 +72,9 @@ class JobDetailView(RecordDetailView):
 
     def get_actions(self):
         page, begun_on = self.object.result_page, self.object.given.get("page")
-        links = [("Open the result", page)] if page else [("Back to where it was started", begun_on)] if begun_on else []
+        links = [("Open the result", page)] if page else []
+        if begun_on and not page and not self.found.is_moving:
+            links = [("Back to where it was started", begun_on)]
         return [*links, *super().get_actions()]
 
     def get_due(self):

@@ -30,7 +30,7 @@ SECTIONS = (
         "duty reportingclock incident calendar",
     ),
     (gettext_noop("Results"), "map.view", "results", "results survival map issuedreport api"),
-    (gettext_noop("Help"), "help.view", "help", "help sheet combined load person accesstoken audit"),
+    (gettext_noop("Help"), "help.view", "help", "help sheet combined load person accesstoken audit book"),
 )  # fmt: skip
 
 

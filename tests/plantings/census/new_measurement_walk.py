@@ -59,7 +59,7 @@ def test_the_form_takes_it_and_checks_it(client, walk):
 
 def test_the_grid_takes_it_by_its_first_letters(client, walk):
     census_round, trees = walk
-    heads = [label for label, _unit in client.get(grid_url(census_round)).context["columns"]]
+    heads = [label for label, _unit, _language in client.get(grid_url(census_round)).context["columns"]]
     assert heads[-3:] == ["Crown width", "Leaf scorch", "Note"]
     rows = {trees[0]: {"status": "A", "crown_m": "2.5", "leaf_scorch": "m"}, trees[1]: {"status": "A", "leaf_scorch": "all"}}
     wrong = client.post(grid_url(census_round), filled(client, census_round, rows))

@@ -168,7 +168,7 @@ def test_the_letters_sheet_has_one_row_for_each_partner(spine, client):
         "Partner code": "OWNER", "Contact name": "Ann Owner", "Address": "1 Lane\nTown", "E-mail": "ann@example.org", "Phone": "",
         "Consent to store contacts": "", "Shipments": "BOX of 1 Apr 2019: 20 plants of STOCK", "Seeds shipped": 0,
         "Plants shipped": 20, "Lots": "STOCK", "Planted on their land": 10, "Alive there at the last census": 7,
-        "What is planted where now": "Wood lot, planting WOOD: 10 of STOCK planted, 7 alive as far as recorded (no census is complete)",
+        "What is planted where now": "Wood lot, planting WOOD, lot STOCK: 10 planted, 7 alive as far as recorded (no census is complete)",
         "Papers it travelled on": "PAPER Permit to move", "Prints handed out with it": "Packing list of BOX, 1 Apr 2019",
         "About": "pedigree tree MOTHER", "Reason": "leaf hair does not fit", "In question since": "2024-06-03",
         "Who to call": "Lena Example", "Their phone": "555-0100", "Their e-mail": actor.email,

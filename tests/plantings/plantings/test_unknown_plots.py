@@ -17,6 +17,10 @@ from plantings.imports.loading import plan_file, sheet_load
 from plantings.models import CountedPlot, Planting, PlotCount, RoundProgress, SurvivalTally
 from plantings.selectors.census.count_queue import count_queue
 from plantings.selectors.census.recount import recount_differences
+from plantings.selectors.identity.letters import letters_headers, letters_rows
+from plantings.selectors.identity.trace import record_trace
+from plantings.selectors.land.land import land_plantings
+from plantings.selectors.permit_file.permit_file import permit_file
 from plantings.selectors.plantings.plantings import entry_lines, plantings_listed
 from plantings.selectors.reports.reports import rests_on
 from plantings.selectors.sites.map_points import map_points
@@ -27,9 +31,11 @@ from plantings.selectors.survival.survival import survival_rows
 from plantings.services.census import plot_count_correct, plot_count_record
 from plantings.services.reviews import records_review
 from plantings.services.trees import counted_plot_add
+from plantings.views.permit_file.material_sections import places_section
 from plantings.views.phone.data import phone_data
 from registry.selectors.audit.verify import verify_book
 from registry.selectors.identity.descent import linked
+from registry.services.identity.questions import question_raise
 from tests import factories
 from tests.properties import examples
 
@@ -129,10 +135,13 @@ def test_the_planting_shows_the_counts_and_says_why_no_survival(client, place):
     assert (line.planted, line.unknown_plots, line.supplies) == (0, 2, ())
 
 
-def test_survival_names_the_planting_and_why_it_is_left_out(place):
+def test_survival_names_the_planting_and_why_it_is_left_out(client, place):
     table = survival_rows(place.lead, ("planting",), "lot", CensusChoice(LATEST))
     assert not list(table.rows) and [(left.planting, left.reason) for left in table.left_out] == [("OLD", NUMBER_UNKNOWN)]
     assert not SurvivalTally.objects.exists() and not RoundProgress.objects.exists()
+    client.force_login(place.lead)
+    page = client.get(reverse("survival")).content.decode()
+    assert "1 planting has only counted plots that nobody knows the number planted of" in page and "without a census" not in page
 
 
 def test_records_of_plots_of_unknown_number_are_whole(place):
@@ -205,3 +214,24 @@ def test_percentages_are_refused_where_the_number_is_unknown(place):
         if "looks like percentages" in problem.message and "an unknown number" in problem.message
     ]
     assert linked(PlotCount.objects, "plot", {plot.pk for plot in plots}, "pk") == []
+
+
+def test_whoever_asks_where_it_went_finds_a_plot_without_a_number(place):
+    """Trace, letters about a doubt, the landowner's page and the permit file say that nobody knows the number, and never 0."""
+    words = "an unknown number planted in 2 plots"
+    [group] = [group for group in record_trace(place.lead, place.lot).down if group.title == "Trees"]
+    assert [row.what for row in group.rows] == [f"{words} as test"] and "besides an unknown number in 2 plots" in group.words
+    question_raise(actor=place.lead, about=place.lot, raised_on=factories.day(2021), reason="a label was mixed up")
+    [letter] = letters_rows(place.lead, place.lot)
+    told = dict(zip(letters_headers(place.lead), letter, strict=True))
+    assert told["Planted on their land"] is None and words in told["What is planted where now"]
+    [land] = land_plantings(factories.person("landowner", partner=place.planting.site.partner), factories.day(2022))
+    assert land.entries == [(place.lot.code, "test", words)]
+    assert [plot[:3] for plot in land.plots] == [("U1", None, 24), ("U2", None, None)]
+    paper = factories.authorization(actor=place.lead)
+    place.planting.authorizations.add(paper)
+    section = places_section(permit_file(paper, timezone.now()), lambda site: "")
+    [row] = section.rows
+    shown = dict(zip([column.label for column in section.columns], row, strict=True))
+    assert (shown["Under this paper"], shown["Planted in all"], shown["Plots of an unknown number"]) == (None, None, 2)
+    assert shown["Fates"] == "2 plots of an unknown number planted"

@@ -213,17 +213,27 @@ def test_a_second_sheet_that_cannot_be_joined_is_refused_in_words(plots, given, 
         load(sheet(), spec, files={"plots.csv": plots} if plots else {})
 
 
-def test_the_page_takes_a_second_sheet_and_stores_it_with_the_first(client):
+def test_the_page_takes_second_sheets_and_stores_them_with_the_first(client):
     client.force_login(factories.person("lead"))
-    files = {"file": ("trees.csv", sheet()), "second": ("plots.csv", PLOTS), "mapping": ("all.json", json.dumps(JOINED).encode())}
-    sent = client.post(reverse("combined_send"), {name: SimpleUploadedFile(*file) for name, file in files.items()})
+    feature = {"type": "Feature", "properties": {"Nr": "1"}, "geometry": {"type": "Point", "coordinates": [-73.25, 44.45]}}
+    second = {"second_sheets": BESIDE["second_sheets"] | {"map": {"file": "plots.geojson", "by": {"Plot": "Nr"}}}}
+    block = POINTS["block"]["columns"] | {"latitude": "map.Latitude (degrees, WGS 84)"}
+    spec = JOINED | second | {"parts": KINDS | {"block": POINTS["block"] | {"columns": block}}}
+    files = {"file": ("trees.csv", sheet()), "mapping": ("all.json", json.dumps(spec).encode())}
+    beside = [SimpleUploadedFile("plots.csv", PLOTS), SimpleUploadedFile("plots.geojson", json.dumps(feature).encode())]
+    posted = {name: SimpleUploadedFile(*file) for name, file in files.items()}
+    doubled = client.post(reverse("combined_send"), posted | {"second": [SimpleUploadedFile("plots.csv", PLOTS) for _file in range(2)]})
+    assert "Two of the files have the name plots.csv" in doubled.content.decode()
+    for file in posted.values():
+        file.seek(0)
+    sent = client.post(reverse("combined_send"), posted | {"second": beside})
     page = client.get(sent.url)
     assert page.context["counts"]["block"]["new"] == 1
     first = SheetUpload.objects.get(kind="combined")
     part = client.get(reverse("combined_part", args=[first.key, "block"]))
     assert part.context["form"].initial["from_longitude"] == "plots.Lon"
     client.post(sent.url, {"shown": page.context["form"].initial["shown"]})
-    assert Block.objects.get().longitude == -73.2
+    assert Block.objects.values_list("longitude", "latitude").get() == (-73.2, 44.45)
     assert "plots.csv" not in client.get(reverse("sheet_list")).content.decode()
 
 

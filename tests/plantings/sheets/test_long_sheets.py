@@ -16,7 +16,6 @@ from registry.imports.sheets.sheet import Sheet
 from registry.management.progress_lines import ProgressLines
 from registry.models import AuditEntry, Job, Load, SheetUpload, Taxon
 from registry.services.audit.apart import prepared_apart
-from registry.services.audit.busy import loading
 from registry.services.audit.write import writing
 from registry.services.jobs import running
 from registry.services.jobs.jobs import job_cancel
@@ -75,7 +74,7 @@ def test_a_long_sheet_is_checked_and_saved_from_its_pages(client, lead):
 
 
 @pytest.mark.django_db
-def test_wrong_rows_of_a_long_sheet_are_listed_set_aside_and_made_as_a_sheet(client, lead):
+def test_wrong_rows_of_a_long_sheet_are_listed_and_set_aside(client, lead):
     upload = uploaded(lead, SHEET + b"Juglans wrong,nobody\n")
     preview = reverse("sheet_preview", args=[upload.key])
     done(check_ask(lead, upload, False))
@@ -111,7 +110,7 @@ def test_the_command_says_step_by_step_how_far_a_long_sheet_is(lead, tmp_path):
     path, err = tmp_path / "species.csv", StringIO()
     path.write_bytes(SHEET)
     call_command("load", "taxon", path, stdout=StringIO(), stderr=err)
-    assert err.getvalue().splitlines() == ["Reading the file", "Checking taxa: 3 rows", "Storing taxa: 3 rows"]
+    assert err.getvalue().splitlines() == ["Reading the file", "Checking taxa: 3 rows", "Saving taxa: 3 rows"]
     on_terminal = OutputWrapper(Terminal())
     lines = ProgressLines(on_terminal)
     lines("Checking species", 1, 3, "rows")
@@ -188,9 +187,9 @@ def test_what_is_prepared_apart_is_stored_as_prepared_or_done_again(lead):
     first = prepared_apart(disturbed)
     assert tries == ["Juglans longa"] * 2 and not stored() and not Load.objects.exists()
     second = prepared_apart(lambda: load("Juglans longior"))
-    with loading(), writing():
+    with first.around(), writing():
         first.store()
-    with loading(), writing():
+    with second.around(), writing():
         second.store()  # the first was saved since
     assert tries == ["Juglans longa"] * 2 + ["Juglans longior"] * 2
     assert stored() == {"Juglans longa", "Juglans longior"}

@@ -16,7 +16,10 @@ from django.db.models import Sum
 
 from plantings.imports.combined.loading import combined_load
 from plantings.imports.loading import plan_file, sheet_load
-from plantings.models import Site, SurvivalTally, Tree
+from plantings.models import CountedPlot, Site, SurvivalTally, Tree
+from plantings.selectors.census.recount import recount_differences
+from plantings.selectors.survival.rounds import NUMBER_UNKNOWN
+from plantings.selectors.survival.survival import survival_rows
 from registry.imports.sheets.plan import SheetRefused
 from registry.imports.sheets.table import SheetError
 from registry.models import Lot
@@ -109,15 +112,47 @@ def of_trials(code, site, lot, **parts):
     return {"parts": {kind: {"columns": taken} for kind, taken in columns.items()}}
 
 
-def test_thai_sites_and_lots_load_and_their_percentages_do_not():
-    content = shared("thailand_seedlots/raw/williams.trees.txt").read_bytes()
-    given = {"actor": factories.person(), "content": content, "filename": "williams.trees.txt"}
-    plots = {"planting": "env", "code": "gen", "lot": "gen", "planted_count": "survival"}
+# The same shape in a few rows: a trial gives a percentage for each lot at a site, and nobody knows how many were planted.
+TRIALS = b"""env,gen,height,survival
+North,G01,334,49
+North,G02,348,86
+South,G01,207,65
+"""
+PLOTS = {"planting": "env", "code": "gen", "lot": "gen"}
+ROUNDS = {
+    "planting": "env", "label": {"constant": "1987"}, "growing_seasons": {"constant": "2"}, "opens_on": {"constant": "1987-06-01"},
+    "closes_on": {"constant": "1987-08-31"},
+}  # fmt: skip
+COUNTS = {"planting": "env", "round": {"constant": "1987"}, "plot": "gen", "alive": "survival", "observed_on": {"constant": "1987-07-01"}}
+
+
+def thai_or_own(name):
+    return TRIALS if name == "own" else shared("thailand_seedlots/raw/williams.trees.txt").read_bytes()
+
+
+@pytest.mark.parametrize(("name", "lots", "sites", "plots"), [("own", 2, 2, 3), ("thai", 37, 6, 192)])
+def test_sites_lots_and_plots_load_and_percentages_do_not(name, lots, sites, plots):
+    """Thai: truth.json of the data set has 37 lots on 6 sites, of which 192 of 222 combinations are there."""
+    given = {"actor": factories.person(), "content": thai_or_own(name), "filename": "williams.trees.txt"}
+    made_up = PLOTS | {"planted_count": "survival"}
     with pytest.raises(SheetError, match="^Counted plots: The column 'survival' holds a percentage.*how many were planted"):
-        combined_load(**given, spec=of_trials("TH", "env", "gen", counted_plot=plots))
-    plan = combined_load(**given, spec=of_trials("TH", "env", "gen"))
+        combined_load(**given, spec=of_trials("TH", "env", "gen", counted_plot=made_up))
+    with pytest.raises(
+        SheetError, match="^Counts of plots: The column 'survival' holds a percentage[^.]*, and no tree can be made from it"
+    ):
+        combined_load(**given, spec=of_trials("TH", "env", "gen", counted_plot=PLOTS, round=ROUNDS, plot_count=COUNTS))
+    assert not Site.objects.exists()
+    plan = combined_load(**given, spec=of_trials("TH", "env", "gen", counted_plot=PLOTS))
     new = {kind: counts["new"] for kind, counts in plan.counts.items()}
-    assert new == {"taxon": 1, "lot": 37, "partner": 1, "site": 6, "planting": 6}
+    assert new == {"taxon": 1, "lot": lots, "partner": 1, "site": sites, "planting": sites, "counted_plot": plots}
+    assert [note for note in plan.notes if "survival" in note] == [
+        "Counted plots: The column 'survival' holds a percentage or a rate. It is set aside, since no record has a place for it without the "
+        "counts behind it; it stays in the file, which is stored with the load."
+    ]
+    assert CountedPlot.objects.unknown().count() == plots and not SurvivalTally.objects.exists()
+    table = survival_rows(given["actor"], ("site",))
+    assert {left.reason for left in table.left_out} == {NUMBER_UNKNOWN} and len(table.left_out) == sites
+    assert recount_differences()[1] == []
 
 
 def gardens(actor, name="Growth_2019.csv"):

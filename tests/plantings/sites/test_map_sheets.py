@@ -13,7 +13,7 @@ from plantings.exports.book_places import places_write
 from plantings.imports.combined.loading import combined_load
 from plantings.imports.loading import plan_file, sheet_load
 from plantings.imports.withdrawing import load_take_back
-from plantings.maps.map_tables import INSIDE, read_map_table
+from plantings.maps.map_tables import INSIDE, POINT, read_map_table
 from plantings.models import Block, Site, Tree
 from registry.imports.loads.rest import rest_bytes
 from registry.imports.sheets.plan import SheetRefused
@@ -77,6 +77,15 @@ def test_each_format_gives_the_same_columns(written, name):
     row = dict(zip(table.headers, table.rows[0], strict=True))
     assert shape(json.loads(row["Boundary"])).equals(SQUARE) and row["Name"] == "A-1" and table.notes == []
     assert (row[INSIDE[0]], row[INSIDE[1]]) == (-73.214, 44.4815)
+
+
+def test_an_attribute_without_a_name_or_with_one_of_ours_is_a_column_too():
+    feature = {"type": "Feature", "geometry": {"type": "Point", "coordinates": [WEST, SOUTH]}}
+    attributes = {"latitude (degrees, wgs 84)": 1, "": "x"}
+    document = {"type": "FeatureCollection", "features": [feature | {"properties": attributes}]}
+    table = read_map_table(json.dumps(document).encode(), "a.json")
+    assert table.headers == [*POINT, "latitude (degrees, wgs 84) (attribute)", "Attribute 2"]
+    assert table.rows == [(WEST, SOUTH, 1, "x")]
 
 
 def test_one_layer_makes_and_updates_all_sites(lead, written):

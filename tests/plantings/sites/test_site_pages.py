@@ -226,7 +226,7 @@ def test_access_notes_are_in_the_reader_s_language_or_marked(client, settings):
         page = client.get(address).content.decode()
         assert "Barrière au nord." in page and "north road" not in page
     Site.objects.update(access_notes_fr="")
-    assert "En anglais\N{NO-BREAK SPACE}: Gate on the north road." in client.get(address).content.decode()
+    assert '<em>En anglais\N{NO-BREAK SPACE}:</em> <span lang="en">Gate on the north road.</span>' in client.get(address).content.decode()
     client.force_login(people["coordinator"])
     office = client.get(address).content.decode()  # in English, whatever was chosen
     assert "Gate on the north road." in office and "En anglais" not in office

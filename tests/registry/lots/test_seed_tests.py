@@ -4,6 +4,7 @@ import pytest
 from django.core.exceptions import ValidationError
 from django.db import DatabaseError, transaction
 
+from registry.calc.shared.part_dates import PartDate
 from registry.models import Lot, SeedTest
 from registry.selectors.lots.lot_steps import lot_oddities
 from registry.selectors.lots.seed_tests import lot_figures, lot_tests, seed_test_draw, seed_test_result
@@ -35,6 +36,15 @@ def test_seeds_a_test_uses_up_leave_the_ledger_as_sampled():
     lot = factories.seed_lot(seeds=500)
     test = enter(lot, replicates=[(100, n, None) for n in (85, 84, 90, 79)], drawn=400)
     assert (test.entry.kind, test.entry.quantity, fresh(lot).balance) == ("sampled", -400, 100)
+
+
+def test_a_test_of_a_year_is_on_file_but_draws_no_seeds():
+    lot = factories.seed_lot(seeds=500)
+    replicates = [(100, n, None) for n in (85, 84, 90, 79)]
+    with pytest.raises(ValidationError, match="2012 says no day. Seeds that a test used up leave the ledger on a day"):
+        enter(lot, tested_on=PartDate(2012), replicates=replicates, drawn=400)
+    assert str(enter(lot, tested_on=PartDate(2012), replicates=replicates)).endswith("on 2012")
+    assert only(lot).test.tested_on == PartDate(2012) and fresh(lot).balance == 500
 
 
 def test_a_test_that_uses_more_than_the_balance_is_refused():

@@ -14,8 +14,9 @@ from django.utils.translation import override
 
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load
-from plantings.models import Site
-from plantings.selectors.sites.local_texts import SITE_TEXTS
+from plantings.imports.protocols import OwnMeasurementSheet
+from plantings.models import Planting, Site
+from plantings.selectors.sites.local_texts import PLANTING_TEXTS, SITE_TEXTS
 from registry.choices import CautionTask
 from registry.imports.sheets.formats import write_rows
 from registry.imports.sheets.plan import SheetRefused
@@ -226,6 +227,8 @@ def test_every_language_has_words_for_cautions_and_access_notes():
     for language, _name in settings.LANGUAGES[1:]:
         assert {f"{name}_{language}" for name in CAUTION_WORDS} <= names
         assert {f"{name}_{language}" for name in SITE_TEXTS} <= {field.name for field in Site._meta.get_fields()}
+        assert {f"{name}_{language}" for name in PLANTING_TEXTS} <= {field.name for field in Planting._meta.get_fields()}
+        assert {f"{name}_{language}" for name in ("name", "unit", "taken", "classes")} <= set(OwnMeasurementSheet.sheet_fields())
     [line] = cautions_for((), JUNE)
     assert in_french(line) == "Tiques. S’examiner le jour même. Décidé sur place par la personne."
     assert line.hazard == "Ticks"

@@ -91,7 +91,8 @@ def plantings():
             "code": plan.code, "site": plan.site, "planted_on": plan.planted_on, "state": "established", "supply": "shipment",
             "stock_type": "bareroot 2-0" if plan.year == 2022 else "bareroot 1-0",
             "design": f"{plan.blocks} complete blocks, single-tree plots, every entry once in a block; black walnut edge",
-            "spacing_m": 3, "start_corner": "south-west, red post", "walk": "serpentine", "crew": "; ".join(plan.crew),
+            "spacing_m": 3, "start_corner": "south-west, red post",
+            "start_corner_fr": "sud-ouest, poteau rouge", "walk": "serpentine", "crew": "; ".join(plan.crew),
             "authorizations": "; ".join((agreement(plan.site), plan.permit)),
             "note": "P18-SLK02 is 2-0 stock: one year older than the rest" if plan.extra_entry else "",
         }
@@ -108,6 +109,7 @@ def plantings():
             "design": "8 plots of 60 nuts under wire, counted, not tagged",
             "spacing_m": 1,
             "start_corner": "north gate",
+            "start_corner_fr": "barrière du nord",
             "walk": "rows",
             "crew": "mina.farrowdale; dale.hobbinson",
             "authorizations": "; ".join((agreement("ST-05"), "EX-NONE-NY")),

@@ -25,9 +25,11 @@ _OWN = [
 # what the census of this programme asks for besides what every programme can measure; an example, invented
 MEASUREMENTS = (
     {
-        "code": "crown_vigour", "version": 1, "name": "Crown vigour", "from_season": 3,
+        "code": "crown_vigour", "version": 1, "name": "Crown vigour", "from_season": 3, "name_fr": "Vigueur de la cime",
         "classes": "0 = hardly any live crown; 1 = thin; 2 = fair; 3 = full",
         "taken": "Live leaves of the whole crown, seen from the south.",
+        "taken_fr": "Feuilles vivantes de toute la cime, vues du sud.",
+        "classes_fr": "0 = presque plus de cime vivante; 1 = clairsemée; 2 = moyenne; 3 = pleine",
     },
 )  # fmt: skip
 PROTOCOL, PROTOCOL_FROM = "forest version 1", "2025"

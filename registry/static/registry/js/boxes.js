@@ -4,8 +4,9 @@
   const WAIT_MS = 150;
   let number = 0;
 
-  // The list under a box (the combobox pattern of WAI-ARIA): arrows walk it, Enter or a press chooses, Escape closes it.
-  function listUnder(box, choose) {
+  // The list under a box (the combobox pattern of WAI-ARIA): arrows walk it, Enter or a press chooses, Escape closes it. `settle` is called at each
+  // of these: what is on its way to the list must not change it under somebody who chooses from it, nor open it again.
+  function listUnder(box, choose, settle) {
     const list = document.createElement("ul");
     const said = document.createElement("span");
     number += 1;
@@ -70,6 +71,7 @@
     }
 
     box.addEventListener("keydown", function (event) {
+      if (event.key === "Escape" || (!list.hidden && /^(Arrow(Down|Up)|Enter)$/.test(event.key))) settle();
       if (list.hidden) return;
       if (event.key === "ArrowDown") mark(at + 1);
       else if (event.key === "ArrowUp") mark(at < 0 ? list.children.length - 1 : at - 1);
@@ -78,7 +80,10 @@
       else return;
       event.preventDefault();
     });
-    list.addEventListener("pointerdown", function (event) { event.preventDefault(); }); // the box keeps the focus
+    list.addEventListener("pointerdown", function (event) {
+      settle();
+      event.preventDefault(); // the box keeps the focus
+    });
     list.addEventListener("click", function (event) {
       const line = event.target.closest("li");
       if (line) take(Array.prototype.indexOf.call(list.children, line));
@@ -100,23 +105,28 @@
       box.value = before && before + " ";
       box.value += value;
       box.dispatchEvent(new Event("change", { bubbles: true }));
-    });
+    }, settle);
+
+    function settle() {
+      clearTimeout(timer);
+      if (asked) asked.abort();
+    }
 
     function ask() {
-      if (asked) asked.abort();
+      settle();
       const text = typed();
       if (!text) return list.close();
-      asked = new AbortController();
+      const { signal } = asked = new AbortController();
       const query = new URLSearchParams(location.search);
       query.set("offer", box.name);
       query.set("fits", text);
-      fetch(location.pathname + "?" + query, { signal: asked.signal, headers: { accept: "application/json" } })
+      fetch(location.pathname + "?" + query, { signal: signal, headers: { accept: "application/json" } })
         .then(function (answer) { return answer.ok ? answer.json() : { offers: [] }; })
         .then(function (told) {
-          if (document.activeElement !== box) return;
+          if (signal.aborted || document.activeElement !== box) return;
           list.show(told.offers.map(function (offer) { return { value: offer.code, words: offer.words }; }), told.more);
         })
-        .catch(function () { list.close(); }); // no network: the code can still be typed
+        .catch(function () { if (!signal.aborted) list.close(); }); // no network: the code can still be typed
     }
 
     box.addEventListener("input", function () {
@@ -146,7 +156,7 @@
       Array.from(select.options).forEach(function (option) { if (option.value === value) option.selected = true; });
       box.value = "";
       draw();
-    });
+    }, function () { /* nothing is on its way: it is on the page */ });
 
     function draw() {
       chosen.replaceChildren.apply(chosen, Array.from(select.selectedOptions).map(function (option) {

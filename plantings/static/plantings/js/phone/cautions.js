@@ -23,7 +23,7 @@
 
   phone.cautionLines = function (state) {
     const { here, cautions, usual } = state.data.safety;
-    return h("ul", {}, [...here, ...cautions, ...usual].map(function (text) { return h("li", {}, text); }));
+    return h("ul", {}, [...here, ...cautions, ...usual].map(function (text) { return h("li", {}, phone.marked(text)); }));
   };
 
   phone.cautionsScreen = function (state, act) {

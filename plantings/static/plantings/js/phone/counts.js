@@ -40,7 +40,7 @@
     };
     const boxes = ["alive", "dead"].map(function (field) {
       const label = say(field === "alive" ? "aliveBox" : "deadBox"), id = "count-" + field, said = h("p", { class: "said", id: id + "-said", role: "status" });
-      const box = h("input", { id, inputmode: "numeric", autocomplete: "off", enterkeyhint: "next", maxlength: 8, "aria-describedby": id + "-said", value: record ? String(record.values[field]) : "" });
+      const box = h("input", { id, inputmode: "numeric", autocomplete: "off", enterkeyhint: "next", maxlength: 8, "aria-describedby": id + "-said", value: record && field in record.values ? String(record.values[field]) : "" });
       // the last count shows only once the new one is typed: known before, it would lead whoever counts
       const last = field === "alive" ? (state.data.lastCounts || {})[plot.plot] : null;
       const tellLast = function () {

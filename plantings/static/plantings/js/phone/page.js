@@ -133,7 +133,7 @@
 
   const act = phone.act = {
     named: async function (name, start, place) {
-      const who = name.trim(), { key } = state.round; // a name typed while this one is stored does not start the round
+      const who = phone.seen(name).trim(), { key } = state.round; // a name typed while this one is stored does not start the round
       state.round.observer = who;
       if (start && who) state.place = place.pk; // where it begins, should the round come again while this is stored
       phone.tellEarlier();
@@ -236,6 +236,11 @@
   }
 
   async function start() {
+    ["error", "unhandledrejection"].forEach(function (name) { // what no other words tell, such as a database that the browser closed
+      window.addEventListener(name, function () {
+        tell("broken", say("broken"), button(say("loadNewer"), function () { window.location.reload(); }));
+      });
+    });
     nameOther();
     element("language").addEventListener("click", function () { speak(phone.other); });
     try {

@@ -81,6 +81,17 @@
     return made;
   };
 
+  // A text without signs that nobody sees, such as those a list of contacts puts around a name: the server refuses them.
+  phone.seen = function (text) {
+    return text.replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f\u061c\u180e\u200b\u200e\u200f\u202a-\u202e\u2060-\u2064\u2066-\u206f\ufeff\ufff9-\ufffb]/g, "");
+  };
+
+  // Words on file in English alone, on a page of another language: the mark before them, and their language for whoever hears the page.
+  phone.marked = function (text) {
+    const mark = phone.say("inEnglish"), at = phone.language === "en" ? -1 : text.indexOf(mark);
+    return at < 0 ? text : [text.slice(0, at), phone.h("em", {}, mark), " ", phone.h("span", { lang: "en" }, text.slice(at + mark.length).trim())];
+  };
+
   phone.button = function (text, act, attributes) {
     return phone.h("button", Object.assign({ type: "button", onclick: act }, attributes), text);
   };

@@ -13,10 +13,11 @@
 
   phone.newRecord = function (fields) {
     const now = new Date(), question = state.question(fields.tree);
-    return Object.assign({
+    const record = Object.assign({
       uuid: phone.newUuid(), key: state.round.key, observer: state.round.observer, at: now.getTime(), said: phone.isoDay(now), loaded: state.round.loaded,
       answers: question && question.uuid,
     }, fields);
+    return Object.assign(record, { note: phone.seen(record.note || ""), observer: phone.seen(record.observer) });
   };
 
   // Close the open tree with a word. Each question adds its answer to `given` and comes back here.

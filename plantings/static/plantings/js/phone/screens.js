@@ -5,7 +5,7 @@
   const { h, say, button } = phone;
   const SHOWN = 50;
 
-  function lines(texts) { return h("ul", {}, texts.map(function (text) { return h("li", {}, text); })); }
+  function lines(texts) { return h("ul", {}, texts.map(function (text) { return h("li", {}, phone.marked(text)); })); }
 
   function part(title, ...inside) {
     const found = inside.filter(Boolean);
@@ -76,11 +76,14 @@
       part(say("emergency"), lines(safety.emergency), calls(safety)),
       part(say("way"), h("ul", {}, [
         way.place ? h("li", {}, way.place) : null, way.geo ? h("li", {}, h("a", { href: way.geo }, say("openMap"))) : null,
-        way.corner ? h("li", {}, say("corner", { words: way.corner })) : null, h("li", {}, say("walk", { words: way.walk })),
+        way.corner ? h("li", {}, phone.marked(say("corner", { words: way.corner }))) : null, h("li", {}, say("walk", { words: way.walk })),
         way.spacing ? h("li", {}, say("spacing", { words: way.spacing })) : null,
       ].filter(Boolean))),
       part(say("cautions"), phone.cautionLines(state), phone.hasRead(state) && state.readings.length ? h("p", {}, say("cautionsReadBy", { name: state.round.observer })) : null),
-      data.asked.length ? part(say("measured"), lines(data.asked.map(function (item) { return say("labelled", { label: item.label, words: item.taken }); }))) : null,
+      data.asked.length ? part(say("measured"), lines(data.asked.map(function (item) {
+        const words = say("labelled", { label: item.label, words: item.taken });
+        return item.lang ? say("inEnglish") + " " + words : words;
+      }))) : null,
       part(say("codes"), lines(data.statuses.map(function (one) { return say("labelled", { label: one[1], words: one[2] }); }))),
       h("div", { id: "file" }, phone.fileButton(state)),
     ];

@@ -26,7 +26,7 @@
         : h("input", { id, inputmode: item.whole ? "numeric" : "decimal", autocomplete: "off", enterkeyhint: "next", "aria-describedby": id + "-said", maxlength: 8 });
       box.value = value;
       box.addEventListener("change", function () { tell(item, box, said, state.data.last[tree.pk]); });
-      return { item, box, said, element: h("div", { class: "measure" }, h("label", { for: id }, item.label + (item.unit ? " (" + item.unit + ")" : "")), box) };
+      return { item, box, said, element: h("div", { class: "measure", lang: item.lang || null }, h("label", { for: id }, item.label + (item.unit ? " (" + item.unit + ")" : "")), box) };
     });
     const read = function () {
       const values = {};

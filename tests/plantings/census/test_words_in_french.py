@@ -1,0 +1,131 @@
+"""What crews read of a programme's own measurement and of the start corner, in their language or in English and marked as such."""
+
+import re
+
+import pytest
+from django.conf import settings
+from django.core.exceptions import ValidationError
+from django.test import Client
+from django.urls import reverse
+from django.utils.translation import override
+
+from plantings.imports.loading import sheet_load
+from plantings.models import MeasurementWords, OwnMeasurement, Planting
+from plantings.selectors.census.asked import asked_at
+from plantings.services.protocols import measurement_add, measurement_say
+from plantings.services.sites import texts_check
+from plantings.views.phone.data import phone_data
+from registry.imports.sheets.plan import SheetRefused
+from tests import factories
+from tests.plantings.census.test_field_form import made
+from tests.registry.audit.verify_help import faults, in_the_database
+
+pytestmark = pytest.mark.django_db
+FRENCH = {"name": "Taches foliaires", "taken": "Feuilles à portée.", "classes": "0 = aucune; 1 = quelques feuilles; 2 = la plupart"}
+MARK = "En anglais\N{NO-BREAK SPACE}:"
+
+
+@pytest.fixture
+def here():
+    """(round that asks for leaf spot and crown width, lead, volunteer of its crew)."""
+    lead, crew = factories.person("lead"), factories.person("volunteer")
+    planting = factories.planting(crew=[crew], start_corner="south-west, red post")
+    factories.trees(planting, count=2)
+    spot = factories.own_measurement(actor=lead, code="leaf_spot")
+    factories.own_measurement(actor=lead, code="crown", name="Crown width", low=0, high=30, unit="m", taken="At its widest.")
+    measurement_say(actor=lead, measurement=spot, language="fr", **FRENCH)
+    protocol = factories.protocol(["height", "leaf_spot_v1", "crown_v1"], actor=lead, code="leaves")
+    return factories.census_round(planting, 1, protocol=protocol), lead, crew
+
+
+def french(person):
+    client = Client()
+    client.force_login(person)
+    client.cookies[settings.LANGUAGE_COOKIE_NAME] = "fr"
+    return client
+
+
+def test_words_of_the_reader_are_shown_or_english_is_marked(here):
+    census_round, _lead, crew = here
+    client = french(crew)
+    tree = census_round.planting.trees.first()
+    form = client.get(reverse("census_tree", args=[census_round.pk, tree.pk])).content.decode()
+    grid = client.get(reverse("census_grid", args=[census_round.pk])).content.decode()
+    for page in (form, grid):
+        assert "Taches foliaires" in page and "quelques feuilles" in page and "some leaves" not in page
+    assert re.search('<div class="field [^"]*" lang="en">\\s*<label[^>]*>Crown width', form)
+    assert '<th scope="col" lang="en">Crown width' in grid and '<th scope="col">Taches foliaires' in grid
+    paper = " ".join(" ".join(made(client, census_round, language="fr")).split())  # without its no-break spaces
+    assert "Taches foliaires : Feuilles à portée." in paper and "2 la plupart" in paper
+    assert "En anglais : Crown width : At its widest." in paper and "En anglais : south-west, red post" in paper
+    local = phone_data(census_round, crew)["local"]["fr"]
+    asked = {item["field"]: item for item in local["asked"]}
+    assert asked["leaf_spot_v1"]["classes"][2] == [2, "la plupart"] and asked["leaf_spot_v1"]["lang"] == ""
+    assert (asked["crown_v1"]["label"], asked["crown_v1"]["lang"]) == ("Crown width", "en")
+    assert local["way"]["corner"] == f"{MARK} south-west, red post"
+    Planting.objects.update(start_corner_fr="sud-ouest, poteau rouge")
+    page = client.get(reverse("planting_detail", args=[census_round.planting_id])).content.decode()
+    assert "sud-ouest, poteau rouge" in page and "red post" not in page
+    assert "Taches foliaires" in client.get(reverse("help")).content.decode()
+
+
+def test_words_change_without_a_new_version_and_never_in_place(here):
+    census_round, lead, _crew = here
+    spot = OwnMeasurement.objects.get(code="leaf_spot")
+    with pytest.raises(ValidationError, match="words on file"):
+        measurement_say(actor=lead, measurement=spot, language="fr", **FRENCH)
+    for wrong in ("0 = aucune; 2 = la plupart", ""):
+        with pytest.raises(ValidationError, match="codes 0, 1, 2 in this order|Write the codes"):
+            measurement_say(actor=lead, measurement=spot, language="fr", **FRENCH | {"classes": wrong})
+    measurement_say(actor=lead, measurement=spot, language="fr", **FRENCH | {"name": "Taches des feuilles"})
+    with override("fr"):
+        assert asked_at(census_round)[1].label.others["fr"] == "Taches des feuilles"
+    assert (OwnMeasurement.objects.filter(code="leaf_spot").count(), MeasurementWords.objects.count()) == (1, 2)
+    assert not faults()
+    in_the_database("plantings_measurementwords", "UPDATE plantings_measurementwords SET name = 'Rouille' WHERE name = %s", FRENCH["name"])
+    assert any("words" in fault.lower() for fault in map(str, faults()))
+
+
+def test_the_office_sees_what_has_no_french_and_writes_it(here):
+    _round, lead, _crew = here
+    client = Client()
+    client.force_login(lead)
+    crown = OwnMeasurement.objects.get(code="crown")
+    address = reverse("ownmeasurement_words", args=[crown.pk])
+    assert "Not on file in" in client.get(crown_page := reverse("ownmeasurement_detail", args=[crown.pk])).content.decode()
+    answer = client.post(address, {"language": "fr", "name": "Largeur de la cime", "taken": "Au plus large.", "unit": ""})
+    assert answer.status_code == 302
+    page = client.get(crown_page).content.decode()
+    assert "Largeur de la cime" in page and "Not on file in" not in page
+    newer = measurement_add(actor=lead, code="crown", name="Crown width", low=0, high=40, unit="m", taken="At its widest.")
+    box = client.get(reverse("ownmeasurement_words", args=[newer.pk])).context["form"]
+    assert box["name"].value() == "Largeur de la cime"  # to look through again, not taken over unread
+    assert "Start corner in French" not in client.get(reverse("planting_detail", args=[Planting.objects.get().pk])).content.decode()
+
+
+def test_a_sheet_brings_the_french_and_changes_it_alone(here):
+    _round, lead, _crew = here
+    client = Client()
+    client.force_login(lead)
+    sheet = client.get(reverse("ownmeasurement_list") + "?download=csv").content.decode()
+    assert "Taches foliaires" in sheet and "0 = aucune; 1 = quelques feuilles; 2 = la plupart" in sheet
+    head = ["Code", "Version", "Name", "Unit", "Lowest value", "Highest value", "How it is taken", "Name (French)"]
+    cells = ["crown", "1", "Crown width", "m", "0", "30", "At its widest.", "Largeur"]
+    with pytest.raises(SheetRefused) as refused:
+        load(lead, head, cells)
+    assert refused.value.plan.problems[0].column == "How it is taken (French)"
+    load(lead, [*head, "How it is taken (French)"], [*cells, "Au plus large."])
+    crown = OwnMeasurement.objects.get(code="crown")
+    assert crown.in_languages.get().name == "Largeur" and crown.version == 1
+
+
+def load(lead, head, cells):
+    text = "\n".join([",".join(head), ",".join(cells)])
+    return sheet_load(actor=lead, kind="measurement", filename="m.csv", content=text.encode(), reason="words of the crew")
+
+
+def test_a_corner_in_french_needs_its_english(here):
+    planting = here[0].planting
+    planting.start_corner, planting.start_corner_fr = "", "sud-ouest"
+    with pytest.raises(ValidationError, match="English too"):
+        texts_check(planting, ("start_corner",))
