@@ -1,14 +1,14 @@
 """Validated census import: a CSV of 100,000 rows, as a user's file, against the driver's own executemany.
 
 Run by name: `.venv/bin/python tests/benchmarks/census_import.py`. Target: at least 10,000 rows a second on
-SQLite, all rules checked, tallies rebuilt, under 500 MB.
+SQLite, at most 8 times the processor time of the floor, all rules checked, tallies rebuilt, under 500 MB.
 """
 
 import datetime
 import sqlite3
 import uuid
 
-from temporary_book import open_book, peak_mb, report, seconds
+from temporary_book import open_book, peak_mb, processor_seconds, report
 
 PLANTINGS, TREES_EACH = 100, 1_000
 
@@ -86,7 +86,7 @@ def floor(rows):
         base.executemany(f"insert into observation values (null,{','.join('?' * 18)})", data)
         base.commit()
 
-    return seconds(insert)[0]
+    return processor_seconds(insert)[0]
 
 
 def main():
@@ -99,14 +99,16 @@ def main():
     before = peak_mb()
     for season in (1, 2):
         content = sheet(season)
-        taken, plan = seconds(lambda content=content: sheet_load(actor=actor, kind="census", content=content, filename="census.csv"))
+        taken, plan = processor_seconds(
+            lambda content=content: sheet_load(actor=actor, kind="census", content=content, filename="census.csv")
+        )
         floor_taken = floor(rows)
         report(
-            f"census import, {rows:,} rows, season {season}", stored=f"{plan.counts['new']:,}", seconds=f"{taken:.2f}",
+            f"census import, {rows:,} rows, season {season}", stored=f"{plan.counts['new']:,}", processor_seconds=f"{taken:.2f}",
             rows_a_second=f"{rows / taken:,.0f}", floor_rows_a_second=f"{rows / floor_taken:,.0f}", times_the_floor=f"{taken / floor_taken:.1f}",
             peak_MB=f"{peak_mb():.0f} (before: {before:.0f})",
         )  # fmt: skip
-    taken, plan = seconds(lambda: sheet_load(actor=actor, kind="census", content=content, filename="census.csv"))
+    taken, plan = processor_seconds(lambda: sheet_load(actor=actor, kind="census", content=content, filename="census.csv"))
     report(
         "the same sheet again", unchanged=f"{plan.counts['unchanged']:,}", rows_a_second=f"{rows / taken:,.0f}", peak_MB=f"{peak_mb():.0f}"
     )
