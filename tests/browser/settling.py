@@ -1,5 +1,6 @@
 """Waiting for a map to come to rest: while it opens, its marks are gathered again and a press on an old one is lost."""
 
+import importlib
 import time
 
 import pytest
@@ -32,5 +33,5 @@ def settled(frame, seconds=15):
 @pytest.fixture(scope="session")
 def map_libraries():
     """The first map of a process loads these; on a busy machine that takes longer than a browser waits for a page."""
-    import folium  # noqa: F401
-    import geopandas  # noqa: F401
+    for name in ("folium", "geopandas"):
+        importlib.import_module(name)
