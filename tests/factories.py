@@ -31,7 +31,9 @@ from registry.services.orchard.ratings import RatingDay, Reading, ratings_enter
 from registry.services.people.people import account_make
 from registry.services.permits.authorizations import authorization_save
 
-_numbers = itertools.count(1)
+_numbers = itertools.count(
+    50_001
+)  # of one length, so that no code is the beginning of another and they sort as they were made; no tag has one
 PASSWORD = "ladder ferry walnut bench"
 
 

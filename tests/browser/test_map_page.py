@@ -4,18 +4,12 @@ import pytest
 from django.urls import reverse
 
 from tests import factories
-from tests.browser.settling import settled
+from tests.browser.settling import INKED, map_libraries, settled
 from tests.plantings.survival.survival_examples import counted, planting_on
 
-# how many pixels of the canvas under the marks are drawn on, as soon as any are: the map gives it its size only when it knows its own
-INKED = """async canvas => {
-  const drawn = () => canvas.width && canvas.getContext('2d').getImageData(0, 0, canvas.width, canvas.height).data.filter((v, i) => i % 4 === 3 && v).length;
-  while (!drawn()) await new Promise(done => setTimeout(done, 50));
-  return drawn();
-}"""
-
+__all__ = ["map_libraries"]
 # what the browser does with these pages; tests/plantings/sites and survival ask both databases for them
-pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True), pytest.mark.usefixtures("map_libraries")]
 
 
 @pytest.fixture
