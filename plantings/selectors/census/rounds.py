@@ -4,7 +4,7 @@ from collections import Counter
 
 from django.conf import settings
 from django.db.models import Count, Exists, IntegerField, OuterRef, Q, Subquery, Sum
-from django.db.models.functions import Coalesce
+from django.db.models.functions import Cast, Coalesce
 
 from plantings.calc.census.codes import DEAD, REMOVED
 from plantings.calc.census.measurements import MEASUREMENTS
@@ -12,6 +12,7 @@ from plantings.calc.census.rows import LastSeen
 from plantings.choices import TreeFate
 from plantings.models import CountedPlot, FormScan, Observation, PageKeying, PlotCount, SelfSown, SurvivalTally, Tree
 from plantings.selectors.census.records import plots_counted_differently, trees_recorded_differently
+from registry.models.shared.part_date_field import PartDateField
 
 __all__ = [
     "asked_back",
@@ -38,14 +39,21 @@ _COMPARED = tuple(item.field for item in MEASUREMENTS if item.growth or item.sho
 def _expected(closes_on, opens_on, *, ended):
     """Trees planted by the close of a round, neither replaced before it opened nor at one of the `ended` statuses before.
 
-    The dates are values, or outer references; `opens_on` is used one query further in.
+    The dates are values, or outer references; `opens_on` is used one query further in. Of a year or a month of planting the first day is
+    taken, so that a tree is looked for as soon as it may be there.
     """
-    planted = Q(planted_on__isnull=True) | Q(planted_on__lte=closes_on)
-    successor = Tree.objects.filter(replaces=OuterRef("pk")).filter(Q(planted_on__isnull=True) | Q(planted_on__lt=opens_on))
+    planted = Q(planted_on__isnull=True) | Q(planted_on__lte=_as_part_date(closes_on))
+    replaced = Q(planted_on__isnull=True) | Q(planted_on__lt=_as_part_date(opens_on))
+    successor = Tree.objects.filter(replaces=OuterRef("pk")).filter(replaced)
     ending = Observation.objects.current().filter(tree=OuterRef("pk"), status__in=ended, round__opens_on__lt=opens_on)
     # the stored fate makes it cheap: only trees that are gone need a look at their records; a later sighting alive undoes an ending
     gone = Q(fate__in=[_FATE_OF[status] for status in ended]) & Exists(ending)
     return planted & ~Q(Exists(successor)) & ~Q(gone)
+
+
+def _as_part_date(day):
+    """A day as a column of planting dates holds it."""
+    return Cast(day, PartDateField()) if isinstance(day, OuterRef) else day
 
 
 _FATE_OF = {DEAD: TreeFate.DEAD, REMOVED: TreeFate.REMOVED}
