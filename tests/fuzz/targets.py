@@ -23,6 +23,7 @@ from plantings.imports.withdrawing import load_take_back
 from plantings.maps.boundary_files import read_boundary, read_layer
 from plantings.maps.geo_files import BoundaryFileError
 from registry.calc.pedigree.generation import parse_generation
+from registry.calc.sheets.length import rows_about
 from registry.choices import ProgrammeKey
 from registry.compliance.gate.place_codes import check_region
 from registry.compliance.gate.places import read_pattern
@@ -201,6 +202,7 @@ class Targets:
         options = {"header_row": random.randrange(1, 4), "delimiter": random.choice(("", "comma", "tab", "x"))}
         tried += [content, options]
         sheet_names(content, filename)
+        rows_about(content, filename)
         read_table(content, filename, ReadingOptions.from_spec(options))
 
     def shapes(self, random, tried):
