@@ -74,7 +74,7 @@ def test_a_long_sheet_is_checked_and_saved_from_its_pages(client, lead):
 
 
 @pytest.mark.django_db
-def test_wrong_rows_of_a_long_sheet_are_listed_set_aside_and_made_as_a_sheet(client, lead):
+def test_wrong_rows_of_a_long_sheet_are_listed_and_set_aside(client, lead):
     upload = uploaded(lead, SHEET + b"Juglans wrong,nobody\n")
     preview = reverse("sheet_preview", args=[upload.key])
     done(check_ask(lead, upload, False))
@@ -106,7 +106,7 @@ def test_what_was_agreed_to_is_saved_or_nothing(lead):
 
 
 @pytest.mark.django_db
-def test_the_command_says_step_by_step_how_far_a_long_sheet_is(lead, tmp_path):
+def test_the_command_says_how_far_a_long_sheet_is(lead, tmp_path):
     path, err = tmp_path / "species.csv", StringIO()
     path.write_bytes(SHEET)
     call_command("load", "taxon", path, stdout=StringIO(), stderr=err)
