@@ -87,7 +87,7 @@ def test_a_wrong_file_gets_one_sentence_and_is_not_lost(page, sign_in, name, con
     assert SheetUpload.objects.get().filename == name
 
 
-def test_a_long_sheet_shows_a_bar_is_left_come_back_to_and_cancelled(page, sign_in, settings, tmp_path, monkeypatch):
+def test_a_long_sheet_is_left_come_back_to_and_cancelled(page, sign_in, settings, tmp_path, monkeypatch):
     """The worker is in the test: it goes on while the page is elsewhere, and meets the cancelling on the next row."""
     settings.LONG_SHEET_ROWS, settings.DATA_DIR, settings.JOB_RESULTS = 2, tmp_path, tmp_path / "results"
     sign_in(factories.person("coordinator"))

@@ -25,6 +25,7 @@ from plantings.maps.boundary_files import read_boundary, read_layer
 from plantings.maps.geo_files import BoundaryFileError
 from plantings.maps.outline_shapes import OutlineError, outline_from_text
 from registry.calc.pedigree.generation import parse_generation
+from registry.calc.sheets.length import rows_about
 from registry.choices import ProgrammeKey
 from registry.compliance.gate.place_codes import check_region
 from registry.compliance.gate.places import read_pattern
@@ -204,6 +205,7 @@ class Targets:
         options = {"header_row": random.randrange(1, 4), "delimiter": random.choice(("", "comma", "tab", "x"))}
         tried += [content, options]
         sheet_names(content, filename)
+        rows_about(content, filename)
         read_table(content, filename, ReadingOptions.from_spec(options))
 
     def shapes(self, random, tried):

@@ -13,12 +13,14 @@ from collections.abc import Callable
 from typing import NamedTuple
 
 from django.core.exceptions import ValidationError
+from django.db import OperationalError
 from django.utils import timezone
 from django.utils.module_loading import import_string
 from django_tasks import task
 
 from registry.access.active import is_active_on
 from registry.choices import JobState
+from registry.disk.faults import is_busy
 from registry.disk.whole_files import whole_file
 from registry.models import Job
 from registry.prints.qr import PrintError
@@ -105,7 +107,11 @@ class JobRun:
         said, at = self._said
         if words != said or time.monotonic() - at >= SAY_EVERY:
             self._said = (words, time.monotonic())
-            self.step(words, done, total, unit)
+            try:
+                self.step(words, done, total, unit)
+            except OperationalError as error:
+                if not is_busy(error):  # somebody saves for long; the next note will do
+                    raise
 
     @contextlib.contextmanager
     def file(self, name, content_type):

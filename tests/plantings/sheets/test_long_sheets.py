@@ -106,7 +106,7 @@ def test_what_was_agreed_to_is_saved_or_nothing(lead):
 
 
 @pytest.mark.django_db
-def test_the_command_says_step_by_step_how_far_a_long_sheet_is(lead, tmp_path):
+def test_the_command_says_how_far_a_long_sheet_is(lead, tmp_path):
     path, err = tmp_path / "species.csv", StringIO()
     path.write_bytes(SHEET)
     call_command("load", "taxon", path, stdout=StringIO(), stderr=err)
