@@ -62,15 +62,24 @@ class MeasurementWordsForm(forms.Form):
     language = forms.ChoiceField(label="Language", choices=lambda: [(code, LANGUAGE_NAMES[code]) for code in OTHER_LANGUAGES])
     name = forms.CharField(label="Name", max_length=60)
     taken = forms.CharField(label="How it is taken", max_length=400, widget=forms.Textarea(attrs={"rows": 2}))
-    unit = forms.CharField(label="Unit", max_length=20, required=False, help_text="Only where it is written otherwise than in English.")
-    classes = forms.CharField(
-        label="Classes", required=False, widget=forms.Textarea(attrs={"rows": 5}),
-        help_text="One a line, with the same codes in the same order as in English: 0 = aucune, then 1 = quelques feuilles.",
-    )  # fmt: skip
+    unit = forms.CharField(label="Unit", max_length=20, required=False)
+    classes = forms.CharField(label="Classes", required=False, widget=forms.Textarea(attrs={"rows": 5}))
 
-    def __init__(self, *args, has_classes=True, **kwargs):
+    def __init__(self, *args, measurement, **kwargs):
         super().__init__(*args, **kwargs)
-        del self.fields["unit" if has_classes else "classes"]
+        del self.fields["unit" if measurement.classes else "classes"]
+        for name in ("name", "taken"):
+            self.fields[name].help_text = f"In English: {getattr(measurement, name)}"
+        if measurement.classes:
+            self.fields[
+                "classes"
+            ].help_text = f"One a line, with the same codes in the same order. In English: {_lines(measurement.classes)}"
+        elif measurement.unit:
+            self.fields["unit"].help_text = f"Only where it is written otherwise than in English: {measurement.unit}"
+
+
+def _lines(classes):
+    return "; ".join(f"{code} = {words}" for code, words in classes)
 
 
 class ProtocolForm(forms.Form):
