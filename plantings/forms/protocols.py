@@ -3,6 +3,7 @@
 from django import forms
 
 from plantings.calc.census.measurements import MEASUREMENTS
+from plantings.calc.census.own_measurements import classes_text
 from plantings.selectors.census.asked import own_measurements
 from registry.access.languages import LANGUAGE_NAMES, OTHER_LANGUAGES
 from registry.forms.shared.fields import NumberField, WholeNumberField
@@ -71,15 +72,10 @@ class MeasurementWordsForm(forms.Form):
         for name in ("name", "taken"):
             self.fields[name].help_text = f"In English: {getattr(measurement, name)}"
         if measurement.classes:
-            self.fields[
-                "classes"
-            ].help_text = f"One a line, with the same codes in the same order. In English: {_lines(measurement.classes)}"
+            english = classes_text(measurement.in_english.classes)
+            self.fields["classes"].help_text = f"One a line, with the same codes in the same order. In English: {english}"
         elif measurement.unit:
             self.fields["unit"].help_text = f"Only where it is written otherwise than in English: {measurement.unit}"
-
-
-def _lines(classes):
-    return "; ".join(f"{code} = {words}" for code, words in classes)
 
 
 class ProtocolForm(forms.Form):
