@@ -3,6 +3,7 @@
 from django import forms
 
 from plantings.calc.census.measurements import MEASUREMENTS
+from plantings.calc.census.own_measurements import classes_text
 from plantings.selectors.census.asked import own_measurements
 from registry.access.languages import LANGUAGE_NAMES, OTHER_LANGUAGES
 from registry.forms.shared.fields import NumberField, WholeNumberField
@@ -62,15 +63,19 @@ class MeasurementWordsForm(forms.Form):
     language = forms.ChoiceField(label="Language", choices=lambda: [(code, LANGUAGE_NAMES[code]) for code in OTHER_LANGUAGES])
     name = forms.CharField(label="Name", max_length=60)
     taken = forms.CharField(label="How it is taken", max_length=400, widget=forms.Textarea(attrs={"rows": 2}))
-    unit = forms.CharField(label="Unit", max_length=20, required=False, help_text="Only where it is written otherwise than in English.")
-    classes = forms.CharField(
-        label="Classes", required=False, widget=forms.Textarea(attrs={"rows": 5}),
-        help_text="One a line, with the same codes in the same order as in English: 0 = aucune, then 1 = quelques feuilles.",
-    )  # fmt: skip
+    unit = forms.CharField(label="Unit", max_length=20, required=False)
+    classes = forms.CharField(label="Classes", required=False, widget=forms.Textarea(attrs={"rows": 5}))
 
-    def __init__(self, *args, has_classes=True, **kwargs):
+    def __init__(self, *args, measurement, **kwargs):
         super().__init__(*args, **kwargs)
-        del self.fields["unit" if has_classes else "classes"]
+        del self.fields["unit" if measurement.classes else "classes"]
+        for name in ("name", "taken"):
+            self.fields[name].help_text = f"In English: {getattr(measurement, name)}"
+        if measurement.classes:
+            english = classes_text(measurement.in_english.classes)
+            self.fields["classes"].help_text = f"One a line, with the same codes in the same order. In English: {english}"
+        elif measurement.unit:
+            self.fields["unit"].help_text = f"Only where it is written otherwise than in English: {measurement.unit}"
 
 
 class ProtocolForm(forms.Form):

@@ -184,11 +184,10 @@ class MeasurementWordsView(RecordActionView):
     form_class = MeasurementWordsForm
     title = "{object.name} ({object.field}) in another language"
     question = "What do crews read who do not read English?"
-    text = property(lambda page: f"In English: {page.object.name}. {page.object.taken}")
     submit_label = "Save the words"
     success_message = "Words saved. Phones show them after they fetch the round again. The version and its values stay."
     service = measurement_say
-    form_extras = property(lambda page: {"has_classes": bool(page.object.classes)})
+    form_extras = property(lambda page: {"measurement": page.object})
     leads_to = property(lambda page: page.object)
 
     @property

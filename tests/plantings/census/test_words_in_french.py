@@ -45,7 +45,7 @@ def french(person):
     return client
 
 
-def test_words_of_the_reader_are_shown_or_english_is_marked(here):
+def test_each_way_to_record_shows_the_reader_s_words_or_marks_english(here):
     census_round, _lead, crew = here
     client = french(crew)
     tree = census_round.planting.trees.first()
