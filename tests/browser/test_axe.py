@@ -9,7 +9,7 @@ from django.urls import reverse
 
 from registry.services.land.links import link_make
 from tests.browser.axe import Reader
-from tests.project.test_access import world
+from tests.project.one_of_everything import world
 from tests.style_guide.guide import guide
 
 pytestmark = [pytest.mark.django_db, pytest.mark.browser, pytest.mark.one_database]

@@ -40,7 +40,8 @@ from registry.services.audit.book_folder import BookFolder, BookRefused
 from tests.factories import jpeg
 from tests.fuzz import inputs
 from tests.places import PROJECT
-from tests.project.test_access import PUBLIC, address, routes, world
+from tests.project.access_table import PUBLIC, address, routes
+from tests.project.one_of_everything import world
 from tests.typed_text import Form, html_of
 
 READ_BY_NAME = re.compile(r"GET(?:\.get\(\s*|\[)\"(\w+)\"")

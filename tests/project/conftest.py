@@ -3,7 +3,7 @@
 import pytest
 from django.db import connection, transaction
 
-from tests.project.test_access import world
+from tests.project.one_of_everything import world
 
 
 @pytest.fixture(scope="module")

@@ -16,7 +16,7 @@ from registry.services.orchard.tree_status import tree_status_set
 from tests import factories
 from tests.browser.axe import Reader, skeleton
 from tests.people import UNKNOWN_ROLE, names
-from tests.project.test_access import OFFICE, walk, wrong_answers
+from tests.project.access_table import OFFICE, walk, wrong_answers
 
 pytestmark = pytest.mark.django_db
 

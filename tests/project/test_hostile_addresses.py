@@ -5,7 +5,7 @@ import re
 import pytest
 
 from tests import factories
-from tests.project.test_access import PUBLIC, address, routes
+from tests.project.access_table import PUBLIC, address, routes
 
 pytestmark = pytest.mark.django_db
 

@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from registry.views.shared.navigation import SECTIONS
 from tests import factories
-from tests.project.test_access import PUBLIC, routes
+from tests.project.access_table import PUBLIC, routes
 
 OF_NO_SECTION = {"find", "trace"}  # any record, whatever its section
 

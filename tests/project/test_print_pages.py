@@ -5,7 +5,8 @@ import pytest
 from registry.models import IssuedPrint
 from registry.views.prints.print_view import PrintView
 from tests.prints.reading import page_texts
-from tests.project.test_access import address, routes, world
+from tests.project.access_table import address, routes
+from tests.project.one_of_everything import world
 
 pytestmark = pytest.mark.django_db
 LINKS = ("lots", "shipments", "trees", "authorizations")

@@ -10,7 +10,7 @@ from plantings.models import Planting
 from registry.access import roles
 from registry.models import Duty, Person
 from tests.people import UNKNOWN_ROLE, names
-from tests.project.test_access import PUBLIC, address, routes
+from tests.project.access_table import PUBLIC, address, routes
 
 # what a page says is the same on both databases; test_every_page asks both for each of them
 pytestmark = [pytest.mark.django_db, pytest.mark.one_database]

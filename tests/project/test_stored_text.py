@@ -10,7 +10,7 @@ from django.urls import resolve, reverse
 
 from plantings.imports.kinds import KINDS
 from registry.services.land.links import link_make
-from tests.project.test_access import PUBLIC, address, routes
+from tests.project.access_table import PUBLIC, address, routes
 from tests.typed_text import TYPED, Form, html_of, text_columns, type_everywhere
 
 # what a page says is the same on both databases; test_every_page asks both for each of them

@@ -16,7 +16,7 @@ from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.models import OwnMeasurement
 from registry.access.languages import has_choice
 from registry.access.roles import OWN_ROWS_ONLY
-from tests.project.test_access import walk
+from tests.project.access_table import walk
 from tests.project.test_every_page import is_page
 
 pytestmark = [pytest.mark.django_db, pytest.mark.one_database]

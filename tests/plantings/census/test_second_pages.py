@@ -17,7 +17,7 @@ from registry.imports.sheets.formats import write_rows
 from tests import factories
 from tests.plantings.census.phone_batches import sent
 from tests.prints.reading import page_texts
-from tests.project.test_access import routes
+from tests.project.access_table import routes
 from tests.registry.sheets.sheet_help import load, refused
 
 pytestmark = pytest.mark.django_db

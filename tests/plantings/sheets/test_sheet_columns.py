@@ -7,7 +7,7 @@ from django.urls import NoReverseMatch, reverse
 from plantings.imports.kinds import SHEETS
 from registry.models.append_only import AppendOnly
 from tests import factories
-from tests.project.test_access import routes
+from tests.project.access_table import routes
 from tests.project.test_sql_counts import one_more_of_everything
 
 pytestmark = pytest.mark.django_db

@@ -29,7 +29,7 @@ from registry.services.lots.ledger import ledger_enter
 from registry.services.permits.authorizations import document_add
 from registry.services.shared.records import record_save
 from tests import factories
-from tests.project.test_access import world
+from tests.project.one_of_everything import world
 from tests.registry.audit.test_backup import Place
 
 pytestmark = pytest.mark.django_db

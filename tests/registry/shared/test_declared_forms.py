@@ -12,7 +12,7 @@ from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import RecordActionView, ServiceForm, address_of, with_file_read
 from registry.views.shared.words import words_of
 from tests import factories
-from tests.project.test_access import routes
+from tests.project.access_table import routes
 
 VIEWS = {name: getattr(pattern.callback, "view_class", object) for name, _path, pattern in routes()}
 FORMS = sorted({view for view in VIEWS.values() if issubclass(view, ServiceForm) and view.service}, key=lambda view: view.__name__)

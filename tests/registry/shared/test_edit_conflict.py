@@ -9,7 +9,8 @@ from registry.forms.shared.edit_conflict import _digests
 from registry.models import Partner
 from registry.views.shared.forms import RecordFormView
 from tests import factories
-from tests.project.test_access import address, routes, world
+from tests.project.access_table import address, routes
+from tests.project.one_of_everything import world
 
 pytestmark = pytest.mark.django_db
 

@@ -7,7 +7,7 @@ from registry.forms.gate.code_lists import TICKED_MOST
 from registry.selectors.gate.code_lists import ACTIVITY_CODES, FORM_CODES
 from registry.views.shared.forms import RecordFormView, ServiceFormMixin
 from tests import factories
-from tests.project.test_access import routes
+from tests.project.access_table import routes
 
 VIEWS = {getattr(pattern.callback, "view_class", object) for _name, _path, pattern in routes()}
 FORMS = sorted((view for view in VIEWS if issubclass(view, RecordFormView)), key=lambda view: view.__name__)
