@@ -181,4 +181,4 @@ def test_the_page_shows_and_saves_all_that_a_mapping_says(client, wide):
     saved = SheetUpload.objects.get().spec
     assert saved | {"dates": saved["dates"].split("; ")} == WIDE_SPEC
     preview = client.get(reverse("sheet_preview", args=[upload.key]))
-    assert preview.context["plan"].summary() == "5 new"
+    assert preview.context["shown"] == "5 new"
