@@ -266,7 +266,7 @@ def _check_geojson(path: Path, filename: str) -> None:
     except (ValueError, RecursionError) as error:  # not text, not JSON, a number of thousands of digits, nested too deep
         raise BoundaryFileError(f"{filename} is damaged: it is not valid JSON ({error}). Export it again.") from error
     if document.get("type") not in GEOJSON_TYPES:
-        raise BoundaryFileError(f"{filename} is JSON but not a GeoJSON boundary. It needs a Polygon or features with polygons.")
+        raise BoundaryFileError(f"{filename} is JSON but not GeoJSON. It needs features with shapes, or one shape.")
     if document.get("type") == "FeatureCollection" and not document.get("features"):
         raise BoundaryFileError(f"{filename} is empty: it holds no feature with a shape.")
 
@@ -283,4 +283,4 @@ def _asked_for(source_crs: str | None, filename: str):
     try:
         return CRS.from_user_input(source_crs)
     except CRSError as error:
-        raise BoundaryFileError(f"{source_crs!r} is not a coordinate reference system. Give a code such as EPSG:4326.") from error
+        raise BoundaryFileError(f"“{source_crs}” is not a coordinate reference system. Give a code such as EPSG:4326.") from error

@@ -2,6 +2,7 @@
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from plantings.models import Observation
 from tests import factories
@@ -83,6 +84,20 @@ def test_a_page_with_something_typed_asks_before_it_is_left(page, sheet):
     page.get_by_role("link", name="Back to the round").click()
     page.wait_for_url("**" + reverse("round_detail", args=[census_round.pk]))
     assert asked == ["beforeunload"]
+
+
+def test_a_date_box_offers_days_until_less_than_a_day_is_known(page, sheet):
+    census_round, trees = sheet
+    page.goto(reverse("census_tree", args=[census_round.pk, trees[0].pk]))
+    box = page.get_by_label("Seen on")
+    assert (box.get_attribute("type"), box.input_value()) == ("date", timezone.localdate().isoformat())
+    page.get_by_role("button", name="Only the month or year is known").click()
+    assert page.get_by_text("A day such as 2019-05-12").is_visible() and at(page) == "observed_on"
+    box.fill("May 2019")
+    page.get_by_role("button", name="Choose a day").click()
+    assert (box.get_attribute("type"), box.input_value()) == ("date", "")
+    page.get_by_role("button", name="Only the month or year is known").click()
+    assert box.input_value() == "May 2019"
 
 
 def test_the_plain_form_can_be_filled_with_a_thumb_on_a_small_phone(new_context, sheet, sign_in, live_server):

@@ -2,9 +2,11 @@
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
+from playwright.sync_api import expect
 
 from registry.imports.sheets.sheet import Sheet
-from registry.models import ColumnMapping, Load, SheetUpload, Taxon
+from registry.models import ColumnMapping, Job, Load, SheetUpload, Taxon
 from registry.services.jobs import running
 from registry.services.shared.progress import progress
 from tests import factories
@@ -97,7 +99,10 @@ def test_a_long_sheet_is_left_come_back_to_and_cancelled(page, sign_in, settings
     page.get_by_role("button", name="Upload the sheet").click()
     preview = page.url
     page.get_by_role("button", name="Check this sheet").click()
-    assert page.get_by_role("progressbar").is_visible()
+    assert page.get_by_role("progressbar").is_visible() and page.locator(".sheet-what .state").inner_text() == "waiting to start"
+    Job.objects.update(state="running", started_at=timezone.now())
+    expect(page.locator(".sheet-what .state")).to_have_text("under way")
+    Job.objects.update(state="waiting", started_at=None)
     work_off()
     page.wait_for_url(preview)  # the script goes on to the result
     page.get_by_role("button", name="Save 3 rows").click()

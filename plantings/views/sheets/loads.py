@@ -109,7 +109,7 @@ _OUT = Section(
     id="out",
     rows=lambda page: groups(Problem(row, "", "", words) for row, words in page.rows_out),
     columns=(
-        Column("Rows", lambda group: len(group.rows), "right"),
+        Column("Rows", lambda group: len(group.rows), "right", kind="number"),
         Column("What to correct", "message", wide=True),
         Column("Which", lambda group: group.row_words()),
     ),
@@ -155,7 +155,10 @@ class LoadDetailView(LoadMixin, RecordDetailView):
         Section(
             title="What it stored",
             rows=lambda page: page.stored,
-            columns=(Column("Records", lambda kind: kind[0].capitalize()), Column("How many", lambda kind: kind[1], "right")),
+            columns=(
+                Column("Records", lambda kind: kind[0].capitalize()),
+                Column("How many", lambda kind: kind[1], "right", kind="number"),
+            ),
             unit="kinds of record",
             missing="new records",
         ),
@@ -184,7 +187,7 @@ class LoadDetailView(LoadMixin, RecordDetailView):
             title="Rows settled",
             rows=lambda page: page.object.settled.select_related("by", "entered_by"),
             columns=(
-                Column("Rows", "count", "right"),
+                Column("Rows", "count", "right", kind="number"),
                 Column("How", lambda one: "came with a load" if one.by else "left out"),
                 Column("Load", "by.pk", url=lambda one: reverse("load_detail", args=[one.by_id]) if one.by_id else None),
                 Column("Reason", "reason", wide=True),

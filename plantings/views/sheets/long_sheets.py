@@ -20,7 +20,7 @@ from plantings.views.sheets.preview_values import combined_values, preview_value
 from registry.calc.sheets.length import rows_about
 from registry.choices import JobKind, JobState
 from registry.imports.sheets.formats import CONTENT_TYPES, problems_bytes
-from registry.imports.sheets.plan import ReasonMissing, SheetRefused
+from registry.imports.sheets.plan import ReasonMissing, SheetRefused, grouped
 from registry.imports.sheets.table import SheetError
 from registry.models import SheetUpload
 from registry.selectors.jobs.jobs import latest_job, result_path
@@ -28,10 +28,13 @@ from registry.services.audit.apart import prepared_apart, tried_apart
 from registry.services.jobs.jobs import job_ask
 from registry.services.jobs.running import MAY_NO_LONGER, JobResult
 
-__all__ = ["check_ask", "checked", "is_long", "load_ask", "problems_ask", "sheet_check_make", "sheet_load_make", "sheet_problems_make"]
+__all__ = [
+    "check_ask", "checked", "is_long", "load_ask", "no_row_words", "problems_ask", "sheet_check_make", "sheet_load_make",
+    "sheet_problems_make",
+]  # fmt: skip
 
 MAPPING_CHANGED = "The mapping of this sheet was changed after this was started. Nothing was saved. Check the sheet again."
-NO_SINGLE_ROW = "No row can be saved by itself."
+_FAULTS_SAID = 3
 MOVED = "Nothing was saved: records changed after this sheet was checked. Check it again."
 
 
@@ -72,6 +75,13 @@ def problems_ask(user, upload, wanted):
     return job_ask(actor=user, kind=JobKind.SHEET_PROBLEMS, title=title, given=_given(upload) | {"format": wanted})
 
 
+def no_row_words(refused):
+    """Why nothing is left to save without the wrong rows: a check of the other rows alone finds what the first check did not."""
+    said = grouped(refused.plan.problems)
+    more = f" Of {len(said):,} kinds of fault, the first {_FAULTS_SAID}:" if len(said) > _FAULTS_SAID else ""
+    return f"Every row is wrong, so there is nothing to save.{more} {' · '.join(said[:_FAULTS_SAID])}"
+
+
 def _given(upload):
     spec = hashlib.sha256(json.dumps(upload.spec, sort_keys=True).encode()).hexdigest()
     return {"upload": str(upload.key), "spec": spec, "page": reverse(upload.preview_route, args=[upload.key])}
@@ -100,7 +110,7 @@ def _check(actor, upload, aside):
         try:
             sheet, _table, plan = plan_good(actor=actor, **file)
         except SheetRefused as refused:
-            raise ValidationError(NO_SINGLE_ROW) from refused
+            raise ValidationError(no_row_words(refused)) from refused
         return preview_values(sheet, plan, sets_aside=True)
     sheet, _table, plan = plan_file(**file)
     return preview_values(sheet, plan_trial(actor=actor, sheet=sheet, plan=plan), sets_aside=False)

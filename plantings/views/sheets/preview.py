@@ -9,7 +9,7 @@ from django.views.generic import TemplateView, View
 
 from plantings.forms.sheets import StoreForm
 from plantings.imports.loading import RecordsChanged, plan_file, plan_good, plan_trial, upload_content, upload_load
-from plantings.views.sheets.long_sheets import NO_SINGLE_ROW, check_ask, checked, is_long, load_ask, problems_ask
+from plantings.views.sheets.long_sheets import check_ask, checked, is_long, load_ask, no_row_words, problems_ask
 from plantings.views.sheets.preview_values import preview_values
 from plantings.views.sheets.sheets import SheetMixin, count_words
 from registry.imports.sheets.formats import problems_bytes
@@ -94,7 +94,7 @@ class SheetPreviewView(SheetMixin, PreviewPage):
                 sheet, _table, plan = plan_good(actor=self.user, **file)
                 return sheet, plan
             except (SheetRefused, Busy) as error:
-                messages.error(self.request, NO_SINGLE_ROW if isinstance(error, SheetRefused) else error.messages[0])
+                messages.error(self.request, no_row_words(error) if isinstance(error, SheetRefused) else error.messages[0])
         sheet, _table, plan = plan_file(**file)
         return sheet, plan_trial(actor=self.user, sheet=sheet, plan=plan)
 

@@ -14,7 +14,7 @@ _SHOWN_ROWS = 50
 _SHOWN_PROBLEMS = 200
 _NEW_SHOWN, _LINES_SHOWN = 5, 200
 _FAULTS = (
-    Column("Rows", lambda group: len(group.rows), "right"),
+    Column("Rows", lambda group: len(group.rows), "right", kind="number"),
     Column("Column", "column"),
     Column("What to do", "message", wide=True),
     Column("Value", lambda group: short_cell(group.value_words())),

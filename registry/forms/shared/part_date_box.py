@@ -3,7 +3,9 @@
 from django import forms
 from django.core.exceptions import ValidationError
 from django.utils import timezone
-from django.utils.text import format_lazy
+from django.utils.functional import lazy
+from django.utils.html import format_html
+from django.utils.safestring import SafeString
 from django.utils.translation import gettext as _
 from django.utils.translation import gettext_lazy
 
@@ -15,15 +17,24 @@ __all__ = ["PartDateBox", "PastPartDateBox"]
 
 _STYLES = (ISO_STYLE, "D Mon YYYY", "Mon D, YYYY", "Mon YYYY")
 _HINT = gettext_lazy("A day such as 2019-05-12, or May 2019 or 2019 where no more is known.")
+_ONLY_A_PART = gettext_lazy("Only the month or year is known")
+_CHOOSE_A_DAY = gettext_lazy("Choose a day")
+_with_hint = lazy(lambda words, hint: format_html("{} <span data-part-date-hint>{}</span>", words, hint), SafeString)
 
 
 class PartDateBox(forms.Field):
-    """A day, a month or a year; its value is a `date` or a `PartDate`. The browser's own date box would ask for a day that nobody knows."""
+    """A day, a month or a year; its value is a `date` or a `PartDate`.
+
+    The browser's own date box takes nothing but a day, so this is a text box. The script of the page turns it into a date box, and back at
+    the press of a button: from the start where `starts_as` is "day", the usual answer, and otherwise ("part") when somebody asks for it.
+    """
+
+    starts_as = "part"
 
     def __init__(self, *, help_text="", **kwargs):
-        widget = forms.TextInput({"autocomplete": "off", "size": 14})
-        help_text = format_lazy("{} {}", help_text, _HINT) if help_text else _HINT
-        super().__init__(**{"widget": widget, "help_text": help_text} | kwargs)
+        words = {"data-words-part": _ONLY_A_PART, "data-words-day": _CHOOSE_A_DAY}
+        widget = forms.TextInput({"autocomplete": "off", "size": 14, "data-part-date": self.starts_as} | words)
+        super().__init__(**{"widget": widget, "help_text": _with_hint(help_text, _HINT)} | kwargs)
 
     def to_python(self, value):
         text = str(value or "").strip()
@@ -44,6 +55,8 @@ class PartDateBox(forms.Field):
 
 class PastPartDateBox(PartDateBox):
     """When something happened: today until another date is given, never one that is surely to come."""
+
+    starts_as = "day"
 
     def __init__(self, **kwargs):
         super().__init__(**{"initial": timezone.localdate} | kwargs)

@@ -169,9 +169,8 @@ def sheet_names(content, filename):
 
 
 def _workbook(content, filename):
-    damaged = SheetError(
-        f"{filename} looks like XLSX but is damaged. Open it in the program it was made with, save it again and send the new file."
-    )
+    seems = "has no map file in it, or is" if filename.lower().endswith(".zip") else "looks like XLSX but is"
+    damaged = SheetError(f"{filename} {seems} damaged. Open it in the program it was made with, save it again and send the new file.")
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             names = archive.namelist()

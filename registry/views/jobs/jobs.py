@@ -28,7 +28,7 @@ class JobListView(RecordListView):
     question = "Which large files and reports did you start, and which are ready?"
     unit = "jobs"
     others = (("Prints", "issued.view", "issuedprint_list"),)
-    empty = ("No long job yet", "A large permit file or a report that takes a while is made as a job, and listed here.", None)
+    empty = ("No long job yet", "A long sheet, a large permit file or a report that takes a while is made as a job, and listed here.", None)
     columns = (
         Column("What", "title", url=Link("job_detail"), wide=True),
         Column("Started", "asked_at", kind="date"),
@@ -79,7 +79,8 @@ class JobDetailView(RecordDetailView):
 
     def get_due(self):
         gone = self.object.state == JobState.DONE and self.is_download and not self.has_file
-        lines = [Duty("odd" if self.found.can_again else "info", self.found.note)] if self.found.note else []
+        ended = self.found.note and not self.found.is_moving  # of work under way the script says it, beside the bar
+        lines = [Duty("odd" if self.found.can_again else "info", self.found.note)] if ended else []
         words = (
             f"The file is no longer here: files are deleted {RESULT_DAYS} days after they were made, and no backup has them. Make it again."
         )
@@ -87,8 +88,8 @@ class JobDetailView(RecordDetailView):
 
     def get_page(self):
         return super().get_page() | {
-            "moving": self.found.is_moving, "progress": self.found.progress, "step": self.object.step, "done": self.object.done,
-            "total": self.object.total, "now_url": reverse("job_now", args=[self.object.pk]),
+            "moving": self.found.is_moving, "note": self.found.note, "progress": self.found.progress, "step": self.object.step,
+            "done": self.object.done, "total": self.object.total, "now_url": reverse("job_now", args=[self.object.pk]),
         }  # fmt: skip
 
 

@@ -75,6 +75,8 @@ def test_a_long_sheet_is_checked_and_saved_from_its_pages(client, lead):
 
 @pytest.mark.django_db
 def test_wrong_rows_of_a_long_sheet_are_listed_and_set_aside(client, lead):
+    failed = done(check_ask(lead, uploaded(lead, b"Name,Role\nJuglans wrong,nobody\nJuglans q1,native\nJuglans q2,native\n"), True))
+    assert "nobody" in failed.error and "“q1” is a species or an author" in failed.error  # said once the other rows were tried
     upload = uploaded(lead, SHEET + b"Juglans wrong,nobody\n")
     preview = reverse("sheet_preview", args=[upload.key])
     done(check_ask(lead, upload, False))

@@ -223,6 +223,7 @@ def test_wrong_rows_beyond_those_listed_are_counted_as_wrong(client, lead, monke
     _address, page = preview(client, b"Binomial,Role here\n" + rows.encode() + b"Juglans b,native\n")
     assert dict(page.context["counts"])["wrong"] == 1_200 and dict(page.context["counts"])["new"] == 1
     assert "Only the first 1,000 problems are listed." in page.content.decode()
+    assert "<dd>1,200</dd>" in page.content.decode()
 
 
 def test_records_change_on_screen_only_with_a_reason(client, lead):

@@ -112,7 +112,7 @@ def test_heights_are_dropped(tmp_path):
 def test_a_missing_reference_system_can_be_given(tmp_path):
     content = zipped_shapefile(tmp_path, frame(PLOT).to_crs(32618), prj=False)
     assert "does not say which coordinate reference system" in message(content, "plot.zip")
-    assert "'EPSG:none' is not a coordinate reference system" in message(content, "plot.zip", source_crs="EPSG:none")
+    assert "“EPSG:none” is not a coordinate reference system" in message(content, "plot.zip", source_crs="EPSG:none")
     boundary = read_boundary(content, "plot.zip", source_crs="EPSG:32618")
     assert boundary.area_m2 == pytest.approx(PLOT_AREA_M2, abs=0.01)
 
@@ -139,7 +139,7 @@ RING = [[-77.9, 40.7], [-77.8, 40.7], [-77.8, 40.8], [-77.9, 40.7]]
         (b'{"type": "FeatureCollection", "features": [', "cut.geojson", "is not valid JSON"),
         (b'{"type": "Polygon", "bbox": [' + b"9" * 5000 + b"]}", "digits.geojson", "is not valid JSON"),
         (b'{"type": "FeatureCollection", "features": []}', "none.geojson", "is empty"),
-        (b'{"name": "plot"}', "other.json", "not a GeoJSON boundary"),
+        (b'{"name": "plot"}', "other.json", "JSON but not GeoJSON"),
         (b"SQLite format 3\x00 and nothing more", "plot.gpkg", "damaged or cut short"),
         (b"<kml>" + b"<Document>" * 2000, "cut.kml", "cannot be read"),
         (b"<1kml></1kml>", "bad.kml", "not well-formed XML"),

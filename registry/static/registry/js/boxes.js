@@ -192,4 +192,33 @@
     });
     draw();
   });
+
+  // A date of which only the year may be known: a text box, or the date box of the browser, as a button beside it says.
+  document.querySelectorAll("input[data-part-date]").forEach(function (box) {
+    const button = document.createElement("button");
+    const notes = document.getElementById(box.id + "_helptext");
+    const hint = notes && notes.querySelector("[data-part-date-hint]");
+    let written = ""; // a date box shows nothing of a month or a year
+
+    function show(asDay) {
+      box.type = asDay ? "date" : "text";
+      button.textContent = asDay ? box.dataset.wordsPart : box.dataset.wordsDay;
+      if (hint) hint.hidden = asDay;
+    }
+
+    button.type = "button";
+    button.className = "as-link";
+    button.addEventListener("click", function () {
+      if (box.type === "text") {
+        written = box.value;
+        show(true);
+      } else {
+        show(false);
+        box.value = box.value || written;
+      }
+      box.focus();
+    });
+    box.after(button);
+    show(box.dataset.partDate === "day" && /^(\d{4}-\d\d-\d\d)?$/.test(box.value));
+  });
 })();

@@ -5,6 +5,8 @@
   const part = document.querySelector("[data-job]");
   const bar = part && part.querySelector("progress");
   if (!part || !bar) return;
+  const note = part.querySelector("[data-job-note]");
+  const state = document.querySelector(".sheet-what .state");
 
   function show(now) {
     if (!now.moving) {
@@ -17,7 +19,10 @@
       bar.value = now.done;
     }
     part.querySelector("[data-job-progress]").textContent = now.progress;
-    part.querySelector("[data-job-step]").textContent = now.step || now.note;
+    part.querySelector("[data-job-step]").textContent = now.step;
+    note.textContent = now.note;
+    note.hidden = !now.note;
+    if (state) state.textContent = now.words;
     setTimeout(ask, 2000);
   }
 
