@@ -4,13 +4,14 @@ from collections import defaultdict
 
 from django.core.exceptions import ValidationError
 
-from plantings.models import Planting, Tree, TreeTag
-from plantings.services.trees import tree_retag
+from plantings.models import Planting, TreeTag
+from plantings.services.tree_lists.retags import NewTag, trees_retag
 from registry.imports.sheets.append_only_sheets import LOADED, differs
 from registry.imports.sheets.cells import PartDateCell, RecordCell, SheetField, TextCell
 from registry.imports.sheets.sheet import Sheet
+from registry.services.shared.rows_refused import RowsRefused
 
-_OURS = {"tag": "new_tag", "on": "until_on"}  # what the service calls them: our columns
+_OURS = {"old": "tag", "tag": "new_tag", "on": "until_on"}  # what the service calls them: our columns
 
 
 class RetagSheet(Sheet):
@@ -50,19 +51,32 @@ class RetagSheet(Sheet):
                 yield old
 
     def store_items(self, items, actor, reason, plan):
-        """By day, so that a tree may get one tag after the other in the same sheet."""
-        super().store_items(sorted(items, key=lambda item: item.values["until_on"]), actor, reason, plan)
+        """By day, so that a tree may get one tag after the other in the same sheet; those of one planting together."""
+        plantings = defaultdict(list)
+        for item in sorted(items, key=lambda item: item.values["until_on"]):
+            if item.current:
+                self.attempt(plan, item, lambda item=item: _refuse_other(item))
+            else:
+                plantings[item.values["planting"]].append(item)
+        for planting, rows in plantings.items():
+            self.attempt(plan, rows[0], lambda planting=planting, rows=rows: _retag(actor, planting, rows), together=rows[1:])
 
-    def save_row(self, values, item, actor, reason):
-        if item.current:
-            raise differs(item, "A tag that was given stays on file. If this one is wrong, give the tree another tag on its page.")
-        tree = Tree.objects.filter(planting=values["planting"], tag=values["tag"]).first()
-        if tree is None:
-            raise ValidationError({"tag": f"is not on a tree of planting {values['planting'].code}; correct it, or load the trees first"})
-        if Tree.objects.filter(planting=values["planting"], tag=values["new_tag"]).exists():
-            raise ValidationError({"new_tag": f"is on another tree of planting {values['planting'].code}. A tag is never reused."})
-        try:
-            return tree_retag(actor=actor, tree=tree, tag=values["new_tag"], on=values["until_on"], reason=values.get("reason", LOADED))
-        except ValidationError as error:
-            said = error.message_dict.items()
-            raise ValidationError({_OURS.get(name, name): messages for name, messages in said}) from None
+
+def _refuse_other(item):
+    raise differs(item, "A tag that was given stays on file. If this one is wrong, give the tree another tag on its page.")
+
+
+def _retag(actor, planting, items):
+    rows = [item.values for item in items]
+    new_tags = [NewTag(values["tag"], values["new_tag"], values["until_on"], values.get("reason", LOADED)) for values in rows]
+    try:
+        trees_retag(actor=actor, planting=planting, new_tags=new_tags)
+    except RowsRefused as refused:
+        raise RowsRefused({place: _in_our_words(error, planting) for place, error in refused.faults.items()}) from None
+
+
+def _in_our_words(error, planting):
+    """A refusal of the service at our columns."""
+    if not hasattr(error, "error_dict"):
+        return ValidationError({"new_tag": f"is on another tree of planting {planting.code}. A tag is never reused."})
+    return ValidationError({_OURS.get(name, name): messages for name, messages in error.message_dict.items()})

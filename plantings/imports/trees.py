@@ -7,7 +7,8 @@ from django.core.exceptions import ValidationError
 from plantings import choices
 from plantings.imports.percentages import rates_set_aside, refuse_percentages
 from plantings.models import CountedPlot, Planting, Tree
-from plantings.services.trees import PlotAsPlanted, TreeAsPlanted, counted_plots_add, tree_move, tree_replace, trees_plant
+from plantings.services.tree_lists.moves import TreeMove, trees_move
+from plantings.services.trees import PlotAsPlanted, TreeAsPlanted, counted_plots_add, tree_replace, trees_plant
 from registry.imports.sheets.cells import ChoiceCell, NumberCell, PartDateCell, RecordCell, SheetField, TextCell
 from registry.imports.sheets.plan import NEW, Problem
 from registry.imports.sheets.sheet import Sheet
@@ -77,11 +78,12 @@ class TreeSheet(Sheet):
                         self.header("tag"),
                         str(values["tag"]),
                         f"is at {where}, where row {first.row} has tree {first.values['tag']}; correct one of them",
-                        (first.row,),
                     ),
                 )
 
     def store_items(self, items, actor, reason, plan):
+        """Trees on file move first: a new tree can have the place that one of them leaves. Those of one planting go together."""
+        self._move([item for item in items if item.outcome != NEW], actor, reason, plan)
         plantings = defaultdict(list)
         for item in items:
             if item.outcome == NEW and "replaces" not in item.values:
@@ -95,10 +97,26 @@ class TreeSheet(Sheet):
                 together=rows[1:],
             )
         for item in items:
-            if item.outcome != NEW:
-                self.attempt(plan, item, lambda item=item: self._change(item, actor, reason))
-            elif "replaces" in item.values:
+            if item.outcome == NEW and "replaces" in item.values:
                 self.attempt(plan, item, lambda item=item: self._replace(item.values, actor))
+
+    def _move(self, items, actor, reason, plan):
+        plantings = defaultdict(list)
+        for item in items:
+            fixed = [name for name in _FIXED if name in item.changes]
+            for name in fixed[:1]:
+                said = f"differs from the record. {_FIXED[name]} cannot be changed by a sheet; use the tree's page"
+                self._add_problem(plan, Problem(item.row, self.header(name), self.shown(name, item.values[name]), said))
+            if not fixed:
+                plantings[item.values["planting"]].append(item)
+        for planting, rows in plantings.items():
+            moves = [TreeMove(item.current, {name: new for name, (_old, new) in item.changes.items()}) for item in rows]
+            self.attempt(
+                plan,
+                rows[0],
+                lambda planting=planting, moves=moves: trees_move(actor=actor, planting=planting, moves=moves, reason=reason),
+                together=rows[1:],
+            )
 
     @staticmethod
     def _as_planted(values):
@@ -120,13 +138,6 @@ class TreeSheet(Sheet):
             lot=values["lot"],
             note=values.get("note", ""),
         )
-
-    def _change(self, item, actor, reason):
-        for name, words in _FIXED.items():
-            if name in item.changes:
-                raise ValidationError({name: f"differs from the record. {words} cannot be changed by a sheet; use the tree's page"})
-        changed = {name: new for name, (_old, new) in item.changes.items()}
-        return tree_move(actor=actor, tree=item.current, reason=reason, **changed)
 
 
 class CountedPlotSheet(Sheet):

@@ -16,20 +16,18 @@ from plantings.services.tallies import tallies_rebuild
 from registry.calc.shared.screen import day_words
 from registry.models import Lot
 from registry.services.audit.trail import audit_record, made_note, state_note
-from registry.services.audit.write import write
 from registry.services.gate.determinations import RECORDING_DAYS, is_past_recording, stores_refusal
-from registry.services.shared.past_day import day_check
-from registry.services.shared.records import record_save
+from registry.services.shared.rows_refused import RowsRefused
 
 __all__ = [
     "PlotAsPlanted",
     "TreeAsPlanted",
+    "blocks_by_code",
     "counted_plot_add",
     "counted_plots_add",
+    "planting_locked",
     "planting_renumber",
-    "tree_move",
     "tree_replace",
-    "tree_retag",
     "trees_plant",
 ]
 
@@ -60,7 +58,8 @@ def _entry(planting, lot, role):
     return PlantingEntry.objects.get_or_create(planting=planting, lot=lot, role=role)[0]
 
 
-def _locked(planting):
+def planting_locked(planting):
+    """The planting as the database has it now; nobody else changes its trees until the write ends."""
     return Planting.objects.select_for_update().select_related("site__partner").get(pk=planting.pk)
 
 
@@ -80,12 +79,12 @@ def trees_plant(*, actor, planting, trees, on=None, override_reason=""):
     ValidationError
         When the supply does not cover the trees, a tag or position is taken, or the gate stops a new lot.
     """
-    planting = _locked(planting)
+    planting = planting_locked(planting)
     on = on or planting.planted_on
     _refuse_taken(planting, trees)
     new = lots_to_ask_about(planting, [(tree.lot, tree.planted_on or on) for tree in trees])
     entries = {key: _entry(planting, *key) for key in dict.fromkeys((tree.lot, tree.role) for tree in trees)}
-    blocks = _blocks(planting, {tree.block for tree in trees if tree.block})
+    blocks = blocks_by_code(planting, {tree.block for tree in trees if tree.block})
     for (lot, role), count in Counter((tree.lot, tree.role) for tree in trees).items():
         supply_draw(actor=actor, entry=entries[lot, role], count=count, on=on)
     additions_pass(actor=actor, planting=planting, lots_by_day=new, override_reason=override_reason)
@@ -111,17 +110,26 @@ def trees_plant(*, actor, planting, trees, on=None, override_reason=""):
 
 def _refuse_taken(planting, trees):
     tags = {*planting.trees.values_list("tag", flat=True), *TreeTag.objects.filter(tree__planting=planting).values_list("tag", flat=True)}
-    taken = sorted(tree.tag for tree in trees if tree.tag in tags)
+    taken = {place: tree.tag for place, tree in enumerate(trees) if tree.tag in tags}
     if taken:
-        raise ValidationError(f"Planting {planting.code} already has a tree tagged {', '.join(taken[:5])}. A tag is never reused.")
+        faults = {place: _tag_words(planting, [tag]) for place, tag in taken.items()}
+        raise RowsRefused(faults, said=_tag_words(planting, sorted(taken.values())))
     places = set(planting.trees.filter(row__isnull=False).values_list("block__code", "row", "position"))
-    full = [tree for tree in trees if tree.row is not None and (tree.block or None, tree.row, tree.position) in places]
+    full = {}
+    for number, tree in enumerate(trees):
+        place = (tree.block or None, tree.row, tree.position)
+        if tree.row is not None and place in places:
+            full[number] = (
+                f"Planting {planting.code}: block {tree.block or '–'}, row {tree.row}, position {tree.position} is taken "
+                f"(tree {tree.tag}). Enter a replacement as a replacement of the tree that was there."
+            )
+        places.add(place)
     if full:
-        first = full[0]
-        raise ValidationError(
-            f"Planting {planting.code}: block {first.block or '–'}, row {first.row}, position {first.position} is taken "
-            f"(tree {first.tag}). Enter a replacement as a replacement of the tree that was there."
-        )
+        raise RowsRefused(full)
+
+
+def _tag_words(planting, tags):
+    return f"Planting {planting.code} already has a tree tagged {', '.join(tags[:5])}. A tag is never reused."
 
 
 def _refuse_plots(planting, plots):
@@ -151,7 +159,8 @@ def _refuse_unknown(planting, plots, on):
     raise ValidationError({"planted_count": f"Plot {codes[0]}: how many were planted? {why}"})
 
 
-def _blocks(planting, codes):
+def blocks_by_code(planting, codes):
+    """{code: block} of a planting, with a new block for each of these codes that it has none of."""
     have = {block.code: block for block in planting.blocks.all()}
     for code in sorted(codes - have.keys()):
         have[code] = Block.objects.create(planting=planting, code=code)
@@ -181,7 +190,7 @@ def counted_plot_add(*, actor, planting, code, lot, planted_count, role=EntryRol
 @stores_refusal
 def counted_plots_add(*, actor, planting, plots, on=None, override_reason=""):
     """Enter counted plots of one planting, all or none: `plots` is a list of PlotAsPlanted. Returns them. As `counted_plot_add`."""
-    planting = _locked(planting)
+    planting = planting_locked(planting)
     on = on or planting.planted_on
     new = lots_to_ask_about(planting, [(plot.lot, on) for plot in plots])
     entries = {key: _entry(planting, *key) for key in dict.fromkeys((plot.lot, plot.role) for plot in plots)}
@@ -214,7 +223,7 @@ def tree_replace(*, actor, tree, tag, planted_on, lot=None, note="", override_re
 
     The gate decides as in `trees_plant`.
     """
-    planting = _locked(tree.planting)
+    planting = planting_locked(tree.planting)
     lot = lot or tree.entry.lot
     asked = lots_to_ask_about(planting, [(lot, planted_on)])
     new = Tree(
@@ -229,34 +238,3 @@ def tree_replace(*, actor, tree, tag, planted_on, lot=None, note="", override_re
     tallies_rebuild(planting)
     audit_record(actor=actor, verb="tree.replaced", obj=new, changes={"replaces": [None, tree.tag]}, reason=note)
     return new
-
-
-@write
-def tree_retag(*, actor, tree, tag, on, reason):
-    """Give a tree a new tag. The old one stays findable and is never given to another tree."""
-    if not reason.strip():
-        raise ValidationError({"reason": "Say why the tree gets a new tag."})
-    day_check(on=on)
-    if TreeTag.objects.filter(tree__planting=tree.planting, tag=tag).exists():
-        raise ValidationError({"tag": f"Tag {tag} was used in {tree.planting} before. A tag is never reused."})
-    old = tree.tag
-    TreeTag.objects.create(tree=tree, tag=old, until_on=on, reason=reason)
-    tree.tag = tag
-    tree.full_clean()
-    tree.save(update_fields=["tag"])
-    audit_record(actor=actor, verb="tree.retagged", obj=tree, changes={"tag": [old, tag]}, reason=reason)
-    return tree
-
-
-@write
-def tree_move(*, actor, tree, reason="", **changes):
-    """Correct where and when a tree was planted: block (by code), row, position, planted_on, note."""
-    planting = _locked(tree.planting)
-    if "block" in changes:
-        code = changes["block"]
-        changes["block"] = _blocks(planting, {code})[code] if code else None
-    for name, value in changes.items():
-        setattr(tree, name, value)
-    record_save(actor=actor, obj=tree, reason=reason)
-    planting_renumber(planting)
-    return tree

@@ -46,7 +46,7 @@ FILES_PER_FOLDER_MAX = 17
 SUBJECTS = {
     "api",
     "arrival", "audit", "census", "combined", "demo", "duties", "field_form", "gate", "growth", "identity", "jobs", "land", "lifetimes", "lineages", "loads", "lots", "movements", "orchard", "overview", "pedigree", "people", "phone",
-    "permit_file", "permits", "plantings", "prints", "reports", "safety", "shared", "sheets", "sites", "survival",
+    "permit_file", "permits", "plantings", "prints", "reports", "safety", "shared", "sheets", "sites", "survival", "tree_lists",
 }  # fmt: skip
 HEAVY = ("pandas", "geopandas", "folium", "scipy", "reportlab", "matplotlib", "shapely", "pyproj", "pyogrio", "openpyxl", "statsmodels")
 

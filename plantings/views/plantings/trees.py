@@ -16,7 +16,9 @@ from plantings.selectors.census.reviews import is_unread
 from plantings.selectors.plantings.photos import photos_by_record
 from plantings.selectors.plantings.plantings import entry_shipments
 from plantings.selectors.plantings.trees import is_superseded, tree_story, trees_listed
-from plantings.services.trees import TreeAsPlanted, tree_move, tree_replace, tree_retag, trees_plant
+from plantings.services.tree_lists.moves import tree_move
+from plantings.services.tree_lists.retags import tree_retag
+from plantings.services.trees import TreeAsPlanted, tree_replace, trees_plant
 from plantings.views.census.asking import correction_url
 from plantings.views.plantings.plantings import current_round, known
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions

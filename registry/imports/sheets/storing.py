@@ -13,6 +13,7 @@ from registry.services.audit.busy import loading
 from registry.services.audit.write import writing
 from registry.services.shared.progress import counted
 from registry.services.shared.records import record_save
+from registry.services.shared.rows_refused import RowsRefused
 
 __all__ = ["TRIAL_NOTE", "TRIAL_SECONDS", "Storing"]
 
@@ -79,16 +80,26 @@ class Storing:
         return self.attempt(plan, item, lambda: self.save_row(values, item, actor, reason))
 
     def attempt(self, plan, item, save, together=()):
-        """Run one service call for one row; what it refuses becomes a problem of that row, and of those stored `together` with it."""
+        """Run one service call for one row, or for it and those stored `together` with it.
+
+        What the service refuses becomes a problem of the rows it names (`RowsRefused`), otherwise of the first, and all go with it.
+        """
+        rows = (item, *together)
         try:
             with writing():
                 return save()
+        except RowsRefused as refused:
+            for place, error in sorted(refused.faults.items()):
+                self._refused(plan, rows[place], error, tuple(rows[other].row for other in refused.tied.get(place, ())))
         except ValidationError as error:
-            for name, message in _messages(error):
-                header = self.header(name) if name in self.sheet_fields() else ""
-                value = self.shown(name, item.values.get(name)) if header else ""
-                self._add_problem(plan, Problem(item.row, header, value, message, tuple(other.row for other in together)))
+            self._refused(plan, item, error, tuple(other.row for other in together))
         return None
+
+    def _refused(self, plan, item, error, tied):
+        for name, message in _messages(error):
+            header = self.header(name) if name in self.sheet_fields() else ""
+            value = self.shown(name, item.values.get(name)) if header else ""
+            self._add_problem(plan, Problem(item.row, header, value, message, tied))
 
     def save_row(self, values, item, actor, reason):
         """Store one row and return its record."""

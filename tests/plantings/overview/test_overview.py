@@ -10,7 +10,7 @@ from django.utils import timezone
 from plantings.selectors.identity.trace import record_trace
 from plantings.selectors.overview.code_search import code_find
 from plantings.selectors.overview.today import crew_round, site_lines, today_lines
-from plantings.services.trees import tree_retag
+from plantings.services.tree_lists.retags import tree_retag
 from registry.calc.shared.screen import moment_words
 from registry.imports.sheets.table import read_table
 from registry.models import Lot

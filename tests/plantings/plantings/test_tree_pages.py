@@ -6,7 +6,7 @@ from django.urls import reverse
 from plantings.calc.census.fate import Status, fate_history
 from plantings.models import Observation, SurvivalTally, Tree
 from plantings.selectors.plantings.trees import fate_reason
-from plantings.services.trees import tree_retag
+from plantings.services.tree_lists.retags import tree_retag
 from tests import factories
 
 pytestmark = pytest.mark.django_db

@@ -10,7 +10,7 @@ from plantings.imports.kinds import KINDS, SHEETS
 from plantings.imports.loading import sheet_load
 from plantings.imports.trees import TreeSheet
 from plantings.models import Observation, Tree
-from plantings.services.trees import tree_retag
+from plantings.services.tree_lists.retags import tree_retag
 from registry.imports.lots.lots import LotSheet
 from registry.imports.pedigree.trees import PedigreeTreeSheet
 from registry.imports.sheets.formats import export_bytes, problems_bytes, template_bytes

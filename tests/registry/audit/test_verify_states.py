@@ -8,7 +8,9 @@ from django.db import IntegrityError, connection, transaction
 
 from plantings.apps import TREE_STATE
 from plantings.models import Observation, PlotCount, Tree
-from plantings.services.trees import TreeAsPlanted, tree_move, tree_replace, tree_retag, trees_plant
+from plantings.services.tree_lists.moves import tree_move
+from plantings.services.tree_lists.retags import tree_retag
+from plantings.services.trees import TreeAsPlanted, tree_replace, trees_plant
 from registry.models import AccessToken, AuditEntry, LedgerEntry, Lot, Person
 from registry.selectors.audit.record_states import STATED
 from registry.selectors.audit.verify import verify_book
