@@ -98,7 +98,7 @@ def _place_words(plot):
 
 def _count_words(count):
     values = {"n": count.alive, "day": local_day(count.observed_on), "who": count.observer or count.entered_by}
-    words = gettext("%(n)s alive on %(day)s by %(who)s") % values
+    words = gettext("%(n)s alive, %(day)s, by %(who)s") % values
     if count.review_state == ReviewState.ASKED_BACK:
         words = gettext("%(record)s. Asked back: %(reason)s") % {"record": words, "reason": count.review_reason}
     return words
