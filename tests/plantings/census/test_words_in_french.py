@@ -150,3 +150,12 @@ def test_a_month_or_a_year_alone_reads_as_a_date(here):
             last = phone_words()["lastCount"] % {"day": "2019", "alive": 4, "dead": 0}
         for text, day in zip((*(client.get(page).content.decode() for page in pages), last), (*dates, "2019"), strict=True):
             assert day in text and not re.search(rf"\b(le|du|au|on) {day}\b", text), text
+
+
+def test_the_list_of_records_has_classes_and_numbers_in_the_language_of_its_reader(here):
+    census_round, lead, crew = here
+    tree = census_round.planting.trees.first()
+    factories.observe(census_round, {tree: "A"}, actor=lead, height_cm=94.5, own_values={"leaf_spot_v1": 1, "crown_v1": 3})
+    shown = french(crew).get(reverse("round_records", args=[census_round.pk])).content.decode()
+    assert "1 quelques feuilles" in shown and "some leaves" not in shown
+    assert re.search(r">\s*94,5\s*<", shown) and re.search(r">\s*3\s*<", shown)
