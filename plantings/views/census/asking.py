@@ -18,12 +18,12 @@ __all__ = ["AskMixin", "correction_url", "stored_words"]
 
 
 def stored_words(record):
-    """A stored record in one line: Alive on 12 Sep 2026 by R. Counter: A, 142 cm. For a record that was asked back, also the question."""
+    """A stored record in one line: Alive, 12 Sep 2026, by R. Counter: A, 142 cm. For a record that was asked back, also the question."""
     values = {
         "status": record.get_status_display(), "day": local_day(record.observed_on),
         "who": record.observer or record.entered_by, "values": record_words(record),
     }  # fmt: skip
-    words = gettext("%(status)s on %(day)s by %(who)s: %(values)s") % values
+    words = gettext("%(status)s, %(day)s, by %(who)s: %(values)s") % values
     if getattr(record, "review_state", None) == ReviewState.ASKED_BACK:
         words = gettext("%(record)s. Asked back: %(reason)s") % {"record": words, "reason": record.review_reason}
     return words

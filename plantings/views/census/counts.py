@@ -13,7 +13,7 @@ from plantings.selectors.census.rounds import standing_counts
 from plantings.services.census import PlotCountRefused, plot_counts_record
 from plantings.views.census.asking import AskMixin, correction_url
 from plantings.views.census.census import RoundEntryMixin
-from registry.selectors.shared.local_words import local_day
+from registry.selectors.shared.local_words import local_count, local_day
 from registry.views.shared.addresses import record_url
 
 # it names no earlier count, which would lead whoever counts again
@@ -82,7 +82,7 @@ class CensusCountsView(AskMixin, RoundEntryMixin, TemplateView):
     def row(self, plot, form, counts):
         return {
             "tag": plot.code,
-            "place": _place_words(plot),
+            "place": _place_words(plot, self.user),
             "uuid": form["uuid"] if form else None,
             "fields": [form["alive"], form["dead"], form["note"]] if form else None,
             "errors": form.non_field_errors() if form and form.is_bound else (),
@@ -90,15 +90,17 @@ class CensusCountsView(AskMixin, RoundEntryMixin, TemplateView):
         }
 
 
-def _place_words(plot):
+def _place_words(plot, user):
     if plot.planted_count is None:
-        return gettext("%(lot)s, number planted not known") % {"lot": plot.entry.lot.code}
-    return gettext("%(lot)s, %(n)s planted") % {"lot": plot.entry.lot.code, "n": f"{plot.planted_count:,}"}
+        words = gettext("number planted not known")
+    else:
+        words = gettext("%(n)s planted") % {"n": local_count(plot.planted_count)}
+    return f"{plot.entry.lot.code}, {words}" if user.may("tree.lot") else words
 
 
 def _count_words(count):
     values = {"n": count.alive, "day": local_day(count.observed_on), "who": count.observer or count.entered_by}
-    words = gettext("%(n)s alive on %(day)s by %(who)s") % values
+    words = gettext("%(n)s alive, %(day)s, by %(who)s") % values
     if count.review_state == ReviewState.ASKED_BACK:
         words = gettext("%(record)s. Asked back: %(reason)s") % {"record": words, "reason": count.review_reason}
     return words

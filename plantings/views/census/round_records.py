@@ -11,6 +11,7 @@ from plantings.selectors.census.reviews import review_words
 from plantings.views.census.rounds import get_round
 from plantings.views.plantings.trees import place_words
 from registry.selectors.shared.local_text import local_text
+from registry.selectors.shared.local_words import local_number
 from registry.views.shared.addresses import record_url
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.tables import Column
@@ -20,14 +21,21 @@ def _measured_column(item):
     label = local_text(item.short_label)
     label = f"{label} ({local_text(item.unit)})" if item.unit else label
     if item.is_own:
-        words = {code: listed_words(code, label) for code, label, _meaning in item.classes}
+        words = {code: listed_words(code, local_text(label)) for code, label, _meaning in item.classes}
         return Column(label, lambda record: _own_words(record, item, words), "left" if words else "right")
-    return Column(label, f"get_{item.field}_display") if item.is_word else Column(label, item.field, "right")
+    return (
+        Column(label, f"get_{item.field}_display") if item.is_word else Column(label, lambda record: _number_words(record, item), "right")
+    )
 
 
 def _own_words(record, item, words):
     value = value_of(record, item)
-    return words.get(value, value)
+    return words[value] if value in words else _number_words(record, item)
+
+
+def _number_words(record, item):
+    value = value_of(record, item)
+    return value if value is None else local_number(f"{value:g}")
 
 
 class RoundRecordsView(RecordListView):

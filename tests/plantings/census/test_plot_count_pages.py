@@ -51,6 +51,15 @@ def test_counts_are_stored_for_the_plots_that_were_counted(client, plots):
     assert [row["fields"] is None for row in page.context["rows"]] == [True, False]
 
 
+def test_who_counts_reads_no_lot(client, plots):
+    census_round, (plot, _other) = plots
+    address = reverse("census_counts", args=[census_round.pk])
+    shown = client.get(address).content.decode()
+    assert "40 planted" in shown and plot.entry.lot.code not in shown
+    client.force_login(factories.person("lead"))
+    assert f"{plot.entry.lot.code}, 40 planted" in client.get(address).content.decode()
+
+
 def test_the_same_page_twice_stores_once_and_refuses_new_values(client, plots):
     census_round, (first, _second) = plots
     data = sent(census_round, {first: {"alive": "31"}})

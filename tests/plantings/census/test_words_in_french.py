@@ -12,9 +12,13 @@ from django.utils.translation import override
 from plantings.imports.loading import sheet_load
 from plantings.models import MeasurementWords, OwnMeasurement, Planting
 from plantings.selectors.census.asked import asked_at
+from plantings.services.census import plot_count_record
 from plantings.services.protocols import measurement_add, measurement_say
 from plantings.services.sites import texts_check
+from plantings.services.trees import counted_plot_add
 from plantings.views.phone.data import phone_data
+from plantings.views.phone.words import phone_words
+from registry.calc.shared.part_dates import PartDate
 from registry.imports.sheets.plan import SheetRefused
 from tests import factories
 from tests.plantings.census.test_field_form import made
@@ -129,3 +133,29 @@ def test_a_corner_in_french_needs_its_english(here):
     planting.start_corner, planting.start_corner_fr = "", "sud-ouest"
     with pytest.raises(ValidationError, match="English too"):
         texts_check(planting, ("start_corner",))
+
+
+def test_a_month_or_a_year_alone_reads_as_a_date(here):
+    """“le 12 septembre 2019” has an article, which neither “septembre 2019” nor “2019” takes; in English the same holds for “on”."""
+    census_round, lead, crew = here
+    tree = census_round.planting.trees.first()
+    factories.observe(census_round, {tree: "A"}, actor=lead, observed_on=PartDate(2019, 9))
+    plot = counted_plot_add(actor=lead, planting=census_round.planting, code="D1", lot=factories.seed_lot(), planted_count=9)
+    plot_count_record(actor=lead, census_round=census_round, plot=plot, alive=4, observed_on=PartDate(2019))
+    pages = [reverse("census_tree", args=[census_round.pk, tree.pk]), reverse("census_counts", args=[census_round.pk])]
+    client = french(crew)
+    for language, dates in (("fr", ("septembre 2019", "2019")), ("en", ("Sep 2019", "2019"))):
+        client.cookies[settings.LANGUAGE_COOKIE_NAME] = language
+        with override(language):
+            last = phone_words()["lastCount"] % {"day": "2019", "alive": 4, "dead": 0}
+        for text, day in zip((*(client.get(page).content.decode() for page in pages), last), (*dates, "2019"), strict=True):
+            assert day in text and not re.search(rf"\b(le|du|au|on) {day}\b", text), text
+
+
+def test_the_list_of_records_has_classes_and_numbers_in_the_language_of_its_reader(here):
+    census_round, lead, crew = here
+    tree = census_round.planting.trees.first()
+    factories.observe(census_round, {tree: "A"}, actor=lead, height_cm=94.5, own_values={"leaf_spot_v1": 1, "crown_v1": 3})
+    shown = french(crew).get(reverse("round_records", args=[census_round.pk])).content.decode()
+    assert "1 quelques feuilles" in shown and "some leaves" not in shown
+    assert re.search(r">\s*94,5\s*<", shown) and re.search(r">\s*3\s*<", shown)

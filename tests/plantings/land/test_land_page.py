@@ -124,8 +124,8 @@ def test_the_page_shows_plantings_agreements_and_contacts(client, land):
     caution("HUNTING", hazard="Hunting season", text="Bright orange.")
     shown = re.sub(r"\s+", " ", re.sub(r"<[^>]*>", " ", text(client.get(land.url()))))
     for words in (
-        "Hazel Hollow", land.planting.code, "At the last visit on 1 Sep 2019:", "2 alive", "1 dead", "1 not found",
-        "4 trees in all", "Plot D1 : 10 planted, 7 alive when counted on 1 Sep 2019".replace(" :", ":"), land.lot.code,
+        "Hazel Hollow", land.planting.code, "At the last visit (1 Sep 2019):", "2 alive", "1 dead", "1 not found",
+        "4 trees in all", "Plot D1 : 10 planted, 7 alive when counted (1 Sep 2019)".replace(" :", ":"), land.lot.code,
         "until 1 Oct 2031", "next autumn", "Hazels Walker", "Tomas Wex", "555-0121", "Old well at Hazel corner.", "Bright orange.",
         "Shared maps show it at", "No signature is on file.", "Nothing that you signed is on file.",
         "Ask the coordinator and the local authority before you cut", "Test material, not for sale or gift.",
