@@ -89,6 +89,7 @@ def test_nothing_of_200_trees_is_lost_offline_or_on_a_bad_line(signed_in, monkey
     monkeypatch.setattr(answers, "census_batch_receive", on_a_bad_line)
     context.set_offline(False)
     send_until_empty(page)
+    expect(page.get_by_text("No answer from the server.")).to_have_count(0)
     assert met == {"dropped", "died", "twice"} and set(calls) == {50}
     assert field.stored() == {tag: status for tag, status, _word, _cause in taps}
     records = Observation.objects.filter(round=field.round)

@@ -220,6 +220,7 @@
     const ended = result && state.round && result.ended.get(state.round.key);
     if (ended) phone.tellEnded(ended);
     await phone.readOthers();
+    if (result && !result.problem && !ended) tell("fetch", null); // the server answers again
     if (result) tell("send", result.problem || (ended || !state.isAllSent ? null : say("sent")), result.signIn ? phone.signInLink() : "");
     else tell("send", null);
     if (state.screen === "refused") show("refused");
