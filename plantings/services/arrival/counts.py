@@ -8,7 +8,7 @@ from django.utils.translation import gettext as _
 
 from plantings.calc.census.sent import note_typed, read_count
 from plantings.models import CountedPlot, PlotCount
-from plantings.services.arrival.sorting import CORRECTED, Arrivals
+from plantings.services.arrival.sorting import Arrivals
 from plantings.services.census import PlotCountRefused, plot_counts_record
 
 __all__ = ["PlotArrivals"]
@@ -48,8 +48,8 @@ class PlotArrivals(Arrivals):
     def said(self, row):
         return (*(getattr(row, name) for name in _SAID), note_typed(row.note))
 
-    def as_correction(self, row, earlier):
-        return replace(row, supersedes=earlier, reason=CORRECTED)
+    def as_correction(self, row, earlier, reason):
+        return replace(row, supersedes=earlier, reason=reason)
 
     def store(self, rows):
         batch, rows = self.batch, dict(rows)

@@ -17,15 +17,17 @@ from plantings.models import CensusRound, Planting, RoundLink, SecondDraw
 from plantings.selectors.census.records import may_correct
 from plantings.selectors.census.round_links import came_by_link
 from registry.calc.people.names import is_written_alike
+from registry.calc.shared.marked import gettext_noop
 from registry.compliance.duties.local_day import local_day as day_in_zone
 from registry.compliance.duties.place_zones import zone_of
 from registry.models import Person
 from registry.selectors.shared.local_words import local_value
 
-__all__ = ["CORRECTED", "KNOWN", "REFUSED", "STORED", "Answer", "Arrivals", "Batch"]
+__all__ = ["ANSWERED", "CORRECTED", "KNOWN", "REFUSED", "STORED", "Answer", "Arrivals", "Batch"]
 
 STORED, KNOWN, REFUSED = "stored", "known", "refused"
-CORRECTED = "corrected on the phone"
+# why a record supersedes another: what somebody corrected on their own, and what the office asked about
+CORRECTED, ANSWERED = gettext_noop("corrected on the phone"), gettext_noop("the answer to a question of the office")
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 
 
@@ -138,8 +140,8 @@ class Arrivals:
         """The keys of those stored records that the office asked the crew to look at again: anybody of it may answer."""
         return set(type(records[0]).objects.asked_back().filter(pk__in=[record.pk for record in records]).values_list("pk", flat=True))
 
-    def as_correction(self, row, earlier):
-        """The row, as a correction of a stored record."""
+    def as_correction(self, row, earlier, reason):
+        """The row, as a correction of a stored record, and why."""
         raise NotImplementedError
 
     def store(self, rows):
@@ -203,7 +205,7 @@ class Arrivals:
                 self.refuse(place, reason)
             else:
                 done.add(record.corrects)
-                rows[place] = self.as_correction(row, earlier)
+                rows[place] = self.as_correction(row, earlier, ANSWERED if earlier.pk in asked else CORRECTED)
         return rows
 
     def find_corrections(self, records):

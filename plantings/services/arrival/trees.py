@@ -9,7 +9,7 @@ from plantings.calc.census.own_measurements import row_values
 from plantings.calc.census.sent import note_typed, read_record
 from plantings.models import Observation
 from plantings.selectors.census.asked import own_at
-from plantings.services.arrival.sorting import CORRECTED, Arrivals
+from plantings.services.arrival.sorting import Arrivals
 from plantings.services.census import CensusRefused, CensusRow, as_stored, observations_record
 from registry.selectors.shared.local_words import local_value
 
@@ -42,8 +42,8 @@ class TreeArrivals(Arrivals):
     def said(self, row):
         return (*(getattr(row, name) for name in _SAID), note_typed(row.note))
 
-    def as_correction(self, row, earlier):
-        return replace(row, supersedes_id=earlier.pk, reason=CORRECTED)
+    def as_correction(self, row, earlier, reason):
+        return replace(row, supersedes_id=earlier.pk, reason=reason)
 
     def record(self, rows):
         """Store rows, all or none; raises CensusRefused."""

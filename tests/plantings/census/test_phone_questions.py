@@ -64,6 +64,11 @@ def test_whoever_records_in_the_round_gets_the_question_and_answers(field, way):
     }  # fmt: skip
     current = Observation.objects.current().get()
     assert (current.height_cm, current.observer, current.supersedes) == (94, "Mia", field.record)
+    assert current.reason == "the answer to a question of the office"
+    reader = Client(headers={"accept-language": "fr"})
+    reader.force_login(field.crew)
+    page = reader.get(reverse("tree_detail", args=[field.trees[0].pk])).content.decode()
+    assert "réponse à une question du bureau" in page and current.reason not in page
     assert client.get(address, headers=headers).json()["questions"] == []
     again = sent(field.trees[0], "D", at=timezone.now(), observer="Mia", corrects=wanted["uuid"])
     [late] = post(client, address, body([again]), **headers).json()["answers"]
