@@ -25,6 +25,7 @@ __all__ = [
     "blocks_by_code",
     "counted_plot_add",
     "counted_plots_add",
+    "place_taken_words",
     "planting_locked",
     "planting_renumber",
     "tree_replace",
@@ -114,18 +115,21 @@ def _refuse_taken(planting, trees):
     if taken:
         faults = {place: _tag_words(planting, [tag]) for place, tag in taken.items()}
         raise RowsRefused(faults, said=_tag_words(planting, sorted(taken.values())))
-    places = set(planting.trees.filter(row__isnull=False).values_list("block__code", "row", "position"))
+    on_file = planting.trees.filter(row__isnull=False).order_by("occupant").values_list("block__code", "row", "position", "tag")
+    places = {tuple(place): tag for *place, tag in on_file}
     full = {}
     for number, tree in enumerate(trees):
         place = (tree.block or None, tree.row, tree.position)
         if tree.row is not None and place in places:
-            full[number] = (
-                f"Planting {planting.code}: block {tree.block or '–'}, row {tree.row}, position {tree.position} is taken "
-                f"(tree {tree.tag}). Enter a replacement as a replacement of the tree that was there."
-            )
-        places.add(place)
+            said = place_taken_words(planting, tree.block, tree.row, tree.position, places[place])
+            full[number] = f"{said} Enter a replacement as a replacement of the tree that was there."
+        places.setdefault(place, tree.tag)
     if full:
         raise RowsRefused(full)
+
+
+def place_taken_words(planting, block, row, position, tag):
+    return f"Planting {planting.code}: block {block or '–'}, row {row}, position {position} is taken by tree {tag}."
 
 
 def _tag_words(planting, tags):

@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 
 from plantings.calc.sites.places import refused_places
 from plantings.models import Tree
-from plantings.services.trees import blocks_by_code, planting_locked, planting_renumber
+from plantings.services.trees import blocks_by_code, place_taken_words, planting_locked, planting_renumber
 from registry.models.shared.among import Keys
 from registry.services.audit.changes import changes_between, field_values, named_changes
 from registry.services.audit.trail import audit_record, state_note
@@ -18,7 +18,6 @@ __all__ = ["TreeMove", "tree_move", "trees_move"]
 
 _PLACE = {"block", "row", "position"}
 _UNCHANGED = {"planting", "entry", "tag", "occupant", "replaces", "fate", "walk_number"}
-_ONCE = {constraint.name: constraint for constraint in Tree._meta.constraints}
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +58,7 @@ def trees_move(*, actor, planting, moves, reason=""):
     for tree in trees.values():
         tree.block = by_key.get(tree.block_id)  # with its planting, which its name is made of: no query for each
     before = {move.tree.pk: copy.copy(trees[move.tree.pk]) for move in moves}
-    _refuse(moves, trees, before, blocks)
+    _refuse(planting, moves, trees, blocks)
     changes = {}
     for key, old in before.items():
         if changed := changes_between(field_values(old), field_values(trees[key])):
@@ -72,7 +71,7 @@ def trees_move(*, actor, planting, moves, reason=""):
     return [trees[move.tree.pk] for move in moves]
 
 
-def _refuse(moves, trees, before, blocks):
+def _refuse(planting, moves, trees, blocks):
     """Make the changes to the records, and raise RowsRefused for those that cannot be stored."""
     faults, on_file, wanted = {}, {key: _place(tree) for key, tree in trees.items()}, {}
     for number, move in enumerate(moves):
@@ -87,10 +86,12 @@ def _refuse(moves, trees, before, blocks):
             if _place(tree) != on_file[tree.pk]:
                 wanted[tree.pk] = _place(tree)
     numbers = {move.tree.pk: number for number, move in enumerate(moves)}
-    tied = {}
-    for key, waiting in refused_places(on_file, wanted).items():
-        once = _ONCE["tree_position_once" if trees[key].block_id else "tree_position_without_block_once"]
-        faults[numbers[key]] = once.get_violation_error_message()
+    tied, refused = {}, refused_places(on_file, wanted)
+    holders = {place: key for key, place in (on_file | {key: place for key, place in wanted.items() if key not in refused}).items()}
+    for key, waiting in refused.items():
+        tree = trees[key]
+        holder = trees[holders[wanted[key]]]
+        faults[numbers[key]] = place_taken_words(planting, tree.block and tree.block.code, tree.row, tree.position, holder.tag)
         tied[numbers[key]] = [numbers[other] for other in waiting]
     if faults:
         raise RowsRefused(faults, tied)

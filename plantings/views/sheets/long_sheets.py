@@ -17,6 +17,7 @@ from plantings.imports.combined.parts import COMBINED
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import RecordsChanged, plan_file, plan_good, plan_trial, upload_content, upload_load
 from plantings.views.sheets.preview_values import combined_values, preview_values, values_bytes, values_read
+from registry.calc.shared.screen import amount_words
 from registry.calc.sheets.length import rows_about
 from registry.choices import JobKind, JobState
 from registry.imports.sheets.formats import CONTENT_TYPES, problems_bytes
@@ -78,7 +79,7 @@ def problems_ask(user, upload, wanted):
 def no_row_words(refused):
     """Why nothing is left to save without the wrong rows: a check of the other rows alone finds what the first check did not."""
     said = grouped(refused.plan.problems)
-    more = f" Of {len(said):,} kinds of fault, the first {_FAULTS_SAID}:" if len(said) > _FAULTS_SAID else ""
+    more = f" Of {amount_words(len(said), 'kinds of fault')}, the first {_FAULTS_SAID}:" if len(said) > _FAULTS_SAID else ""
     return f"Every row is wrong, so there is nothing to save.{more} {' · '.join(said[:_FAULTS_SAID])}"
 
 

@@ -65,7 +65,9 @@ def test_thousands_of_moves_and_new_tags_ask_the_database_hardly_more(lead):
 def test_a_place_that_another_tree_has_is_refused(lead):
     with pytest.raises(SheetRefused) as refused:
         load(lead, at("001", 9), at("002", 1), at("004", 4))
-    assert [str(problem) for problem in refused.value.plan.problems] == ["row 2: Constraint “tree_position_once” is violated."]
+    assert [str(problem) for problem in refused.value.plan.problems] == [
+        "row 2: Planting P: block 1, row 1, position 4 is taken by tree 004."
+    ]
     # 002 was to have the place of 001, and goes out with it
     plan, _queries = load(lead, at("001", 9), at("002", 1), at("003", 80), set_aside=True)
     assert list(plan.aside) == [2, 3] and positions()["003"] == 80 and positions()["001"] == 1
@@ -75,5 +77,5 @@ def test_only_the_row_with_a_taken_place_goes_out(lead):
     rows = (at("101", 101), at("102", 5), at("103", 101), at("104", 104))
     plan, _queries = load(lead, *rows, set_aside=True)
     assert list(plan.aside) == [3, 4] and {"101", "104"} <= positions().keys() and not {"102", "103"} & positions().keys()
-    assert "Planting P: block 1, row 1, position 5 is taken (tree 102)." in str(plan.aside[3][0])
+    assert "Planting P: block 1, row 1, position 5 is taken by tree 005." in str(plan.aside[3][0])
     assert "where row 2 has tree 101; correct one of them" in str(plan.aside[4][0])
