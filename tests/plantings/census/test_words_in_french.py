@@ -152,7 +152,7 @@ def test_a_month_or_a_year_alone_reads_as_a_date(here):
             assert day in text and not re.search(rf"\b(le|du|au|on) {day}\b", text), text
 
 
-def test_the_list_of_records_has_classes_and_numbers_in_the_language_of_its_reader(here):
+def test_records_list_classes_and_numbers_in_the_reader_s_language(here):
     census_round, lead, crew = here
     tree = census_round.planting.trees.first()
     factories.observe(census_round, {tree: "A"}, actor=lead, height_cm=94.5, own_values={"leaf_spot_v1": 1, "crown_v1": 3})

@@ -66,7 +66,7 @@ def test_a_place_that_another_tree_has_is_refused(lead):
     with pytest.raises(SheetRefused) as refused:
         load(lead, at("001", 9), at("002", 1), at("004", 4))
     assert [str(problem) for problem in refused.value.plan.problems] == [
-        "row 2: Planting P: block 1, row 1, position 4 is taken by tree 004."
+        "row 2: Planting P: block 1, row 1, position 9 is taken by tree 009."
     ]
     # 002 was to have the place of 001, and goes out with it
     plan, _queries = load(lead, at("001", 9), at("002", 1), at("003", 80), set_aside=True)
