@@ -72,13 +72,24 @@ def opened(context, address):
     return page
 
 
-def begin(page):
-    """Open the first tree or plot; whoever has not read the cautions on this phone says that they have."""
+# that the cautions were read is sent by itself, and takes along what is recorded meanwhile
+_NOTHING_IS_SENT = """async () => {
+    const { queue } = await mastbookPhone.store.records(mastbookPhone.state.round.key);
+    const waiting = queue.some(record => !mastbookPhone.isCounted(record) && record.state === 'waiting');
+    const { held } = await navigator.locks.query();
+    return !navigator.onLine || (!waiting && !held.some(lock => lock.name === 'mastbook-phone-send'));
+}"""
+
+
+def begin(page, *, is_sent=False):
+    """Open the first tree or plot; whoever has not read the cautions on this phone says that they have; with `is_sent` that has been sent."""
     page.locator("#start").tap()
     expect(page.locator("#open-tree, #cautions-read")).to_be_visible()
     if page.locator("#cautions-read").count():
         page.locator("#cautions-read").tap()
     expect(page.locator("#open-tree")).to_be_visible()
+    if is_sent:
+        until(page, lambda: page.evaluate(_NOTHING_IS_SENT))
 
 
 def tap_word(page, tag, word, cause=None):

@@ -56,7 +56,7 @@ def test_a_further_link_takes_over_what_the_same_person_recorded(new_context, fi
     home, trees = reverse("phone_home"), [tree.tag for tree in field.trees]
     page = opened(context, f"{home}#{links[0][1]}")
     page.locator("#who").fill("Mia")
-    begin(page)
+    begin(page, is_sent=True)
     tap_word(page, trees[0], "Alive")
     unsent(page, 1)
     send_until_empty(page)
@@ -137,7 +137,7 @@ def test_records_moved_here_while_others_are_sent_go_with_their_link(new_context
     context.set_default_timeout(60_000)
     page = opened(context, f"{reverse('phone_home')}#{token}")
     page.locator("#who").fill("Mia")
-    begin(page)
+    begin(page, is_sent=True)
     page.evaluate(SENT_ONE_BY_ONE)
     for tree in field.trees[:2]:
         tap_word(page, tree.tag, "Alive")

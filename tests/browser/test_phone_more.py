@@ -184,7 +184,7 @@ def test_what_is_typed_and_not_saved_comes_back_to_its_tree_and_person(new_conte
     def page_again(name):
         page = opened(context, address)
         page.locator("#who").fill(name)
-        begin(page)
+        begin(page, is_sent=True)
         return page
 
     page = page_again("Mia")

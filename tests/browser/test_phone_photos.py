@@ -93,7 +93,7 @@ def test_photos_follow_their_record_over_a_bad_line(signed_in, field, monkeypatc
 def test_a_refused_photo_stays_with_its_reason_and_is_saved(signed_in, field, monkeypatch, tmp_path):
     context = signed_in()
     page = opened(context, field.address)
-    begin(page)
+    begin(page, is_sent=True)
     take(page, 10, 1)
     tap_word(page, field.trees[0].tag, "Alive")
     monkeypatch.setattr("plantings.services.photos.PHOTOS_A_RECORD", 0)
@@ -116,7 +116,7 @@ def test_a_refused_photo_stays_with_its_reason_and_is_saved(signed_in, field, mo
 
 def test_a_full_phone_and_what_is_no_picture_are_said(signed_in, field):
     page = opened(signed_in(), field.address)
-    begin(page)
+    begin(page, is_sent=True)
     page.locator("#photo").set_input_files({"name": "a.jpg", "mimeType": "image/jpeg", "buffer": b"no picture"})
     expect(page.get_by_text("This file is not a picture that the phone can read.")).to_be_visible()
     page.evaluate(
