@@ -87,7 +87,7 @@ class PlotCountSheet(Identified, Sheet):
             self._warn(plan, self.rounds[key], items)
 
     def _refuse_percentages(self, plan, items):
-        """The question is asked of plots of a known number and of the others apart: see `look_like_percentages`."""
+        """Add a problem if the counts look like percentages. Plots of a known number and of an unknown one are judged apart."""
         known, unknown = [], []
         for item in items:
             planted = self.plots[item.key[0], item.key[2]].planted_count

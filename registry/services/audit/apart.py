@@ -143,7 +143,7 @@ def _head():
 
 
 class _CopyFailed(Exception):
-    """There is no room for a copy, or it could not be read."""
+    """The database cannot be copied: the disk is full, or the copy cannot be read."""
 
 
 class _Copy:

@@ -1,4 +1,4 @@
-"""Dates of which only the year or the month is known: an interval of days, whatever is asked of them."""
+"""A date that is only a year or a month means every day of it: reading, writing, comparing and counting."""
 
 import pickle
 from datetime import date, timedelta
