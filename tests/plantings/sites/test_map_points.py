@@ -127,7 +127,7 @@ def test_sites_of_different_age_stand_on_one_map_in_a_season_or_at_a_visit():
     assert map_points(lead, read_census_choice("visit-2")).caption == "Survival at visit 2"
 
 
-def test_a_round_that_is_not_complete_is_progress_and_marked_when_asked_for():
+def test_an_open_round_is_progress_and_marked_when_asked_for():
     planting = planting_on(site(code="A"))
     trees = factories.trees(planting, count=10)
     factories.observe(factories.census_round(planting, 1), dict.fromkeys(trees, "A"))
