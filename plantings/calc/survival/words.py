@@ -116,8 +116,8 @@ def definitions(protocol_versions: Sequence[str] | None = None, complete_percent
                 "The mean over the sites of survival less that of the native checks on the same site; sites without both are left out. "
                 "The 95 %% interval is the wider of one from how the difference varies over the sites and Newcombe’s on the trees. On "
                 "one common site there is a difference but no interval, since a lineage may do better on one site and worse on the "
-                "next. Sites without a native check use their other checks, such as first hybrids, and donor checks "
-                "only where there is nothing else."
+                "next. Only a row without a native check on any of its sites is compared with other checks, such as first hybrids, and "
+                "with donor checks where there is nothing else. Checks of different kinds are never mixed."
             ),
         ),
         (

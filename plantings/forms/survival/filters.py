@@ -4,6 +4,7 @@ from django import forms
 from django.utils.translation import gettext_lazy as _
 
 from plantings.calc.census.measurements import HEIGHT, MEASUREMENTS
+from plantings.calc.survival.census_choice import AGE, LATEST, CensusChoice, read_census_choice
 from plantings.calc.survival.groups import GROUPINGS, LEVEL_FIRST_SHOWN, grouping_choices
 from plantings.forms.survival.choices import SurvivalChoices, translated
 from plantings.selectors.census.asked import measured_numbers, own_measurements
@@ -106,5 +107,22 @@ class LongDataFilters(SurvivalChoices):
         return None
 
 
-class SeasonFilter(forms.Form):
-    season = forms.IntegerField(label=_("growing seasons completed"), required=False, min_value=0, max_value=200)
+class MapChoices(forms.Form):
+    """At which moment the map shows each site, None for its latest age, and whether rounds that are not complete are among the figures."""
+
+    at = forms.CharField(required=False, max_length=20)
+    open = forms.BooleanField(required=False)
+    season = forms.IntegerField(required=False, min_value=0, max_value=200)  # addresses of earlier editions
+
+    def clean_at(self):
+        code = self.cleaned_data["at"]
+        try:
+            moment = read_census_choice(code) if code else None
+        except ValueError as error:
+            raise forms.ValidationError(str(error)) from None
+        return None if moment is None or moment.kind == LATEST else moment
+
+    @property
+    def moment(self):
+        given = self.cleaned_data
+        return given["at"] or (None if given["season"] is None else CensusChoice(AGE, given["season"]))

@@ -3,14 +3,14 @@
 from collections import Counter
 
 from django.conf import settings
-from django.db.models import Count, Exists, IntegerField, OuterRef, Q, Subquery, Sum
+from django.db.models import Count, Exists, IntegerField, OuterRef, Q, Subquery
 from django.db.models.functions import Cast, Coalesce
 
 from plantings.calc.census.codes import DEAD, REMOVED
 from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.calc.census.rows import LastSeen
 from plantings.choices import TreeFate
-from plantings.models import CountedPlot, FormScan, Observation, PageKeying, PlotCount, SelfSown, SurvivalTally, Tree
+from plantings.models import CountedPlot, FormScan, Observation, PageKeying, PlotCount, RoundProgress, SelfSown, Tree
 from plantings.selectors.census.records import plots_counted_differently, trees_recorded_differently
 from registry.models.shared.part_date_field import PartDateField
 
@@ -91,13 +91,13 @@ def next_tree(census_round, after=None):
 
 
 def rounds_listed(queryset):
-    """Rounds with `recorded` trees, and `unvisited` ones among the counted, from the tallies: cheap for a list of any length."""
+    """Rounds with `recorded` trees, and `unvisited` ones among test and check trees, as stored: cheap for a list of any length."""
     recorded = Observation.objects.current().filter(round=OuterRef("pk"))
-    tallied = SurvivalTally.objects.filter(round=OuterRef("pk")).order_by().values("round").annotate(n=Sum("not_visited"))
+    planted = RoundProgress.objects.filter(round=OuterRef("pk"), sown=False).values("unsettled")
     return (
         queryset.select_related("planting__site")
         .defer("planting__site__boundary")
-        .annotate(recorded=_counted(recorded, "round", "tree"), unvisited=Subquery(tallied.values("n")))
+        .annotate(recorded=_counted(recorded, "round", "tree"), unvisited=Subquery(planted))
     )
 
 

@@ -26,6 +26,7 @@ __all__ = [
     "PlantingTallies",
     "by_key",
     "entries_sown",
+    "fates_at",
     "fates_now",
     "groups_of",
     "lay_out",
@@ -180,6 +181,15 @@ def fates_now(history, trees):
     if not history.fate.shape[1]:
         return dict.fromkeys(trees, TreeFate.UNSEEN)
     return {pk: FATE_KEYS[fate] for pk, fate in zip(trees, history.fate[:, -1].tolist(), strict=True)}
+
+
+def fates_at(planting, round_key):
+    """{tree pk: TreeFate} at any one round of a planting, hindsight first. Three queries."""
+    trees = list(planting.trees.order_by("pk").values_list("pk", flat=True))
+    rounds = list(planting.rounds.order_by("opens_on").values_list("pk", flat=True))
+    records = Observation.objects.counting().filter(round__planting=planting).order_by("observed_on", "pk")
+    fates = histories(lay_out(records.values_list(*RECORD_FIELDS), trees, rounds, [""]).status).fate
+    return {pk: FATE_KEYS[fate] for pk, fate in zip(trees, fates[:, rounds.index(round_key)].tolist(), strict=True)}
 
 
 def plantings_to_recount():

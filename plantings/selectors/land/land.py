@@ -3,6 +3,7 @@
 Everything is read through the row rule of the landowner's contact, so nothing of another partner can be in it.
 """
 
+from collections import Counter
 from dataclasses import dataclass, field
 from datetime import date
 
@@ -11,6 +12,8 @@ from django.db.models import Count, Max, Prefetch, Sum
 from plantings.calc.census.codes import NOT_VISITED
 from plantings.choices import TreeFate
 from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlantingEntry, PlotCount, Site, Tree
+from plantings.selectors.census.tallies import fates_at
+from plantings.selectors.plantings.complete_rounds import complete_parts, parts_not_complete
 from plantings.selectors.plantings.plantings import in_role_order
 from plantings.selectors.plantings.unknown_plots import planted_words
 from registry.choices import MapPrivacy, ShipmentState
@@ -21,7 +24,11 @@ __all__ = ["LandPlanting", "LandShipment", "land_plantings", "land_shipments", "
 
 @dataclass(slots=True)
 class LandPlanting:
-    """One planting as its landowner sees it. `fates` are (fate, trees); `visited_on` is the last day a crew was at a tree of it."""
+    """One planting as its landowner sees it. `fates` are (fate, trees); `visited_on` is the last day a crew was at a tree of it.
+
+    `under_way` says that the last round with records is not complete. The fates are then those of `complete_round`, the last complete
+    one; where none is complete it is None, and they say how far that first round is.
+    """
 
     planting: Planting
     entries: list = field(default_factory=list)
@@ -29,6 +36,8 @@ class LandPlanting:
     plots: list = field(default_factory=list)
     rounds: list = field(default_factory=list)
     visited_on: date | None = None
+    under_way: bool = False
+    complete_round: CensusRound | None = None
 
     @property
     def trees(self):
@@ -53,7 +62,8 @@ def published(site):
 
 
 def land_plantings(person, on):
-    """The plantings of a landowner's contact, with entries, fates, counted plots and the rounds to come; eight queries."""
+    """The plantings of a landowner's contact, with entries, fates, counted plots and the rounds to come; nine queries, and five for
+    each planting whose last round is not complete."""
     plantings = Planting.objects.for_user(person).select_related("site").prefetch_related("crew").order_by("site__code", "code")
     found = {planting.pk: LandPlanting(planting) for planting in plantings}
     _add_entries(found, person)
@@ -64,10 +74,31 @@ def land_plantings(person, on):
     visits = Observation.objects.current().for_user(person).exclude(status=NOT_VISITED).order_by()
     for pk, day in visits.values_list("tree__planting").annotate(day=Max("observed_on")):
         found[pk].visited_on = day
+    _leave_out_rounds_under_way(found, person)
     _add_plots(found, person)
     for item in CensusRound.objects.for_user(person).filter(closes_on__gte=on).order_by("opens_on"):
         found[item.planting_id].rounds.append(item)
     return list(found.values())
+
+
+def _leave_out_rounds_under_way(found, person):
+    """Where the last round is half recorded, the fates of the last complete one: trees nobody has visited yet would read as lost."""
+    parts = parts_not_complete().for_user(person).filter(sown=False).order_by("round__opens_on")
+    for pk, opens_on in dict(parts.values_list("round__planting", "round__opens_on")).items():
+        complete = complete_parts().filter(round__planting=pk, sown=False).select_related("round").first()
+        if complete and complete.round.opens_on > opens_on:
+            continue
+        item = found[pk]
+        item.under_way, item.complete_round = True, complete and complete.round
+        if complete:
+            item.fates = _fates_of_round(item.planting, complete.round_id)
+
+
+def _fates_of_round(planting, round_key):
+    """(fate, trees) at a round; replacements, planted since or before, at their own last record."""
+    replacements = dict(planting.trees.filter(replaces__isnull=False).values_list("pk", "fate"))
+    counts = Counter((fates_at(planting, round_key) | replacements).values())
+    return sorted(counts.items(), key=lambda row: TreeFate.values.index(row[0]))
 
 
 def _add_entries(found, person):

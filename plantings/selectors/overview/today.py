@@ -73,7 +73,8 @@ def today_lines(user, on, now=None, since=None):
 
     One rule for every kind: a line is listed while nobody has entered the record that settles it, or, where no record can, for as many
     days as its kind says; it is overdue once its day has passed. It is a person's own when it names them, or when its kind is for
-    their role. Of their own, `LINES_OF_ONE_KIND` of a kind are listed and the rest is gathered; others' are gathered when there are more.
+    their role. Of their own, `LINES_OF_ONE_KIND` of a kind are listed and the rest is gathered. What is for somebody else to do is one line
+    of a kind for those who act in the office; for readers, such as an auditor, it is gathered when there are more.
 
     `now` is the moment clocks of incidents are compared with; left out, the close of the day. `since` is the `Look` of their last visit.
     """
@@ -84,7 +85,8 @@ def today_lines(user, on, now=None, since=None):
         if user.may(kind.action):
             owner = next((role for role in kind.owners if role in filled), None)
             found = (replace(line, mine=line.mine or owner == user.role) for line in kind.lines(user, on, now))
-            lines.extend(_gathered(kind, sorted(found, key=_urgency)))
+            others = 1 if user.role in roles.OFFICE_ACTS or user.role in roles.ORCHARD_ACTS else LINES_OF_ONE_KIND
+            lines.extend(_gathered(kind, sorted(found, key=_urgency), others))
     return sorted(lines, key=_urgency)
 
 
@@ -98,13 +100,13 @@ def _roles_filled(on):
     return set(active.order_by().values_list("role", flat=True).distinct())
 
 
-def _gathered(kind, lines):
-    """The lines of one kind: own ones first and the rest of them counted, others' all counted where they are many."""
+def _gathered(kind, lines, most):
+    """The lines of one kind: own ones first and the rest of them counted, others' all counted where they are more than `most`."""
     own, others = [line for line in lines if line.mine], [line for line in lines if not line.mine]
     yield from own[:LINES_OF_ONE_KIND]
     if rest := own[LINES_OF_ONE_KIND:]:
         yield _count_line(kind, rest, _("Not shown: %(what)s"))
-    if len(others) > LINES_OF_ONE_KIND:
+    if len(others) > most:
         yield _count_line(kind, others, "%(what)s")
     else:
         yield from others

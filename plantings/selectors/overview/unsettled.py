@@ -46,7 +46,7 @@ __all__ = [
 ]
 
 # common practice, no source: how long a line stays that no record can settle
-RECEIPT_SHOWN_DAYS, UPLOAD_SHOWN_DAYS, LEFTOVERS_SHOWN_DAYS = 60, 30, 365
+RECEIPT_SHOWN_DAYS, UPLOAD_SHOWN_DAYS = 60, 30
 PLANTED_WITHIN_DAYS = 30  # what arrived is planted or accounted for by then: common practice, no source
 _CODES_SHOWN = 3
 
@@ -92,7 +92,7 @@ def odd_receipt_lines(user, on):
 def unaccounted_lines(user, on):
     """Shipments of which some arrived, was not planted, and is in no leftover. Two queries.
 
-    They are listed once some of the lot was planted, or a month after it arrived; for a year.
+    They are listed once some of the lot was planted, or a month after it arrived, until somebody enters what became of the rest.
     """
     parts = ReceiptLine.objects.in_effect()
     leftovers = Leftover.objects.in_effect()
@@ -106,7 +106,7 @@ def unaccounted_lines(user, on):
             planted=_total(EntrySupply.objects, "shipment_line", "count"),
             settled=_total(leftovers.exclude(outcome=LeftoverOutcome.HELD), "line", "count"),
         )
-        .filter(came_on__gte=_days_before(on, LEFTOVERS_SHOWN_DAYS), usable__gt=F("planted") + F("settled"))
+        .filter(came_on__lte=on, usable__gt=F("planted") + F("settled"))
         .filter(Q(planted__gt=0) | Q(came_on__lt=_days_before(on, PLANTED_WITHIN_DAYS)))
         .select_related("shipment", "lot")
         .order_by("-came_on", "shipment__code", "lot__code")

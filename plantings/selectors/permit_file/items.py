@@ -8,10 +8,12 @@ from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
-from django.db.models import Count, Exists, OuterRef, Q, Sum
+from django.db.models import Case, Count, Exists, F, OuterRef, Q, Sum, Value, When
+from django.db.models.functions import Concat
 
 from plantings.choices import TreeFate
 from plantings.models import CensusRound, CountedPlot, EntrySupply, Planting, PlantingEntry, SurvivalTally, Tree
+from plantings.selectors.plantings.complete_rounds import parts_not_complete
 from registry.choices import DISPATCH_TAKEN_BACK, DrawKind, LeftoverOutcome, LotKind, ShipmentState
 from registry.compliance.gate.words import ESTABLISH
 from registry.models import AuthorizationDraw, Determination, Leftover, Receipt, ReceiptLine, Shipment, ShipmentLine
@@ -39,6 +41,7 @@ RULE = (
 )
 
 
+_NOT_COMPLETE = ", not complete"  # follows the label of a round that is no result yet
 # what a tally says of the fates of an entry, in the order of `Fates`, removals by their two kinds
 FATE_COUNTS = (
     "alive", "resprout", "dead", "presumed_dead", "not_found", "unclear", "not_located", "not_visited", "removed", "removed_excluded",
@@ -137,6 +140,11 @@ class Entry(NamedTuple):
     as_of: date | None
     fates: Fates
     unknown_plots: int
+
+    @property
+    def not_complete(self):
+        """Whether its last round is still open or thinly visited."""
+        return self.round.endswith(_NOT_COMPLETE)
 
 
 class Supply(NamedTuple):
@@ -308,17 +316,22 @@ def _entries(shipments, plantings, limits, supplies, lines):
 
 
 def last_tallies(entries, **window):
-    """Tallies of these entries (a subquery of keys) at the last round with records of their planting; `window` narrows the rounds."""
+    """Tallies of these entries (a subquery of keys) at the last round with records of their planting; `window` narrows the rounds.
+
+    `round_words` is its label, marked where it is not complete: what nobody has looked at in it yet is then among the unaccounted.
+    """
     tallied = Exists(SurvivalTally.objects.filter(round=OuterRef("pk")))
     rounds = CensusRound.objects.filter(tallied, planting__in=PlantingEntry.objects.filter(pk__in=entries).values("planting"), **window)
     later = CensusRound.objects.filter(tallied, planting=OuterRef("planting"), opens_on__gt=OuterRef("opens_on"), **window)
-    return SurvivalTally.objects.filter(entry__in=entries, round__in=rounds.filter(~Exists(later)).values("pk"))
+    in_progress = Exists(parts_not_complete().filter(round=OuterRef("round")))
+    words = Case(When(in_progress, then=Concat("round__label", Value(_NOT_COMPLETE))), default=F("round__label"))
+    return SurvivalTally.objects.filter(entry__in=entries, round__in=rounds.filter(~Exists(later)).values("pk")).annotate(round_words=words)
 
 
 def _at_last_round(entries):
     """{entry key: (label of the last round, its first day, Fates)}: the tally of the originals, and the replacements by their own fate."""
     found = {}
-    for entry, label, opens_on, *counts in last_tallies(entries).values_list("entry", "round__label", "round__opens_on", *FATE_COUNTS):
+    for entry, label, opens_on, *counts in last_tallies(entries).values_list("entry", "round_words", "round__opens_on", *FATE_COUNTS):
         *counts, removed, excluded = counts
         found[entry] = (label, opens_on, Fates(*counts, 0, removed + excluded))  # 0: none of a tally is unseen
     # a range, not "is not null": SQLite then takes the index of the few replacements

@@ -139,7 +139,7 @@ def _at_last_round(paper, year, entries):
     names = ("planted", *(name for name in FATE_COUNTS if name != "resprout"))
     reached = entries_reached(paper)
     before = dict(last_tallies(reached, opens_on__year__lt=year).values_list("entry", "dead"))
-    rows = last_tallies(reached, opens_on__year=year).values_list("entry", "round__label", "round__opens_on", *names)
+    rows = last_tallies(reached, opens_on__year=year).values_list("entry", "round_words", "round__opens_on", *names)
     found = {}
     for entry, label, opened, n, alive, dead, presumed, not_found, unclear, not_located, not_visited, removed, excluded in rows:
         unaccounted = not_found + unclear + not_located + not_visited

@@ -1,6 +1,6 @@
 """Which round of a planting its lists count from: the last complete one."""
 
-from django.db.models import ExpressionWrapper, F, IntegerField, Q, Subquery
+from django.db.models import Exists, ExpressionWrapper, F, IntegerField, OuterRef, Q, Subquery
 from django.db.models.functions import Cast, Coalesce
 from django.utils import timezone
 
@@ -10,7 +10,7 @@ from registry.models import ProgrammeSetting
 from registry.selectors.identity.descent import linked
 from registry.selectors.people.programme import DEFAULTS
 
-__all__ = ["complete_parts", "last_counted"]
+__all__ = ["complete_parts", "last_counted", "last_not_complete", "parts_not_complete"]
 
 
 def complete_parts():
@@ -22,6 +22,18 @@ def complete_parts():
     settled = Q(round__closes_on__lt=timezone.localdate()) | Q(unsettled=0)
     complete = RoundProgress.objects.alias(seen=seen, wanted=wanted).filter(settled, seen__gte=F("wanted"))
     return complete.order_by("-round__opens_on", "-round_id")
+
+
+def parts_not_complete():
+    """RoundProgress of rounds that are no result yet: still open, or thinly visited. No query of its own."""
+    return RoundProgress.objects.filter(~Exists(complete_parts().order_by().filter(pk=OuterRef("pk"))))
+
+
+def last_not_complete(planting):
+    """The label of the last round with records of the planted trees of a planting where it is not complete, else None. One query."""
+    parts = RoundProgress.objects.filter(round__planting=planting, sown=False).order_by("-round__opens_on", "-round_id")
+    found = parts.values_list("round__label", Exists(parts_not_complete().filter(pk=OuterRef("pk")))).first()
+    return found[0] if found and found[1] else None
 
 
 def last_counted(plantings):

@@ -3,12 +3,12 @@
 from dataclasses import dataclass
 
 import numpy as np
-from django.utils import timezone
 
 from plantings.calc.census.fate import Fate, histories
 from plantings.calc.census.measurements import HEIGHT
 from plantings.models import Observation
 from plantings.selectors.census.tallies import FATE_KEYS, RECORD_FIELDS, lay_out
+from plantings.selectors.plantings.complete_rounds import parts_not_complete
 
 __all__ = ["FILM_TREES_MAX", "FilmRound", "PlantingFilm", "planting_film"]
 
@@ -18,12 +18,12 @@ _LIVING = (Fate.ALIVE, Fate.ALIVE_RESPROUT)
 
 @dataclass(frozen=True, slots=True)
 class FilmRound:
-    """One round: its label, growing seasons, whether it is open, and for each place in walk order the fate (a `TreeFate`), the height in
-    cm and the canker class, both None where no living tree has a reading."""
+    """One round: its label, growing seasons, whether it is complete, and for each place in walk order the fate (a `TreeFate`), the height
+    in cm and the canker class, both None where no living tree has a reading."""
 
     label: str
     growing_seasons: int
-    is_open: bool
+    is_complete: bool
     fates: tuple
     heights: tuple
     cankers: tuple
@@ -43,7 +43,7 @@ class PlantingFilm:
 
 
 def planting_film(planting, user, block=None):
-    """The film of the trees that a person may see, with the fates that the tallies use. Three queries, of all trees or one block."""
+    """The film of the trees that a person may see, with the fates that the tallies use. Four queries, of all trees or one block."""
     trees = planting.trees.for_user(user).in_walk_order()
     if block is not None:
         trees = trees.filter(block__code=block) if block else trees.filter(block__isnull=True)
@@ -63,20 +63,24 @@ def planting_film(planting, user, block=None):
     with_records = np.flatnonzero(laid_out.status.any(axis=0))
     used = with_records[-1] + 1 if with_records.size else 0
     fates = histories(laid_out.status[:, :used]).fate if used else laid_out.status
+    in_progress = set(parts_not_complete().filter(round__planting=planting, sown=False).values_list("round", flat=True))
     return PlantingFilm(
         places=tuple((code or "", row, position) for _pk, code, row, position, _replaces in drawn),
         rounds=tuple(
-            _film_round(rounds[number], fates[:, number], heights[:, number], laid_out.canker[:, number]) for number in with_records
+            _film_round(
+                rounds[number], rounds[number].pk not in in_progress, fates[:, number], heights[:, number], laid_out.canker[:, number]
+            )
+            for number in with_records
         ),
         unplaced=sum(tree[2] is None and tree[4] is None for tree in listed),
         replacements=replacements,
     )
 
 
-def _film_round(item, fates, heights, cankers):
+def _film_round(item, is_complete, fates, heights, cankers):
     living = np.isin(fates, _LIVING)
     return FilmRound(
-        label=item.label, growing_seasons=item.growing_seasons, is_open=item.closes_on >= timezone.localdate(),
+        label=item.label, growing_seasons=item.growing_seasons, is_complete=is_complete,
         fates=tuple(FATE_KEYS[fate] for fate in fates.tolist()),
         heights=tuple(value if alive and value == value else None for alive, value in zip(living.tolist(), heights.tolist(), strict=True)),
         cankers=tuple(value if alive and value >= 0 else None for alive, value in zip(living.tolist(), cankers.tolist(), strict=True)),

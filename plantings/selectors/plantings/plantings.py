@@ -8,7 +8,7 @@ from django.utils.translation import gettext
 
 from plantings.choices import EntryRole, TreeFate
 from plantings.models import CensusRound, CountedPlot, EntrySupply, Planting, PlotCount, SurvivalTally, Tree
-from plantings.selectors.plantings.complete_rounds import complete_parts
+from plantings.selectors.plantings.complete_rounds import complete_parts, parts_not_complete
 from registry.access import roles
 from registry.calc.shared.links import decimal_degrees, geo_address
 from registry.choices import LotKind, MapPrivacy
@@ -22,6 +22,7 @@ __all__ = [
     "entry_shipments",
     "exact_for",
     "in_role_order",
+    "last_round_words",
     "planting_shipments",
     "plantings_listed",
     "site_position",
@@ -44,8 +45,8 @@ def sites_listed(queryset, user):
 
 
 def plantings_listed(queryset):
-    """Plantings with site and partner, `trees_count`, `planted_count` and `last_round`; alive at the last
-    complete round, `alive_count` and `sown_alive_count`; `unknown_plots`, whose number planted is unknown, are in none of these.
+    """Plantings with site and partner, `trees_count`, `planted_count`, `last_round` and whether it is `last_not_complete`; alive at the
+    last complete round, `alive_count` and `sown_alive_count`; `unknown_plots`, whose number planted is unknown, are in none of these.
 
     Planted trees are those of lots of plants, tagged or counted, and the replacements; the others grew from seed sown in place. None
     where no census is complete yet.
@@ -67,8 +68,17 @@ def plantings_listed(queryset):
             planted_count=Coalesce(Subquery(counted.values("n"), output_field=IntegerField()), 0),
             unknown_plots=_count(CountedPlot.objects.unknown(), "planting"),
             last_round=Subquery(last.values("label")[:1]),
+            last_key=Subquery(last.values("pk")[:1]),
+            last_not_complete=Exists(parts_not_complete().filter(round=OuterRef("last_key"))),
         )
     )
+
+
+def last_round_words(planting):
+    """The last round with records of a planting listed, marked where the counts beside it are those of an earlier one."""
+    if planting.last_not_complete:
+        return gettext("%(round)s, not complete") % {"round": planting.last_round}
+    return planting.last_round or ""
 
 
 def _last_complete(sown):

@@ -11,15 +11,14 @@ from django.utils import timezone
 from django.utils.translation import gettext
 
 from plantings.calc.sites.geometry import generalise_point
-from plantings.calc.survival.census_choice import AGE
+from plantings.calc.survival.census_choice import AGE, LATEST, SEASON, VISIT, CensusChoice
 from plantings.calc.survival.groups import ROLES_COUNTED
 from plantings.calc.survival.survival import Counts, survival
 from plantings.calc.survival.table import CHECK, COUNT_NAMES, OTHER, ROLE_WORDS, STANDARDS, TEST, sown_words
-from plantings.calc.survival.words import season_words
 from plantings.maps.layers import SitePoint
 from plantings.models import Block, Site, SurvivalTally
 from plantings.selectors.survival.figure_words import figure_words
-from plantings.selectors.survival.rounds import SurvivalFilter, rounds_in_scope
+from plantings.selectors.survival.rounds import OpenRound, SurvivalFilter, WaitingRound, rounds_in_scope
 from plantings.selectors.survival.survival import STANDARD_OF
 from registry.access.scoping import ALL
 from registry.choices import LotKind, MapPrivacy
@@ -37,16 +36,20 @@ NAME_WITHHELD = "The name of the site is withheld."
 class SiteMap:
     """What the map page, its frame and its downloads show.
 
-    `points` are all sites shown, also those without a position; `ages` is the age each site's figure is of, by code.
-    `season` is the age to show, None for the latest of each site. `hidden` counts sites left off because
-    their landowner asked to keep them off shared maps.
+    `points` are all sites shown, also those without a position; `ages` are the ages each site's figure is of, by code.
+    `moment` is the one to show, None for the latest age of each site; `choices` are those there are, by kind. `not_complete` are the
+    OpenRounds and `waiting` the WaitingRounds of the sites shown. `hidden` counts sites left off because their landowner asked to keep
+    them off shared maps.
     """
 
     points: tuple[SitePoint, ...]
     boundaries: tuple[dict, ...]
-    ages: dict[str, int | None]
-    season: int | None
-    seasons: tuple[int, ...]
+    ages: dict[str, tuple[int, ...]]
+    moment: CensusChoice | None
+    choices: dict[str, tuple[CensusChoice, ...]]
+    not_complete: tuple[OpenRound, ...]
+    waiting: tuple[WaitingRound, ...]
+    unread_count: bool
     hidden: int
     as_of: datetime.date
 
@@ -60,18 +63,19 @@ class SiteMap:
 
     @property
     def caption(self):
-        if self.season is None:
+        if self.moment is None:
             return gettext("Survival at the latest age of each site")
-        return gettext("Survival after %(seasons)s") % {"seasons": local_text(season_words(self.season))}
+        return gettext("Survival %(moment)s") % {"moment": local_text(self.moment.words)}
 
 
 @held_until_change
-def map_points(user, season=None):
-    """Every site a person may see, with its survival at one age.
+def map_points(user, moment=None, open_rounds=False):
+    """Every site a person may see, with its survival at one moment.
 
     Parameters
     ----------
-    season : growing seasons completed; None takes for each site the latest age all its plantings share. Complete rounds only.
+    moment : CensusChoice of an age, a season or a visit; None takes for each site the latest age all its plantings share
+    open_rounds : also with rounds that are not complete, which are marked
 
     Returns
     -------
@@ -83,17 +87,20 @@ def map_points(user, season=None):
     sites = Site.objects.for_user(user).select_related("partner")
     exact = _is_exact(user)
     shown = sites if exact else sites.exclude(partner__map_privacy=MapPrivacy.HIDDEN)
-    rounds, blocks = rounds_in_scope(user, SurvivalFilter()), _block_means(user)
-    ages, chosen = _at_ages(rounds, season)
+    rounds, blocks = rounds_in_scope(user, SurvivalFilter(open_rounds=open_rounds)), _block_means(user)
+    moments, chosen = _chosen(rounds, moment)
     figures = _figures(user, chosen)
-    points = [_point(site, ages.get(site.code), figures.get(site.code), blocks.get(site.pk), exact) for site in shown]
+    points = [_point(site, moments.get(site.code), figures.get(site.code), blocks.get(site.pk), exact) for site in shown]
     outlines = [{"code": site.code, "name": site.name, "geojson": site.boundary} for site in shown if exact and site.boundary]
     return SiteMap(
         points=tuple(points),
         boundaries=tuple(outlines),
-        ages={site.code: ages.get(site.code) for site in shown},
-        season=season,
-        seasons=tuple(age for age, _ in rounds.numbers(AGE)),
+        ages={site.code: figures[site.code].ages if site.code in figures else () for site in shown},
+        moment=moment,
+        choices={kind: tuple(CensusChoice(kind, number) for number, _ in rounds.numbers(kind)) for kind in (AGE, SEASON, VISIT)},
+        not_complete=_not_complete(rounds, moment, chosen, {site.code for site in shown}),
+        waiting=tuple(item for item in rounds.waiting if item.site in {site.code for site in shown}),
+        unread_count=rounds.unread_count,
         hidden=sites.count() - len(points),
         as_of=timezone.localdate(),
     )
@@ -130,27 +137,36 @@ def _is_exact(user):
 
 
 class _Figures(NamedTuple):
-    """What a site has at the age it is shown at: sums by (role, kind of check, sown), plantings counted, and plantings with a census."""
+    """What a site has at the moment it is shown at: sums by (role, kind of check, sown), plantings counted, and plantings with a census;
+    the ages of the rounds, and whether one of them is not complete."""
 
     counts: dict
     counted: int
     plantings: int
+    ages: tuple
+    not_complete: bool
 
 
-def _at_ages(rounds, season):
-    """({site: age shown}, {(round, sown): (RoundPart, plantings with a census there)}), from complete rounds only."""
+def _chosen(rounds, moment):
+    """({site: moment shown}, {(round, sown): (RoundPart, plantings with a census there)}), from the rounds that may be used."""
     sites = defaultdict(lambda: defaultdict(list))
     for parts in rounds.by_planting.values():
         for part in rounds.usable(parts):
             sites[part.site][part.planting].append(part)
-    ages, chosen = {}, {}
+    moments, chosen = {}, {}
     for site, plantings in sites.items():
         there = [{part.age for part in parts} for parts in plantings.values()]
-        ages[site] = age = (max(set.intersection(*there) or set.union(*there))) if season is None else season
+        here = moments[site] = moment or CensusChoice(AGE, max(set.intersection(*there) or set.union(*there)))
         for parts in plantings.values():
-            of_age = {part.sown: part for part in parts if part.age == age}  # the last one of each
-            chosen |= {(part.round, part.sown): (part, len(plantings)) for part in of_age.values()}
-    return ages, chosen
+            of_moment = {part.sown: part for part in parts if here.holds(part.age, part.year, part.visit)}  # the last one of each
+            chosen |= {(part.round, part.sown): (part, len(plantings)) for part in of_moment.values()}
+    return moments, chosen
+
+
+def _not_complete(rounds, moment, chosen, sites):
+    """The OpenRounds of some sites, each as it is on this map: in its figures or not."""
+    found = rounds.not_complete(moment or CensusChoice(LATEST))
+    return tuple(OpenRound(item.part, (item.part.round, item.part.sown) in chosen) for item in found if item.part.site in sites)
 
 
 def _figures(user, chosen):
@@ -158,13 +174,19 @@ def _figures(user, chosen):
     tallies = SurvivalTally.objects.for_user(user).filter(entry__role__in=ROLES_COUNTED)
     fields = ("round", "entry__lot__kind", "entry__role", "entry__lot__taxon__role", *COUNT_NAMES)
     sums, counted, plantings = defaultdict(lambda: defaultdict(Counts)), defaultdict(set), {}
+    ages, not_complete = defaultdict(set), set()
     for round_pk, kind, role, species, *counts in linked(tallies, "round", {round_pk for round_pk, _sown in chosen}, *fields):
         sown = kind == LotKind.SEED
         if (round_pk, sown) in chosen:
             part, plantings[part.site] = chosen[round_pk, sown]
             counted[part.site].add(part.planting)
+            ages[part.site].add(part.age)
+            not_complete.update([part.site] if part.why else ())
             sums[part.site][role, STANDARD_OF.get(species, OTHER) if role == CHECK else "", sown] += Counts(*counts)
-    return {site: _Figures(found, len(counted[site]), plantings[site]) for site, found in sums.items()}
+    return {
+        site: _Figures(found, len(counted[site]), plantings[site], tuple(sorted(ages[site])), site in not_complete)
+        for site, found in sums.items()
+    }
 
 
 def _block_means(user):
@@ -174,13 +196,13 @@ def _block_means(user):
     return {site: (lon, lat, number) for site, lon, lat, number in means.values_list("planting__site", "lon", "lat", "number")}
 
 
-def _point(site, age, figures, block_mean, exact):
+def _point(site, moment, figures, block_mean, exact):
     counts = figures.counts if figures else {}
     # the survival of planted trees; where a site has none under test, the establishment from seed
     sown = (TEST, "", False) not in counts and (TEST, "", True) in counts
     found = counts.get((TEST, "", sown), Counts())
     figure = survival(found)
-    lon, lat, notes = site.longitude, site.latitude, _notes(age, figures, sown)
+    lon, lat, notes = site.longitude, site.latitude, _notes(moment, figures, sown)
     if lon is None and block_mean:
         lon, lat, number = block_mean
         several = gettext("Place: the mean of the points of its %(blocks)s.") % {"blocks": local_amount(number, "blocks")}
@@ -213,14 +235,19 @@ def _point(site, age, figures, block_mean, exact):
     )
 
 
-def _notes(age, figures, sown):
-    if age is None:
+def _notes(moment, figures, sown):
+    if moment is None:
         return [gettext("No complete census yet.")]
+    when = local_text(moment.words)
     if not figures:
-        return [gettext("No complete census after %(seasons)s.") % {"seasons": local_text(season_words(age))}]
-    notes = [gettext("After %(seasons)s.") % {"seasons": local_text(season_words(age))}]
+        return [gettext("No complete census %(moment)s.") % {"moment": when}]
+    notes = [f"{when[0].upper()}{when[1:]}."]
+    if moment.kind != AGE:
+        notes.append(gettext("Growing seasons completed: %(ages)s.") % {"ages": ", ".join(map(str, figures.ages))})
+    if figures.not_complete:
+        notes.append(gettext("Census not complete."))
     if figures.counted < figures.plantings:
-        words = gettext("Counts %(counted)s of its %(plantings)s; the others have no complete census of that age.")
+        words = gettext("Counts %(counted)s of its %(plantings)s; the others have no complete census then.")
         notes.append(words % {"counted": figures.counted, "plantings": local_amount(figures.plantings, "plantings")})
     if sown:
         notes.append(gettext("From seed sown in place."))

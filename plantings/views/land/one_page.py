@@ -70,8 +70,8 @@ def _planted(plantings):
         planted = local_day(item.planting.planted_on) if item.planting.planted_on else item.planting.get_state_display()
         alive = sum(count for fate, count in item.fates if fate in _LIVING)
         if item.trees or not item.plots:
-            seen = item.visited_on is not None
-            rows.append((name, planted, local_count(item.trees), local_count(alive) if seen else "", _day(item.visited_on)))
+            seen = item.visited_on is not None and (item.complete_round or not item.under_way)
+            rows.append((name, planted, local_count(item.trees), local_count(alive) if seen else "", _last_visit(item)))
         for plot, number, living, day in item.plots:
             of_plot = f"{name}, {_('plot %(plot)s') % {'plot': plot}}"
             there = _("not known") if number is None else local_count(number)
@@ -82,6 +82,14 @@ def _planted(plantings):
 
 def _day(day):
     return local_day(day) if day else _("not yet")
+
+
+def _last_visit(item):
+    """The visit that the count is of; one since then that is not complete is named as such."""
+    if not item.under_way:
+        return _day(item.visited_on)
+    words = _("%(round)s; a later visit, last on %(day)s, is not complete") if item.complete_round else _("not complete, last on %(day)s")
+    return words % {"round": item.complete_round and item.complete_round.label, "day": _day(item.visited_on)}
 
 
 def _beside_checks(person):
@@ -117,13 +125,13 @@ def _verdict(row, native):
 
 
 def _map(person, plantings):
-    """The map of the planting with most trees at its last round."""
+    """The map of the planting with most trees at its last complete round."""
     largest = max((item for item in plantings if 0 < item.trees <= FILM_TREES_MAX), key=lambda item: item.trees, default=None)
     film = planting_film(largest.planting, person) if largest else None
-    if film is None or not film.rounds:
+    frame = next((frame for frame in reversed(film_frames(film, FATE) if film and film.rounds else []) if frame.is_complete), None)
+    if frame is None:
         return
-    *_earlier, frame = film_frames(film, FATE)
-    title = _("%(planting)s at the last visit, %(round)s") % {"planting": largest.planting.code, "round": frame.label}
+    title = _("%(planting)s at the last complete visit, %(round)s") % {"planting": largest.planting.code, "round": frame.label}
     yield Drawing(title, frame.picture, frame.summary, frame.summary)
     yield Drawing("", film_key(film_legend(film, [frame], FATE)), _("What the marks mean"))
 

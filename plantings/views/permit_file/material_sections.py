@@ -45,13 +45,17 @@ def account_section(file):
 
 
 def as_of_words(file):
-    """'As of 25 Nov 2026, 09:30 EST; fates by rounds opened 1 Sep 2024 to 1 Sep 2026.'"""
+    """'As of 25 Nov 2026, 09:30 EST; fates by rounds opened 1 Sep 2024 to 1 Sep 2026.' A round that is not complete is named after it."""
     moment = f"As of {moment_words(timezone.localtime(file.now), zone=True)}"
     opened = sorted(entry.as_of for entry in file.items.entries if entry.as_of)
     if not opened:
         return f"{moment}; no census round has records yet."
     first, last = (f"{day_words(day)}" for day in (opened[0], opened[-1]))
-    return f"{moment}; fates by rounds opened {first if first == last else f'{first} to {last}'}."
+    words = f"{moment}; fates by rounds opened {first if first == last else f'{first} to {last}'}."
+    names = ", ".join(sorted({f"{entry.planting} {entry.round}" for entry in file.items.entries if entry.not_complete}))
+    if not names:
+        return words
+    return f"{words} Trees that nobody has looked at in a round that is not complete are among the unaccounted: {names}."
 
 
 def _cap_rows(file):

@@ -7,6 +7,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 from django.views.generic import DetailView
 
+from plantings.calc.survival.table import NOT_COMPLETE
 from plantings.models import Planting
 from plantings.selectors.plantings.film import FILM_TREES_MAX, planting_film
 from plantings.selectors.plantings.positions import block_counts
@@ -104,7 +105,7 @@ class PlantingFilmView(AccessMixin, DetailView):
 
 def _seasons(frame):
     words = local_amount(frame.growing_seasons, "growing seasons")
-    return f"{words}, {gettext('round still open')}" if frame.is_open else words
+    return words if frame.is_complete else f"{words}, {gettext(NOT_COMPLETE)}"
 
 
 def film_notes(planting, film):

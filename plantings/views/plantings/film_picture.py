@@ -41,7 +41,7 @@ class FilmFrame:
 
     label: str
     growing_seasons: int
-    is_open: bool
+    is_complete: bool
     picture: Picture
     summary: str
     kinds: tuple
@@ -67,7 +67,7 @@ def _frame(item, shown, plan, ground, step):
     shapes = (*ground, *(Marks(*marks[kind], tuple(groups[kind])) for kind in order))
     counts = {kind: len(groups[kind]) for kind in order}
     summary = _fate_summary(counts) if shown == FATE else _value_summary(item, shown, counts)
-    return FilmFrame(item.label, item.growing_seasons, item.is_open, Picture(plan.width, plan.height, shapes), summary, tuple(order))
+    return FilmFrame(item.label, item.growing_seasons, item.is_complete, Picture(plan.width, plan.height, shapes), summary, tuple(order))
 
 
 def _value_kind(item, place, shown, step):

@@ -12,7 +12,7 @@ from plantings.models import CensusRound, Planting, Site
 from plantings.selectors.census.progress_words import recorded_words
 from plantings.selectors.census.rounds import missing_trees, rounds_with_progress
 from plantings.selectors.gate.facts import planting_answer
-from plantings.selectors.plantings.plantings import entry_lines, planting_shipments, plantings_listed
+from plantings.selectors.plantings.plantings import entry_lines, last_round_words, planting_shipments, plantings_listed
 from plantings.selectors.sites.local_texts import corner_text, text_not_in
 from plantings.services.plantings import planting_establish, planting_save
 from plantings.views.census.visits import visit_day
@@ -63,7 +63,7 @@ class PlantingListView(RecordListView):
         Column(_("Site"), "site.name", url=lambda planting: record_url(planting.site)),
         Column(_("Partner"), "site.partner.name"),
         Column(_("Planted on"), "planted_on", kind="date"),
-        Column(_("Last round"), "last_round"),
+        Column(_("Last round"), last_round_words),
     )
 
     sheet = cached_property(lambda page: PlantingSheet if page.may("authorization.view") else OpenPlantingSheet)

@@ -7,6 +7,7 @@ from django.views.generic import DetailView
 
 from plantings.choices import EntryRole
 from plantings.models import Planting
+from plantings.selectors.plantings.complete_rounds import last_not_complete
 from plantings.selectors.plantings.positions import MAP_TREES_MAX, block_counts, position_map
 from plantings.selectors.sites.local_texts import corner_text
 from registry.access.views import AccessMixin
@@ -24,7 +25,7 @@ def map_parts(planting, user, trees, block=None):
     letters = [(letter, _entry_words(lot, role), None) for letter, lot, role in found.letters]
     parts = []
     if found.placed:
-        note = _("Marks show the fate at the last round.")
+        note = _fates_words(planting)
         if planting.start_corner:
             note = f"{note} {_('Start corner: %(place)s.') % {'place': corner_text(planting)}}"
         part = {"title": _("Position map"), "note": note, "include": "plantings/plantings/_position_map.html", "trees": found.placed}
@@ -32,6 +33,14 @@ def map_parts(planting, user, trees, block=None):
     if found.loose:
         parts.append(loose_table(found.loose, user))
     return parts
+
+
+def _fates_words(planting):
+    """Which round the marks are of, and that it is not complete where it is not: most of its trees may be without a record."""
+    label = last_not_complete(planting)
+    if label is None:
+        return _("Marks show the fate at the last round.")
+    return _("Marks show the fate at the last round, %(round)s, which is not complete.") % {"round": label}
 
 
 def _entry_words(lot, role):

@@ -2,7 +2,7 @@
 
 import json
 import secrets
-from urllib.parse import urlsplit
+from urllib.parse import urlencode, urlsplit
 
 from django.conf import settings
 from django.core.paginator import Paginator
@@ -17,12 +17,13 @@ from django.views.generic import View
 
 from plantings.calc.survival.survival import NOT_ASSESSED
 from plantings.calc.survival.words import season_words
-from plantings.forms.survival.filters import SeasonFilter
+from plantings.forms.survival.filters import MapChoices
 from plantings.maps.layers import site_layer, to_geojson_bytes, to_geopackage_bytes, whole
 from plantings.maps.render import map_html
 from plantings.maps.stand_alone import stand_alone_html
 from plantings.selectors.sites.map_points import map_points
 from plantings.views.sites.map_words import map_words
+from plantings.views.survival.filtered import not_complete_lines
 from registry.access.views import AccessMixin
 from registry.calc.shared.iso import iso_day
 from registry.calc.shared.screen import day_words
@@ -41,15 +42,20 @@ class MapMixin(AccessMixin):
     action = "map.view"
 
     def find_rows(self):
-        form = SeasonFilter(self.request.GET)
-        self.problem = "" if form.is_valid() else _("Growing seasons completed is a whole number, such as 3.")
-        self.season = form.cleaned_data["season"] if not self.problem else None
+        self.form = MapChoices(self.request.GET)
+        self.problem = (
+            "" if self.form.is_valid() else self.form.errors.get("at", [_("Growing seasons completed is a whole number, such as 3.")])[0]
+        )
+        self.moment = None if self.problem else self.form.moment
+        self.open_rounds = not self.problem and self.form.cleaned_data["open"]
 
     def get_map(self):
-        return map_points(self.user, self.season)
+        return map_points(self.user, self.moment, self.open_rounds)
 
     def query(self):
-        return f"?season={self.season}" if self.season is not None else ""
+        chosen = {"at": self.moment and self.moment.code, "open": "on" if self.open_rounds else None}
+        found = urlencode({name: value for name, value in chosen.items() if value})
+        return f"?{found}" if found else ""
 
 
 class MapView(MapMixin, PageView):
@@ -67,6 +73,8 @@ class MapView(MapMixin, PageView):
         downloads = [("GeoJSON", "map_geojson"), ("GeoPackage", "map_geopackage"), (_("the map as one HTML file"), "map_file")]
         return {
             "map": site_map,
+            "filters": self.form,
+            "not_complete": not_complete_lines(site_map),
             "problem": self.problem,
             "frame": reverse("map_embed") + query,
             "table": _table(site_map, page.object_list, [(label, reverse(name) + query) for label, name in downloads]),
@@ -96,8 +104,8 @@ def _figure(point):
     return {name: getattr(point, name) for name in names} | {"reason": NOT_ASSESSED} if whole(point) else None
 
 
-def _age_words(age):
-    return _("no complete census yet") if age is None else local_text(season_words(age))
+def _age_words(ages):
+    return ", ".join(local_text(season_words(age)) for age in ages) or _("no complete census")
 
 
 def _place(point):
@@ -114,7 +122,7 @@ class MapEmbedView(MapMixin, View):
 
     def get(self, request):
         nonce, tiles = secrets.token_urlsafe(16), _tiles()
-        content = _frame_html(self.user, self.season).replace(_NONCE, nonce)
+        content = _frame_html(self.user, self.moment, self.open_rounds).replace(_NONCE, nonce)
         images = f"'self' data: {_origin(tiles['tiles_url'])}" if tiles else "'self' data:"
         source = f"'self' 'nonce-{nonce}'"
         # the map library makes markup by script: this document holds nothing else, and is shown in a sandbox
@@ -127,8 +135,8 @@ _NONCE = secrets.token_urlsafe(16)  # where the nonce of each answer goes
 
 
 @held_until_change
-def _frame_html(user, season):
-    site_map = map_points(user, season)
+def _frame_html(user, moment, open_rounds):
+    site_map = map_points(user, moment, open_rounds)
     return map_html(
         site_map.points, boundaries=site_map.boundaries, nonce=_NONCE, static_url=static, title=str(TITLE), caption=str(site_map.caption),
         words=map_words(), **_tiles(),

@@ -11,7 +11,7 @@ from plantings.forms.sites import BoundaryLayerForm, BoundaryWithdrawForm, SiteB
 from plantings.imports.general_sheets import GeneralSiteSheet
 from plantings.imports.sites.sites import SiteSheet
 from plantings.models import BoundaryLayer, Planting, Site
-from plantings.selectors.plantings.plantings import exact_for, plantings_listed, site_position, sites_listed
+from plantings.selectors.plantings.plantings import exact_for, last_round_words, plantings_listed, site_position, sites_listed
 from plantings.selectors.sites.local_texts import SITE_TEXTS, access_text, caution_texts, text_not_in
 from plantings.selectors.sites.places import BY_HAND
 from plantings.services.sites import boundary_layer_add, boundary_layer_withdraw, site_save, site_set_boundary
@@ -133,7 +133,7 @@ class SiteDetailView(RecordDetailView):
                 planted_column("planted_count"),
                 Column(_("Trees alive at the last complete round"), "alive_count", "right", "number"),
                 Column(_("From sown seed"), "sown_alive_count", "right", "number"),
-                Column(_("Last round"), "last_round"),
+                Column(_("Last round"), last_round_words),
             ),
             missing=_("plantings"),
         ),

@@ -44,11 +44,12 @@ class UnlistedParents:
             return None  # the row is refused where it is read
 
     def items(self, plan):
-        """A new row for each, with a warning where it may be a slip for a code that is listed."""
-        spellings = Spellings(self.listed) if self.found else None
+        """A new row for each, with a warning where it may be a slip for a code that is listed or for another of them."""
+        spellings = Spellings([*self.listed, *self.found]) if self.found else None
         for code, number in self.found.items():
             for near in spellings.near(code):
-                message = f"has no row and becomes a founder, but “{near}” is listed; if both are one tree, write its code the same way"
+                other = "becomes another" if near in self.found else "is listed"
+                message = f"has no row and becomes a founder, but “{near}” {other}; if both are one tree, write its code the same way"
                 plan.warnings.append(Problem(number, "", code, message))
         if self.found:
             plan.notes.append(f"{amount_words(len(self.found), 'parents')} without a row: founders, as the mapping declares.")

@@ -22,6 +22,7 @@ from registry.selectors.pedigree.tree_facts import (
     outside_donor_shares,
     pool_facts,
     summed_pools,
+    tree_columns,
     tree_facts,
 )
 
@@ -34,7 +35,7 @@ _LOT_FIELDS = (
     "pk", "code", "origin", "parent_id", "year", "cross_type", "backcrosses", "intercrosses", "generation_other",
     "declared_source", "declared_line", "mother_id", "mother__code", "father_id", "father__code", "pollen_pool_id", "pollen_pool__code",
 )  # fmt: skip
-_PARENT_FIELDS = [f"{parent}__{name}" for parent in ("mother", "father") for name in TREE_FIELDS]
+_PARENT_FIELDS = [*tree_columns("mother__"), *tree_columns("father__")]
 _MOTHER = slice(len(_LOT_FIELDS), len(_LOT_FIELDS) + len(TREE_FIELDS))
 _FATHER = slice(_MOTHER.stop, None)
 

@@ -11,7 +11,7 @@ from registry.calc.orchard.pollen_pool import PollenPool as PoolFacts
 from registry.calc.pedigree.expected_shares import UNKNOWN
 from registry.calc.pedigree.generation import Generation, expected_native_share
 from registry.calc.pedigree.lineage import TreeFacts
-from registry.choices import TaxonRole
+from registry.choices import CrossType, TaxonRole
 from registry.models import Lot, PedigreeTree, PollenPool, PollenPoolMember
 from registry.selectors.identity.descent import chunks
 
@@ -26,6 +26,7 @@ __all__ = [
     "pool_rows",
     "stated_donor_share",
     "summed_pools",
+    "tree_columns",
     "tree_facts",
 ]
 
@@ -35,8 +36,16 @@ TREE_FIELDS = (
 )  # fmt: skip
 
 
+def tree_columns(prefix=""):
+    """The `TREE_FIELDS` to be read, of a tree or behind a prefix: the mother of a selfed tree is its father too, whether or not that is
+    written down."""
+    selfed = When(**{f"{prefix}cross_type": CrossType.SELF, f"{prefix}father__isnull": True}, then=F(f"{prefix}mother"))
+    father = Case(selfed, default=F(f"{prefix}father"), output_field=PedigreeTree._meta.pk)
+    return [father if name == "father" else f"{prefix}{name}" for name in TREE_FIELDS]
+
+
 class TreeRow(NamedTuple):
-    """The `TREE_FIELDS` of a tree."""
+    """The `TREE_FIELDS` of a tree, as `tree_columns` reads them."""
 
     pk: int
     mother: int | None
@@ -126,7 +135,7 @@ def ancestor_rows(keys, follow=lambda row: True, generations=None, through_pools
 
 
 def _tree_query(chunk):
-    return PedigreeTree.objects.filter(pk__in=chunk).order_by().values_list(*TREE_FIELDS)
+    return PedigreeTree.objects.filter(pk__in=chunk).order_by().values_list(*tree_columns())
 
 
 def pool_rows(keys):

@@ -10,6 +10,7 @@ from django.utils import timezone
 from plantings.selectors.identity.trace import record_trace
 from plantings.selectors.overview.code_search import code_find
 from plantings.selectors.overview.today import crew_round, site_lines, today_lines
+from plantings.services.supply import leftover_enter
 from plantings.services.tree_lists.retags import tree_retag
 from registry.calc.shared.screen import moment_words
 from registry.imports.sheets.table import read_table
@@ -146,6 +147,9 @@ def test_the_code_box_takes_any_code_in_any_case_and_an_old_tag(spine):
 
 def test_today_lists_what_is_late_due_and_odd_and_nothing_else(spine):
     actor, records = spine
+    [left] = today_lines(actor, ON)
+    assert "10 plants not accounted for (20 received usable, 10 planted)" in left.text
+    leftover_enter(actor=actor, line=records["shipment"].lines.get(), outcome="destroyed", count=10, on=ON)
     assert today_lines(actor, ON) == []
     factories.shipment(
         actor=actor,

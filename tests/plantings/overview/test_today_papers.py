@@ -90,7 +90,7 @@ def test_the_number_of_queries_is_the_same_for_few_and_for_many():
         with CaptureQueriesContext(connection) as captured:
             found = today_lines(lead, ON, NOW)
         counts.append((len(captured), len(found)))
-    assert counts[0][0] == counts[1][0] and [count for _queries, count in counts] == [12, 19]
+    assert counts[0][0] == counts[1][0] and [count for _queries, count in counts] == [10, 19]
 
 
 def test_trees_seen_in_flower_are_listed_while_it_matters():

@@ -46,6 +46,22 @@ def test_plants_of_an_attached_shipment_are_followed_to_their_fate(client, scene
     assert {seeds for words, (seeds, _plants) in found.items() if words == "Shipped" or "Planted" in words} == {0}
 
 
+def test_a_round_that_is_not_complete_is_marked_in_file_and_report(client, scene):
+    scene.census()
+    client.force_login(scene.lead)
+    today = timezone.localdate()
+    third = factories.census_round(scene.planting, 3, label="third", opens_on=today, closes_on=today)
+    factories.observe(third, {scene.trees[0]: "A"}, actor=scene.lead)
+    parts = client.get(reverse("authorization_file", args=[scene.paper.pk])).context["parts"]
+    [note] = [part["note"] for part in parts if part.get("id") == "account"]
+    assert f"not complete are among the unaccounted: {scene.planting.code} third, not complete." in note
+    assert {entry.round for entry in permit_items(scene.paper).entries} == {"third, not complete"}
+    assert {one.round for one in year_report(scene.paper, today.year, timezone.now()).at_last_round} == {"third, not complete"}
+    rest = dict.fromkeys(scene.trees[1:27], "A")
+    factories.observe(third, rest, actor=scene.lead)
+    assert {entry.round for entry in permit_items(scene.paper).entries} == {"third"}
+
+
 def test_planted_is_always_the_sum_of_the_fates(scene):
     scene.census()
     tree_replace(actor=scene.lead, tree=scene.trees[29], tag="NEW", planted_on=factories.day(2020, 4), note="died of deer")

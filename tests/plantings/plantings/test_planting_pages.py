@@ -93,7 +93,7 @@ def test_the_map_costs_the_same_queries_whatever_its_size(client, trees):
     with CaptureQueriesContext(connection) as captured:
         response = page_of(client, "planting_map", planting.pk)
     assert len(part(response, "Position map")["trees"]) == trees
-    assert len(captured) == 6, [query["sql"] for query in captured]
+    assert len(captured) == 7, [query["sql"] for query in captured]
 
 
 def test_each_cell_of_the_map_links_to_its_tree(client):

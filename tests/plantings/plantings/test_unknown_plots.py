@@ -64,7 +64,7 @@ def figures(lead):
     return {
         "tables": [(list(table.rows), table.totals, table.not_complete, table.left_out, table.ages) for table in tables],
         "long": list(long_data(lead, SurvivalFilter()).rows()),
-        "map": [map_points(lead, season) for season in (None, 2)],
+        "map": [map_points(lead, moment) for moment in (None, CensusChoice(AGE, 2))],
         "report": rests_on(lead, "lot"),
         "stored": [list(model.objects.order_by("pk").values()) for model in (SurvivalTally, RoundProgress)],
         "supplied": list(plantings_listed(Planting.objects).order_by("pk").values_list("planted_count", "alive_count")),

@@ -4,6 +4,7 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from plantings.calc.survival.census_choice import read_census_choice
 from plantings.models import Block
 from plantings.selectors.sites.map_points import map_points
 from tests import factories
@@ -22,8 +23,8 @@ def site(**fields):
     return factories.site(**{"longitude": EXACT[0], "latitude": EXACT[1]} | fields)
 
 
-def only(user=None, season=None):
-    [point] = map_points(user or factories.person(), season).points
+def only(user=None, moment="", open_rounds=False):
+    [point] = map_points(user or factories.person(), read_census_choice(moment) if moment else None, open_rounds).points
     return point
 
 
@@ -55,9 +56,9 @@ def test_the_age_is_the_latest_that_all_plantings_of_the_site_share():
     count_again(plot, 3, alive=10)
     count_again(counted(young, lot, 20, 12), 2, alive=8)
     assert (only().alive, only().n, only().text) == (24, 40, "After 2 growing seasons.")
-    last = only(season=3)
+    last = only(moment="age-3")
     assert (last.alive, last.n) == (10, 20)
-    assert last.text == "After 3 growing seasons. Counts 1 of its 2 plantings; the others have no complete census of that age."
+    assert last.text == "After 3 growing seasons. Counts 1 of its 2 plantings; the others have no complete census then."
 
 
 def test_plantings_without_a_common_age_are_shown_at_the_oldest_one():
@@ -70,7 +71,7 @@ def test_plantings_without_a_common_age_are_shown_at_the_oldest_one():
 def test_a_site_without_a_census_of_that_age_has_no_figure():
     counted(planting_on(site(code="A")), factories.stock_lot(), 20, 18)
     site(code="B")
-    points = {point.code: point for point in map_points(factories.person(), 3).points}
+    points = {point.code: point for point in map_points(factories.person(), read_census_choice("age-3")).points}
     assert [(points[code].n, points[code].share, points[code].text) for code in "AB"] == [
         (0, None, "No complete census after 3 growing seasons."), (0, None, "No complete census yet."),
     ]  # fmt: skip
@@ -107,6 +108,36 @@ def test_a_census_that_is_not_complete_leaves_the_map_at_the_last_one():
     factories.observe(factories.census_round(planting, 1), dict.fromkeys(trees, "A"))
     factories.observe(factories.census_round(planting, 2), dict.fromkeys(trees[:3], "D"))
     assert (only().alive, only().n, only().text) == (10, 10, "After 1 growing season.")
+
+
+def test_sites_of_different_age_stand_on_one_map_in_a_season_or_at_a_visit():
+    for code, ages in (("A", (1, 2)), ("B", (4, 5))):
+        plot = counted(planting_on(site(code=code)), factories.stock_lot(), 20, 18, season=ages[0])
+        count_again(plot, ages[1], alive=8)
+    lead = factories.person()
+    seen = {
+        moment: [(point.code, point.alive, point.text) for point in map_points(lead, read_census_choice(moment)).points]
+        for moment in ("season-2020", "visit-2")
+    }
+    # the rounds of an age are those of as many years after the planting of 2018
+    assert seen == {
+        "season-2020": [("A", 8, "In 2020. Growing seasons completed: 2."), ("B", 0, "No complete census in 2020.")],
+        "visit-2": [("A", 8, "At visit 2. Growing seasons completed: 2."), ("B", 8, "At visit 2. Growing seasons completed: 5.")],
+    }
+    assert map_points(lead, read_census_choice("visit-2")).caption == "Survival at visit 2"
+
+
+def test_an_open_round_is_progress_and_marked_when_asked_for():
+    planting = planting_on(site(code="A"))
+    trees = factories.trees(planting, count=10)
+    factories.observe(factories.census_round(planting, 1), dict.fromkeys(trees, "A"))
+    factories.observe(factories.census_round(planting, 2), dict.fromkeys(trees[:3], "D"))
+    lead = factories.person()
+    [item] = map_points(lead).not_complete
+    assert (item.part.age, item.part.progress.assessed, item.shown) == (2, 3, False)
+    asked = map_points(lead, open_rounds=True)
+    assert [item.shown for item in asked.not_complete] == [True]
+    assert (asked.points[0].alive, asked.points[0].n) == (0, 3) and "Census not complete." in asked.points[0].text
 
 
 def test_the_last_round_of_an_age_counts():

@@ -64,6 +64,13 @@ def test_a_family_names_its_father_or_pollen_pool():
     assert lineage(harvest(tree, father=tree, cross_type="controlled")).family == "KW-1 × self, 2019"
 
 
+def test_a_selfed_tree_has_the_lineage_of_its_mother_alone():
+    selfed = mother("KW-2", mother=mother("KW-1", "Heron", "L7"), cross_type="self")
+    assert tree_lineage(selfed)[0].line == {"L7": 1}
+    lot = lineage(harvest(selfed, father=selfed, cross_type="controlled"))
+    assert (lot.source, lot.line) == ("Heron", "L7")
+
+
 def test_a_father_of_another_source_or_line_makes_it_mixed():
     tree = mother("KW-1", "Otter", "L7")
     other = lineage(harvest(tree, father=mother("KW-2", "Heron", "L9"), cross_type="controlled"))

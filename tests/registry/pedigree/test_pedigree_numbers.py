@@ -10,6 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 
 from registry.models import Lot, LotComponent, PedigreeTree, PollenPoolMember
+from registry.selectors.orchard.diversity import group_diversity
 from registry.selectors.pedigree.numbers import lot_numbers, tree_numbers
 from tests import factories
 from tests.registry.pedigree.pedigree_records import pool_of, text
@@ -44,6 +45,18 @@ def test_inbreeding_of_a_cross_on_record(book, mother, father, expected):
     # selfing 1/2, parent and offspring 1/4; N1 is a great-grandparent of B3: (1/2)^4
     child = factories.pedigree_tree(mother=book[mother], father=book[father])
     assert tree_numbers(child).inbreeding == expected
+
+
+def test_the_mother_of_a_selfed_tree_is_its_father_too(book, native):
+    # selfing: F 1/2 of a tree that is not inbred itself, 3/4 after a second one; the shares of the mother (Falconer & Mackay 1996, table 5.1)
+    child = factories.pedigree_tree(taxon=native, mother=book["B3"], cross_type="self")
+    numbers = tree_numbers(child)
+    assert (numbers.inbreeding, numbers.native, numbers.donor, numbers.not_known) == (0.5, Fraction(15, 16), Fraction(1, 16), 0)
+    grandchild = factories.pedigree_tree(taxon=native, mother=child, cross_type="self")
+    assert tree_numbers(grandchild).inbreeding == 0.75
+    assert group_diversity({child.pk: 1}).half_known == 0
+    # its offspring with the mother: half of what the mother has in common with herself and her selfed child, (1/2 + 1/2) / 2
+    assert lot_numbers(factories.seed_lot(mother=book["B3"], father=child)).inbreeding == 0.5
 
 
 def test_unknown_parents_are_not_known_hybrids_go_by_generation(book, native):

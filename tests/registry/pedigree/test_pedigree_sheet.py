@@ -132,6 +132,15 @@ def test_a_parent_spelled_nearly_like_a_listed_tree_is_named():
     assert [str(line).split(";")[0] for line in plan.warnings] == ["row 3: 'r-01' has no row and becomes a founder, but “R1” is listed"]
 
 
+def test_two_unlisted_parents_spelled_nearly_alike_are_named():
+    rows = HEAD + "X,Juglans cinerea,Q1,,native\nY,Juglans cinerea,q-01,,native\n"
+    plan = load(PedigreeTreeSheet, rows, unlisted_parents=NATIVE)
+    assert [str(line).split(";")[0] for line in plan.warnings] == [
+        "row 2: 'Q1' has no row and becomes a founder, but “q-01” becomes another",
+        "row 3: 'q-01' has no row and becomes a founder, but “Q1” becomes another",
+    ]
+
+
 TEXTBOOKS = SHARED / "pedigrees_textbook"
 
 
