@@ -27,7 +27,7 @@ class PlantingsConfig(AppConfig):
             Tree,
         )
         from plantings.selectors.census.verify import check_census, check_reviews
-        from plantings.selectors.gate.facts import land_of_site
+        from plantings.selectors.gate.facts import land_of_site, lots_at_site, papers_of_lots
         from plantings.selectors.loads.corrected import counts_corrected_since, observations_corrected_since
         from plantings.selectors.overview.census_lines import closing_part
         from plantings.selectors.reports.reports import check_reports
@@ -43,7 +43,7 @@ class PlantingsConfig(AppConfig):
         from registry.selectors.audit.verify import also_checked, summed_by
         from registry.selectors.loads.resting import counted_from, hindered_by
         from registry.selectors.movements.leftovers import count_unplanted_by
-        from registry.selectors.movements.site_land import find_sites_by
+        from registry.selectors.movements.site_land import find_plantings_by, find_sites_by
         from registry.services.duties.reminders import remind_of
         from registry.services.jobs.running import runs_job
         from registry.services.loads.taking_back import after_removal, taken_back_by
@@ -53,6 +53,7 @@ class PlantingsConfig(AppConfig):
         files_named_by(layer_files)
         count_unplanted_by(line_unplanted)
         find_sites_by(land_of_site)
+        find_plantings_by(lots_at_site, papers_of_lots)
         summed_by(Observation, check_census)
         summed_by(Review, check_reviews)
         remind_of(closing_part)

@@ -97,10 +97,9 @@ def _set_by_hand(site, jurisdiction, reason):
 
 
 def _type_county(site, county):
-    region = site.jurisdiction or site.partner.region
-    if fault := county_fault(region, county):
+    if fault := county_fault(site.jurisdiction, county):
         raise ValidationError({"county": fault})
-    name = county_name(region, county)
+    name = county_name(site.jurisdiction, county)
     if name == site.county and not any("/" in pattern for pattern in site.near):
         return  # it is the county of the outline, beyond doubt
     site.county, site.county_basis = name, TYPED

@@ -5,6 +5,7 @@ from django.db.models import F, Q
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
 from registry.calc.pedigree.generation import Generation
+from registry.compliance.shared.name_faults import name_fault
 from registry.compliance.shared.taxon_names import read_name
 from registry.models.shared.check_constraints import CheckConstraint
 
@@ -65,11 +66,9 @@ class Taxon(models.Model):
         text = getattr(self, field)
         if not text or Taxon.objects.filter(pk=self.pk, **{field: text}).exists():  # one on file from before stays as it is
             return ""
-        try:
-            name = read_name(text)
-        except ValueError as error:
-            return str(error)
-        if field == "hybrid_of" and not name.parents:
+        if fault := name_fault(text):
+            return fault
+        if field == "hybrid_of" and not read_name(text).parents:
             return f"“{text}” names one parent. Write both, with × between them."
         return ""
 

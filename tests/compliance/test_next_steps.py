@@ -179,4 +179,7 @@ def test_every_reason_the_gate_knows_has_its_step_here():
     agreements = [paper(f"A{one}", "landowner", sites=("ST-05",), more={"partner": one}) for one in ("PT-01", "")]
     land = finding(answer(asked(landowner_agreement_wanted=True), [], agreements), "landowner")
     shown.update(reason.code for near in land.near for reason in near.reasons)
+    spraying = asked(activity="pesticide", landowner_agreement_wanted=True)
+    land = finding(answer(spraying, [], [paper("A", "landowner", sites=("ST-05",), more={"partner": "PT-05"})]), "landowner")
+    shown.update(reason.code for near in land.near for reason in near.reasons)
     assert shown == {*REASONS, "scope"}  # a determination that names no scope cannot start

@@ -140,7 +140,9 @@ def test_every_starter_rule_can_apply_to_something(rule):
     form = next(iter(rule.forms), "")
     lines = [lot_in(one, form) for one in CLASSES if one.code in rule.classes]
     lines = lines or [Line("L1", rule.taxa[:1] or ("Juglans cinerea",), form=form, quantity=10, unit="seeds")]
-    question = Question(rule.activities[0], date(2026, 11, 29), tuple(lines), place_in(rule.origins), place_in(rule.destinations))
+    transit = (place_in(rule.transits),) if rule.transits else ()
+    day = rule.until_on or date(2026, 11, 29)
+    question = Question(rule.activities[0], day, tuple(lines), place_in(rule.origins), place_in(rule.destinations), transit)
     applied = rule_applies(rule, question)
     assert applied is not None and not applied.may_contain and not applied.notes
 
@@ -163,7 +165,12 @@ BUTTERNUT, CHESTNUT, OAK = "Juglans cinerea", "Castanea dentata", "Quercus rubra
         ("dispatch", CHESTNUT, "scion", "US-PA", "US-MI", ["US-MI-GALLWASP", "US-NURSERY-STOCK"]),
         ("dispatch", CHESTNUT, "scion", "CA-ON", "US-MI", ["US-IMPORT-PLANTS", "US-MI-GALLWASP"]),
         ("dispatch", CHESTNUT, "scion", "US-VT", "US-MI", ["US-MI-GALLWASP-OTHER", "US-NURSERY-STOCK"]),
-        ("dispatch", BUTTERNUT, "bareroot", "US-TN", "US-WI", ["US-NURSERY-STOCK", "US-WI-CANKERS"]),
+        ("dispatch", BUTTERNUT, "bareroot", "US-TN", "US-WI", ["US-NURSERY-STOCK"]),
+        ("dispatch", BUTTERNUT, "bareroot", "US-TN", "US-VA", ["US-NURSERY-STOCK"]),
+        ("dispatch", BUTTERNUT, "bareroot", "US-TN", "US-IN", ["US-IN-CANKERS", "US-NURSERY-STOCK"]),
+        ("dispatch", BUTTERNUT, "bareroot", "US-TN", "US-OH", ["US-NURSERY-STOCK", "US-OH-CANKERS", "US-OH-NURSERY"]),
+        ("dispatch", BUTTERNUT, "seed", "US-TN", "US-NE", []),
+        ("dispatch", BUTTERNUT, "bareroot", "US-VT", "US-MN", ["US-NURSERY-STOCK"]),
         ("dispatch", BUTTERNUT, "seed", "US-TN", "US-WI", []),
         ("dispatch", BUTTERNUT, "bareroot", "US-TN", "US-MI", ["US-MI-CANKERS", "US-NURSERY-STOCK"]),
         ("dispatch", BUTTERNUT, "bareroot", "US-VT", "US-PA", ["US-NURSERY-STOCK"]),
@@ -211,6 +218,26 @@ def test_starter_rules_that_apply_by_descent_or_nature(activity, classes, codes)
     line = Line("L1", (BUTTERNUT,), classes, form="seed", quantity=10, unit="seeds")
     question = Question(activity, date(2026, 4, 20), (line,), Place("US-VT"), Place("US-NY"), receiver="H. C.")
     assert [one.code for one in decide(question, Facts(tuple(RULES))).findings if one.kind == "requirement"] == codes
+
+
+def test_the_rule_of_wisconsin_ends_with_its_quarantine():
+    line = Line("L1", (BUTTERNUT,), form="bareroot", quantity=10, unit="plants")
+    [rule] = [rule for rule in RULES if rule.code == "US-WI-CANKERS"]
+    asked = [Question("dispatch", date(2023, *day), (line,), Place("US-TN"), Place("US-WI")) for day in ((6, 30), (7, 1))]
+    # its end: Wisconsin DNR, forest health news of 9 June 2023 on CR 22-022
+    assert [rule_applies(rule, question) is not None for question in asked] == [True, False]
+
+
+def test_walnut_plants_are_asked_about_on_their_way():
+    line = Line("L1", (BUTTERNUT,), form="bareroot", quantity=10, unit="plants")
+
+    def codes(**places):
+        question = Question("dispatch", date(2026, 4, 20), (line,), Place("US-CO"), receiver="H. C.", **places)
+        return {one.code for one in decide(question, Facts(tuple(RULES))).findings if "CANKERS" in one.code}
+
+    assert codes(destination=Place("US-IA"), transit=(Place("US-NE"),)) == {"US-NE-CANKERS-TRANSIT"}
+    assert codes(destination=Place("US-MO"), transit=(Place("US-TN"),)) == {"US-MO-CANKERS", "US-MO-CANKERS-TRANSIT"}
+    assert codes(destination=Place("US-IA")) == set()
 
 
 def test_the_rule_of_ontario_begins_with_its_act():

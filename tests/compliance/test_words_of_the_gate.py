@@ -106,7 +106,7 @@ def test_a_stored_question_has_kind_format_and_iso_days():
         "receiver": "",
         "landowner_agreement_wanted": False,
         "people": [],
-        "edition": 7,
+        "edition": 8,
         "also_to": [],
         "acting_for": "",
         "arrives_on": None,

@@ -5,7 +5,7 @@ from collections import Counter, defaultdict
 from django.db.models import Count, Sum
 
 from plantings.choices import PlantingState
-from plantings.models import EntrySupply, PlantingEntry, Site
+from plantings.models import EntrySupply, Planting, PlantingEntry, Site
 from plantings.selectors.sites.places import TYPED
 from registry.choices import DrawKind, LotKind, MaterialForm, ProgrammeKey
 from registry.compliance.gate.facts import Question
@@ -16,13 +16,16 @@ from registry.selectors.gate.facts import acting_body, agreement_wanted, counted
 from registry.selectors.movements.site_land import SiteLand
 from registry.selectors.people.programme import setting
 
-__all__ = ["drawn_when_shipped", "land_of_site", "new_lots", "planting_answer", "planting_lots", "planting_question", "site_place"]
+__all__ = [
+    "drawn_when_shipped", "land_of_site", "lots_at_site", "new_lots", "papers_of_lots", "planting_answer", "planting_lots",
+    "planting_question", "site_place",
+]  # fmt: skip
 
 
 def site_place(site):
-    """The place of a site: its own jurisdiction and county, from its point or outline. Without one the region of its partner is taken, and
-    no county: the office may be in another."""
-    code = site.jurisdiction or site.partner.region
+    """The place of a site: its own jurisdiction and county, from its point or outline. Without one no more than the country of its partner
+    is taken: the office may be in another state."""
+    code = site.jurisdiction or site.partner.region.partition("-")[0]
     return place(
         code, county=site.county, site=site.code, partner=site.partner.code, near=tuple(site.near), areas=tuple(site.areas),
         areas_known=site.longitude is not None or site.boundary is not None, county_typed=site.county_basis == TYPED,
@@ -34,6 +37,17 @@ def land_of_site(code):
     sites, code = Site.objects.select_related("partner"), code.strip()
     site = sites.filter(code=code).first() or sites.filter(code__iexact=code).first()
     return SiteLand(site_place(site), site.partner) if site else None
+
+
+def lots_at_site(code):
+    """Keys of the lots planted at the site of a code."""
+    return set(PlantingEntry.objects.filter(planting__site__code=code).order_by().values_list("lot", flat=True))
+
+
+def papers_of_lots(lots):
+    """Keys of the papers attached to plantings of lots by their keys."""
+    attached = Planting.objects.filter(entries__lot__in=lots, authorizations__isnull=False)
+    return set(attached.order_by().values_list("authorizations", flat=True))
 
 
 def planting_lots(planting):

@@ -71,7 +71,7 @@ def map_geojson(places):
             "geometry": {"type": "Point", "coordinates": [place.position.longitude, place.position.latitude]},
             "properties": {
                 "number": place.number, "code": place.site.code, "name": place.site.name, "partner": place.site.partner.name,
-                "region": place.site.jurisdiction or place.site.partner.region, "plantings": ", ".join(place.plantings),
+                "region": place.site.jurisdiction, "plantings": ", ".join(place.plantings),
                 "under_this_paper": place.under, "position_is_exact": place.position.exact, "position": place.position.words,
                 "data_generalizations": place.position.note,
             },

@@ -258,8 +258,8 @@ def places_section(file, position):
     """What is planted where, by lot. `position` gives the words of a site's position as the reader may know it."""
     entries = file.items.entries
     rows = tuple(
-        (entry.planting, entry.planted_on, entry.site.code, entry.site.name, entry.site.partner.name, _region(entry.site),
-         f"{entry.site.code} {entry.site.name}, {entry.site.partner.name}, {_region(entry.site)}".rstrip(", "), position(entry.site),
+        (entry.planting, entry.planted_on, entry.site.code, entry.site.name, entry.site.partner.name, entry.site.jurisdiction,
+         f"{entry.site.code} {entry.site.name}, {entry.site.partner.name}, {entry.site.jurisdiction}".rstrip(", "), position(entry.site),
          entry.lot,
          entry.role, entry.unit, *_numbers_planted(entry), entry.unknown_plots or None, entry.round, entry.as_of, *entry.fates,
          _fates_of(entry))
@@ -300,7 +300,3 @@ def flowering_section(file):
         empty="Nobody has recorded whether these trees flower.", route="planting_detail",
         keys=tuple(one.entry.planting_pk for one in file.flowering),
     )  # fmt: skip
-
-
-def _region(site):
-    return site.jurisdiction or site.partner.region

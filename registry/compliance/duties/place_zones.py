@@ -6,6 +6,8 @@ IANA time zone database, zones of the states and provinces (from memory). Where 
 person may choose the other.
 """
 
+from registry.compliance.shared.territories import other_codes
+
 _ZONES = {
     "America/New_York": "CT DC DE FL GA IN KY MA MD ME MI NC NH NJ NY OH PA RI SC VA VT WV",
     "America/Chicago": "AL AR IA IL KS LA MN MO MS ND NE OK SD TN TX WI",
@@ -37,20 +39,33 @@ _COUNTRIES = {
     "NL": "Europe/Amsterdam", "NO": "Europe/Oslo", "PL": "Europe/Warsaw", "PR": "America/Puerto_Rico", "PT": "Europe/Lisbon",
     "RO": "Europe/Bucharest", "SE": "Europe/Stockholm", "SI": "Europe/Ljubljana", "SK": "Europe/Bratislava",
 }  # fmt: skip
+# territories, which are far from the zone of their country; French Polynesia as Tahiti
+_TERRITORIES = {
+    "AW": "America/Aruba", "AX": "Europe/Mariehamn", "BL": "America/St_Barthelemy", "BQ": "America/Kralendijk", "CW": "America/Curacao",
+    "GF": "America/Cayenne", "GP": "America/Guadeloupe", "HK": "Asia/Hong_Kong", "MF": "America/Marigot", "MO": "Asia/Macau",
+    "MQ": "America/Martinique", "NC": "Pacific/Noumea", "PF": "Pacific/Tahiti", "PM": "America/Miquelon", "RE": "Indian/Reunion",
+    "SJ": "Arctic/Longyearbyen", "SX": "America/Lower_Princes", "TF": "Indian/Kerguelen", "TW": "Asia/Taipei", "UM": "Pacific/Wake",
+    "WF": "Pacific/Wallis", "YT": "Indian/Mayotte",
+}  # fmt: skip
 _BY_CODE = (
     {f"US-{state}": zone for zone, states in _ZONES.items() for state in states.split()}
     | {f"CA-{province}": zone for zone, provinces in _CANADA.items() for province in provinces.split()}
     | _COUNTRIES
+    | _TERRITORIES
 )
 ZONE_NAMES = tuple(sorted(set(_BY_CODE.values())))
 
 
 def zone_of(code: str) -> str:
-    """The name of the zone of a country, state or province; “” where it is not known.
+    """The name of the zone of a country, territory, state or province; “” where it is not known.
 
     Examples
     --------
     >>> zone_of("US-WI"), zone_of("GB-SCT"), zone_of("US"), zone_of("")
     ('America/Chicago', 'Europe/London', '', '')
+    >>> zone_of("GU"), zone_of("FR-971"), zone_of("GP")
+    ('Pacific/Guam', 'America/Guadeloupe', 'America/Guadeloupe')
     """
-    return _BY_CODE.get(code) or _BY_CODE.get(code.partition("-")[0], "")
+    codes = (code, *other_codes(code))
+    countries = sorted((one.partition("-")[0] for one in codes), key=lambda name: name not in _TERRITORIES)
+    return next((_BY_CODE[name] for name in (*codes, *countries) if name in _BY_CODE), "")

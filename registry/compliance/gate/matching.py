@@ -18,6 +18,7 @@ from registry.compliance.gate.papers import (
     line_reasons,
     names_place,
     person_reason,
+    purpose_reason,
     version_on,
     with_whom_reason,
 )
@@ -164,7 +165,7 @@ class Bench:
             reasons += person_reason(candidate.paper, version, self.question, person)
         code = applied.requirement.code
         if code == LANDOWNER:
-            reasons += with_whom_reason(candidate.paper, version, self.question)
+            reasons += with_whom_reason(candidate.paper, version, self.question) + purpose_reason(version, self.question)
         if version.under and code not in version.under and code != LANDOWNER:
             reasons += (Reason("under", f"it was issued under {', '.join(sorted(version.under))}"),)
         return reasons

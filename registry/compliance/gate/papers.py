@@ -15,7 +15,7 @@ from registry.calc.shared.screen import day_words, list_words
 from registry.compliance.gate.answers import Reason
 from registry.compliance.gate.facts import Line, Paper, Place, Question, Version
 from registry.compliance.gate.places import NO, YES, matches, place_words
-from registry.compliance.gate.words import ACTIVITIES, DISPATCH, IN_FORCE, LANDOWNER_TYPES, NONE_NEEDED, STATES
+from registry.compliance.gate.words import ACTIVITIES, BEYOND_PLANTING, DISPATCH, IN_FORCE, LANDOWNER_TYPES, NONE_NEEDED, STATES
 from registry.compliance.shared.earlier_taxa import as_epithet, as_epithets, covered_before_6
 from registry.compliance.shared.taxa import covered, taxon_in
 
@@ -265,6 +265,13 @@ def with_whom_reason(paper: Paper, version: Version, question: Question) -> tupl
     if question.edition < 5 or not owner or paper.partner or f"partner:{owner}" in version.destinations:
         return ()
     return (Reason("with_whom", f"it does not say with whom it was made, and the land is that of {owner}"),)
+
+
+def purpose_reason(version: Version, question: Question) -> tuple[Reason, ...]:
+    """Why an agreement does not cover what goes beyond planting: it lists no activities. Up to edition 7 it then covered each of them."""
+    if question.edition < 8 or version.activities or question.activity not in BEYOND_PLANTING:
+        return ()
+    return (Reason("purpose", f"it does not list what it is for, and this is {ACTIVITIES[question.activity]}"),)
 
 
 def is_capped(version: Version, question: Question) -> bool:

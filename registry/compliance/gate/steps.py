@@ -44,6 +44,7 @@ REASONS = (
     "under",
     "owner",
     "with_whom",
+    "purpose",
     "actor",
     "used",
     "not_in_force",
@@ -210,6 +211,8 @@ def _own_step(reason: Reason, paper: Paper, version: Version, question: Question
             return f"have {question.destination.partner}, who owns the land now, sign an agreement"
         case "with_whom":
             return f"enter with whom it was made, or have {question.destination.partner} sign an agreement"
+        case "purpose":
+            return f"enter what it is for if it says so, or have {giver} agree to this in writing"
         case "actor":
             return f"ask {giver} to name {question.acting_for} in it, or for a paper of its own"
         case "used":

@@ -32,6 +32,9 @@ MOVES_MATERIAL = frozenset((DISPATCH, ESTABLISH, COLLECT, INOCULATE))
 # Done on land, which may be somebody's; a planting and a shipment say themselves whose land it is.
 ON_LAND = frozenset((CENSUS_VISIT, INOCULATE, PESTICIDE, COLLECT, PUBLISH, DESTROY, FLOWERS))
 
+# An agreement about land is made for planting, visiting and measuring; whether it is for these too it must say.
+BEYOND_PLANTING = frozenset((INOCULATE, PESTICIDE, COLLECT, PUBLISH, DESTROY, FLOWERS))
+
 NONE_NEEDED = "none_needed"
 LANDOWNER_TYPES = ("landowner", "agreement", "consent")
 TYPES = {

@@ -200,6 +200,24 @@ def _below(words: list[str], text: str) -> tuple[str, ...]:
     return tuple(sorted(found))
 
 
+def bare_epithets(text: str) -> list[str]:
+    """The epithets of a formula that have no genus of their own and another sign behind them, so that the next is taken for a variety.
+
+    Source
+    ------
+    Definition of this programme.
+
+    Examples
+    --------
+    >>> bare_epithets("Juglans regia × (cinerea × ailantifolia)"), bare_epithets("Juglans cinerea × ailantifolia")
+    (['cinerea'], [])
+    >>> bare_epithets("Juglans ×bixbyi × J. cinerea")
+    []
+    """
+    parts = _parts(_signs(text))[1:]
+    return [part.words[0] for part in parts if part.is_hybrid and part.words and part.words[0].islower()]
+
+
 def is_family(text: str) -> bool:
     """Whether a name is that of a family or of an order: no taxon on file has one, so a rule that names it would be silent.
 

@@ -12,6 +12,7 @@ from registry.forms.lots.lots import holding
 from registry.forms.shared.fields import CodeField, PastDateField, Picker, RecordForm, WholeNumberField
 from registry.models import Authorization, Lot, Receipt, Shipment
 from registry.selectors.gate.code_lists import PAPER_CODES
+from registry.selectors.movements.site_land import site_land
 from registry.selectors.permits.as_of import with_state_on
 
 _COUNTS = (("sound", gettext_lazy("Sound")), ("sprouted", gettext_lazy("Sprouted")), ("spoiled", gettext_lazy("Spoiled")))
@@ -46,6 +47,15 @@ class ShipmentForm(RecordForm):
             "receiving_person": "A named person. Nothing is dispatched without one.",
             "origin_region": "ISO 3166-2, such as US-VT. Blank: the place in the programme settings.",
         }
+
+    def clean_site_code(self):
+        """The code of a site on file. One that is on the draft from before stays, and the gate then knows nothing of the place."""
+        code = self.cleaned_data["site_code"].strip()
+        if not code or (self.instance.pk and code == self.instance.site_code):
+            return code
+        if (land := site_land(code)) is None:
+            raise forms.ValidationError(f"No site “{code}” is on file. Check the code, enter the site first, or leave this blank.")
+        return land.place.site
 
     def clean_origin_region(self):
         return region_of(self.cleaned_data["origin_region"])

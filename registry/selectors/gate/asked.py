@@ -1,12 +1,19 @@
 """Questions to the gate from the page that asks about an activity, and the conditions of papers to read before something is destroyed."""
 
+import json
 from dataclasses import replace
+from functools import reduce
+from operator import or_
+
+from django.db.models import Q, TextField
+from django.db.models.functions import Cast
 
 from registry.choices import PartnerKind, ProgrammeKey
 from registry.compliance.gate.facts import Place, Question
 from registry.compliance.gate.words import DISPATCH, ESTABLISH, INOCULATE, ON_LAND
 from registry.compliance.shared.counties import county_name
-from registry.models import Authorization, Lot
+from registry.models import Authorization, Determination, Lot
+from registry.selectors.gate.determinations import stored_answer
 from registry.selectors.gate.facts import (
     acting_body,
     agreement_wanted,
@@ -15,7 +22,10 @@ from registry.selectors.gate.facts import (
     partner_place,
     pathogen_lines,
     place,
+    site_destination,
 )
+from registry.selectors.lots.treated import lots_behind
+from registry.selectors.movements.site_land import papers_of_plantings, planted_at
 from registry.selectors.people.programme import setting
 from registry.selectors.permits.as_of import papers_on
 
@@ -27,7 +37,7 @@ def activity_question(values):
     activity, land, partner = values["activity"], values["site"], values["partner"]
     owner = land.partner if land else partner
     receiver = values["sent_to"] if activity == DISPATCH else None
-    destination = _place(values, land, partner or receiver)
+    here = _place(values, land, partner or receiver)
     taken_in = partner_place(receiver or owner) if activity == DISPATCH and (receiver or land) else None
     asked = sorted(values["lots"], key=lambda part: part[0])
     lots = {lot.code: lot for lot in Lot.objects.filter(code__in={code for code, *_part in asked}).select_related("taxon")}
@@ -39,8 +49,8 @@ def activity_question(values):
         on=values["on"],
         lines=tuple(replace(line, draw_on=papers) for line, (*_lot, papers) in zip(lines, asked, strict=True)) + pathogen,
         origin=place(values["origin"] or setting(ProgrammeKey.HOME_REGION)) if moves or values["origin"] else Place(),
-        destination=destination,
-        also_to=() if taken_in is None or is_same_place(destination, taken_in) else (taken_in,),
+        destination=replace(here, partner=site_destination(land, receiver, owner).partner) if land else here,
+        also_to=() if taken_in is None or is_same_place(here, taken_in) else (taken_in,),
         transit=tuple(map(place, values["transit"])),
         receiver=values["receiver"],
         landowner_agreement_wanted=_agreement_wanted(activity, land, owner, receiver),
@@ -67,7 +77,30 @@ def _agreement_wanted(activity, land, owner, receiver):
     return activity in (ESTABLISH, *ON_LAND) and agreement_wanted(owner)
 
 
-def conditions_of(lots, on):
-    """[(paper, its conditions)] of the papers under which lots left or were planted, as they read on a day."""
-    papers = Authorization.objects.filter(draws__lot__code__in=lots) | Authorization.objects.filter(shipments__lines__lot__code__in=lots)
-    return [(paper, paper.conditions) for paper in papers_on(papers.distinct().order_by("code"), on) if paper.conditions]
+def conditions_of(codes, site, answer):
+    """[(paper, its conditions)] of the papers under which lots left or were planted, as they read on the day of an answer, with those of
+    the lots they were made of, and of the papers that the answer names as covering. Without codes of lots: of all planted at the site.
+
+    A lot went under a paper that was attached to its shipment or planting, by which the gate's rules were met, or whose cap it counts
+    against.
+    """
+    named = Lot.objects.filter(code__in=codes) if codes else Lot.objects.filter(pk__in=planted_at(site) if site else ())
+    lots = lots_behind(named.values_list("pk", flat=True))
+    under = Q(code__in={code for finding in answer.findings for code in finding.met_by})
+    if lots:
+        under |= Q(draws__lot__in=lots) | Q(shipments__lines__lot__in=lots)
+        under |= Q(pk__in=papers_of_plantings(lots)) | Q(code__in=_met_by(lots))
+    papers = Authorization.objects.filter(under).distinct().order_by("code")
+    return [(paper, paper.conditions) for paper in papers_on(papers, answer.on) if paper.conditions]
+
+
+def _met_by(lots):
+    """Codes of the papers under which the gate let lots go, by their keys: those that cover the lots themselves."""
+    codes = set(Lot.objects.filter(pk__in=lots).order_by().values_list("code", flat=True))
+    asked = Determination.objects.in_effect().annotate(said=Cast("question", TextField()))
+    names_one = reduce(or_, (Q(said__contains=json.dumps(code)) for code in codes))
+    answers = map(stored_answer, asked.filter(names_one).order_by().defer("facts"))
+    findings = [finding for answer in answers for finding in answer.findings]
+    covers = {cover.paper for finding in findings for cover in finding.covered if not codes.isdisjoint(cover.lots)}
+    older = {code for finding in findings if not finding.covered and not codes.isdisjoint(finding.lots) for code in finding.met_by}
+    return covers | older

@@ -13,8 +13,8 @@ from registry.choices import authorization_types, material_forms
 from registry.compliance.gate.place_codes import check_pattern, check_region
 from registry.compliance.gate.places import NO, excluded_places
 from registry.compliance.gate.words import ACTIVITIES, DISPATCH, ESTABLISH
+from registry.compliance.shared.name_faults import name_fault
 from registry.compliance.shared.taxa import has_unknown_genera, named
-from registry.compliance.shared.taxon_names import is_family, read_name
 from registry.models import Authorization, Lot, MaterialClass, Taxon
 
 __all__ = [
@@ -152,12 +152,8 @@ class TaxonNames(CodeList):
             return ""
         if word.casefold() in common:
             return f"“{word}” is the common name of {common[word.casefold()]}. Write that name."
-        if is_family(word):
-            return f"“{word}” is a family or an order. Write the genera of it that are meant."
-        try:
-            read_name(word)
-        except ValueError as error:
-            return str(error)
+        if fault := name_fault(word):
+            return fault
         certain = {taxon: parents for taxon, parents in taxa.items() if not has_unknown_genera(taxon, parents)}  # others may be anything
         if any(named((word,), (taxon,), parents) != NO for taxon, parents in certain.items()):
             return ""

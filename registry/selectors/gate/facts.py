@@ -43,17 +43,24 @@ from registry.selectors.shared.raw_rows import raw_rows
 
 __all__ = [
     "acting_body", "agreement_wanted", "counted_once", "gate_facts", "is_same_place", "material_lines", "papers_on_file", "partner_place",
-    "pathogen_lines", "place", "rules_on_file", "shipment_question",
+    "pathogen_lines", "place", "rules_on_file", "shipment_question", "site_destination",
 ]  # fmt: skip
 
 _DAYS = ("from_on", "starts_on", "ends_on")
 _PLAIN = ("number", "cap_quantity", "cap_unit")
 
 
-def partner_place(partner, site_code=""):
+def partner_place(partner):
     """A partner's place as far as it is recorded: the county is as somebody typed it."""
     county = county_name(partner.region, partner.county)
-    return place(partner.region, county=county, site=site_code, partner=partner.code, county_typed=bool(county))
+    return place(partner.region, county=county, partner=partner.code, county_typed=bool(county))
+
+
+def site_destination(land, receiver, owner):
+    """The place of a site, with the partner whose agreement is needed: its owner, or a landowner who takes in what is for own land."""
+    if agreement_wanted(owner):
+        return replace(land.place, partner=owner.code)
+    return replace(land.place, partner=receiver.code) if receiver and receiver.kind == PartnerKind.LANDOWNER else land.place
 
 
 def place(code, **known):
@@ -69,13 +76,15 @@ def agreement_wanted(partner):
 def shipment_question(shipment, on):
     """The question to the gate before a shipment goes. It needs an agreement with a landowner, or with the owner of the site it is for."""
     lines = list(shipment.lines.select_related("lot__taxon").order_by("pk"))
-    receiver, land = shipment.receiver, site_land(shipment.site_code)
+    receiver, site_code, taken_in = shipment.receiver, shipment.site_code.strip(), partner_place(shipment.receiver)
+    land = site_land(site_code)
     owner = land.partner if land else None
-    on_other_land = bool(shipment.site_code.strip()) and agreement_wanted(owner)
-    taken_in = partner_place(receiver, shipment.site_code if land is None else "")
-    destination, also_to = (land.place, (taken_in,)) if land else (taken_in, ())
-    if land and is_same_place(land.place, taken_in):
-        destination, also_to = replace(land.place, partner=taken_in.partner), ()
+    on_other_land = bool(site_code) and agreement_wanted(owner)
+    if land:
+        destination = site_destination(land, receiver, owner)
+    else:  # of a site that is not on file nothing is known
+        destination = Place(site=site_code, areas_known=False) if site_code else taken_in
+    also_to = (taken_in,) if site_code and not (land and is_same_place(land.place, taken_in)) else ()
     return Question(
         activity=DISPATCH,
         on=on,
@@ -84,7 +93,7 @@ def shipment_question(shipment, on):
             for asked, line in zip(material_lines((line.lot, line.form, line.quantity) for line in lines), lines, strict=True)
         ),
         origin=place(shipment.origin_region or setting(ProgrammeKey.HOME_REGION)),
-        destination=replace(destination, partner=owner.code) if owner and on_other_land else destination,
+        destination=destination,
         also_to=also_to,
         transit=tuple(place(code) for code in shipment.transit_regions),
         receiver=shipment.receiving_person,
@@ -101,8 +110,13 @@ def acting_body():
 
 
 def is_same_place(site, receiver):
-    """Whether a site lies where the receiver is, as far as rules can tell: then the shipment goes to one place."""
-    return receiver.code in ("", site.code, *site.also) and receiver.county in ("", site.county)
+    """Whether a site lies where the receiver is, as far as rules can tell: then the shipment goes to one place.
+
+    Its own partner, of whom no place is on file, takes it in at the site; where anybody else does is not known then.
+    """
+    if not receiver.code:
+        return receiver.partner == site.partner
+    return receiver.code in (site.code, *site.also) and receiver.county in ("", site.county)
 
 
 def material_lines(rows):

@@ -5,29 +5,28 @@ from contextlib import suppress
 from registry.calc.shared.screen import list_words
 from registry.choices import ClassRule, TaxonRole
 from registry.compliance.gate.places import NO, excluded_places
+from registry.compliance.shared.name_faults import means_nothing, name_fault
 from registry.compliance.shared.taxa import named
-from registry.compliance.shared.taxon_names import is_family, read_name
 from registry.models import MaterialClass, Requirement, Taxon
 
 __all__ = ["SilentRules", "class_fault", "silent_rules"]
 
 
 def class_fault(row):
-    """Why a class takes nothing in as it is written, whatever is on file; "" when it can."""
+    """Why a class as it is written takes in nothing, or less than it names, whatever is on file; "" when it does not."""
+    return _emptiness(row) or next(filter(None, map(name_fault, row.taxa)), "")
+
+
+def _emptiness(row):
     if row.rule == ClassRule.TAXON and not row.taxa:
         return "It names no species or genus, so nothing falls into it. Name them."
     if row.rule == ClassRule.FORM and not row.forms:
         return "It names no form, so nothing falls into it. Name one."
-    return _unreadable(row.taxa)
-
-
-def _unreadable(names):
-    for name in names:
-        try:
-            read_name(name)
-        except ValueError as error:
-            return str(error)
     return ""
+
+
+def _all_mean_nothing(names):
+    return bool(names) and all(map(means_nothing, names))
 
 
 class SilentRules:
@@ -42,15 +41,13 @@ class SilentRules:
     def faults(self, rule):
         """What must be corrected for a rule to apply to all it names, as sentences."""
         found = [f"Material class {code}: {why}" for code in rule.classes if (why := self._class_fault(code))]
-        found += [f"{name} is a family or an order, and nothing on file is named so. Write its genera." for name in _families(rule)]
         found += [f"{list_words(places)}: no place fits, since what is named is also left out." for places in _nowhere(rule)]
-        unreadable = _unreadable(rule.taxa)
-        return [*found, unreadable] if unreadable else found
+        return [*found, *filter(None, map(name_fault, rule.taxa))]
 
     def is_silent(self, rule):
         """Whether a rule as it is written can never apply."""
-        no_class = bool(rule.classes) and all(map(self._class_fault, rule.classes))
-        return no_class or bool(_nowhere(rule)) or bool(rule.taxa) and _families(rule) == rule.taxa
+        no_class = bool(rule.classes) and all(map(self._takes_nothing_in, rule.classes))
+        return no_class or bool(_nowhere(rule)) or _all_mean_nothing(rule.taxa)
 
     def notes(self, rule):
         """What a rule names that is not on file here, as sentences."""
@@ -65,6 +62,10 @@ class SilentRules:
             return "No taxon on file is a donor, so nothing falls into it so far."
         return self._unmatched(row.taxa)
 
+    def _takes_nothing_in(self, code):
+        row = self._classes.get(code)
+        return row is None or bool(_emptiness(row)) or _all_mean_nothing(row.taxa)
+
     def _class_fault(self, code):
         return class_fault(self._classes[code]) if code in self._classes else "It is not on file. Load or enter it."
 
@@ -73,10 +74,6 @@ class SilentRules:
         if not unmatched:
             return ""
         return f"No taxon on file is {list_words(unmatched)}. Check the spelling; if it is right, nothing here falls under it so far."
-
-
-def _families(rule):
-    return [name for name in rule.taxa if is_family(name)]
 
 
 def _nowhere(rule):

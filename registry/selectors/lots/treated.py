@@ -8,7 +8,7 @@ from django.db.models import Max
 from registry.choices import LedgerKind
 from registry.models import LedgerEntry, Lot, LotComponent, Treatment
 
-__all__ = ["Treated", "treatments_behind"]
+__all__ = ["Treated", "lots_behind", "treatments_behind"]
 
 _LEAVES_BY = (LedgerKind.SOWN, LedgerKind.SPLIT_OUT, LedgerKind.BULKED_OUT)
 
@@ -47,6 +47,12 @@ def treatments_behind(lots):
         ]
         for pk, line in lines.items()
     }
+
+
+def lots_behind(lots):
+    """Keys of lots by their keys, with those of all they were raised, split or bulked from. Two queries, whatever their number."""
+    made_of = _made_of()
+    return {maker for lot in lots for maker in _makers(lot, made_of)}
 
 
 def _made_of():

@@ -1,11 +1,12 @@
-"""Where a site lies and on whose land. Sites are records of the plantings app, which registers here how they are found."""
+"""Where a site lies, on whose land, what is planted there and under which papers. Sites and plantings are records of the plantings app,
+which registers here how they are found."""
 
 from dataclasses import dataclass
 
 from registry.compliance.gate.facts import Place
 from registry.models import Partner
 
-__all__ = ["SiteLand", "find_sites_by", "site_land"]
+__all__ = ["SiteLand", "find_plantings_by", "find_sites_by", "papers_of_plantings", "planted_at", "site_land"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,3 +26,21 @@ def find_sites_by(finder):
 def site_land(code):
     """The place of a site and its partner; None when there is no site of this code."""
     return next((found for finder in _finders if code and (found := finder(code))), None)
+
+
+_plantings = []
+
+
+def find_plantings_by(lots_at, papers_of):
+    """Register two functions: keys of the lots planted at the site of a code, and of the papers attached to plantings of some lots."""
+    _plantings[:] = [(lots_at, papers_of)]
+
+
+def planted_at(code):
+    """Keys of the lots planted at a site."""
+    return next((lots_at(code) for lots_at, _papers_of in _plantings), set())
+
+
+def papers_of_plantings(lots):
+    """Keys of the papers attached to plantings of lots by their keys."""
+    return next((papers_of(lots) for _lots_at, papers_of in _plantings), set())

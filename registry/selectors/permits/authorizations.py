@@ -6,11 +6,16 @@ from registry.access.active import contact_on, is_active_on
 from registry.calc.shared.screen import day_words
 from registry.calc.shared.verified import ASK_ISSUER, verified_words
 from registry.choices import AuthorizationState
+from registry.compliance.gate.words import NONE_NEEDED
+from registry.compliance.shared.name_faults import name_fault
 from registry.models import Authorization
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.permits.as_of import announced_lines, papers_on, with_state_on
 
-__all__ = ["END_NOTICE_DAYS", "PAPER_FACTS", "Held", "Holder", "announced_duties", "authorization_duties", "held_by_people", "paper_mark"]
+__all__ = [
+    "END_NOTICE_DAYS", "PAPER_FACTS", "Held", "Holder", "announced_duties", "authorization_duties", "held_by_people", "paper_mark",
+    "wording_duties",
+]  # fmt: skip
 
 END_NOTICE_DAYS = 180  # common practice, no source: a renewal takes an office months
 
@@ -33,6 +38,17 @@ def authorization_duties(paper, today):
     if paper.state == AuthorizationState.SUSPENDED:
         return [Duty("odd", "Suspended. Ask the issuer what that means for material on its way or in the ground.")]
     return []
+
+
+def wording_duties(paper, said):
+    """What is odd in the codes of a version, so that the gate does not read it as it is meant. `said` may be None."""
+    if said is None:
+        return []
+    about = (said.under, said.origins, said.destinations, said.transits, said.sites)
+    words = [fault for name in said.taxa if (fault := name_fault(name))]
+    if paper.type == NONE_NEEDED and not any(about):
+        words.append("It names neither a rule nor a place by its code, so it answers no rule. Amend it: enter what it is about.")
+    return [Duty("odd", text) for text in words]
 
 
 def announced_duties(paper, today):

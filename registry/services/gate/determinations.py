@@ -4,6 +4,7 @@ from collections import Counter
 from functools import wraps
 
 from django.core.exceptions import ValidationError
+from django.db.models import Q
 from django.utils import timezone
 
 from registry.calc.shared.part_dates import last_day
@@ -120,9 +121,10 @@ def gate_pass(*, actor, question, subject, lots, kind, shipment=None, override_r
     GateStopped
         At `override_reason`, with every finding that stops it and its next step.
     """
-    # of two dispatches under one paper the second waits at the row locks and sees what the first has drawn
+    # of two dispatches under one paper the second waits at the row locks and sees what the first has drawn or used up
     ever_capped = AuthorizationVersion.objects.filter(cap_quantity__isnull=False).values("authorization")
-    papers = {paper.code: paper for paper in Authorization.objects.select_for_update().filter(pk__in=ever_capped).order_by("pk")}
+    used_up = Q(pk__in=ever_capped) | Q(one_consignment=True)
+    papers = {paper.code: paper for paper in Authorization.objects.select_for_update().filter(used_up).order_by("pk")}
     facts, already = counted_once(question, gate_facts(question), already or {})
     asked = gate_ask(question, facts)
     record = determination_store(

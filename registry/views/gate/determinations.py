@@ -114,7 +114,7 @@ class DeterminationAskView(ServiceFormMixin, FormView):
 
     def form_valid(self, form):
         asked = gate_ask(activity_question(form.cleaned_data))
-        self.answer, self.asked_lots = asked.answer, form.cleaned_data["lots"]
+        self.answer, self.asked_lots, self.asked_site = asked.answer, form.cleaned_data["lots"], asked.question.destination.site
         self.shown = _fingerprint(asked)
         if "store" in self.request.POST and self.may("shipment.edit"):
             if self.request.POST.get("shown") == self.shown:
@@ -126,11 +126,11 @@ class DeterminationAskView(ServiceFormMixin, FormView):
         return self.render_to_response(self.get_context_data(form=form))
 
     def get_conditions(self):
-        """What the papers of these lots say of a destruction or a removal: nothing stops it, and something may be due."""
+        """What the papers of these lots or this site say of a destruction or a removal: nothing stops it, and something may be due."""
         if self.request.POST.get("activity") not in (DESTROY, FLOWERS) or self.answer is None:
             return []
         lots = {code for code, _number, _papers in self.asked_lots}
-        return conditions_of(lots, self.answer.on)
+        return conditions_of(lots, self.asked_site, self.answer)
 
     def get_context_data(self, **kwargs):
         page = {"may_store": self.may("shipment.edit")}

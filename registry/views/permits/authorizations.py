@@ -10,7 +10,14 @@ from registry.forms.shared.filters import AuthorizationFilters
 from registry.imports.kinds import AuthorizationSheet
 from registry.models import Authorization, PaperDocument, Shipment
 from registry.selectors.permits.as_of import last_version, paper_on, papers_on, version_on
-from registry.selectors.permits.authorizations import PAPER_FACTS, announced_duties, authorization_duties, held_by_people, paper_mark
+from registry.selectors.permits.authorizations import (
+    PAPER_FACTS,
+    announced_duties,
+    authorization_duties,
+    held_by_people,
+    paper_mark,
+    wording_duties,
+)
 from registry.selectors.permits.covers import COVERS
 from registry.services.permits.authorizations import authorization_save, authorization_state_set, document_add
 from registry.views.duties.paper_sections import CLOCKS, DUTIES, INCIDENTS, REPORT_INCIDENT, PaperDuties
@@ -180,7 +187,8 @@ class AuthorizationDetailView(PaperDuties, RecordDetailView):
         return version_on(self.versions, self.today) or next(iter(self.versions), None)
 
     def get_due(self):
-        return [*announced_duties(self.object, self.today), *authorization_duties(self.object, self.today), *self.duty_lines]
+        by_day = (*announced_duties(self.object, self.today), *authorization_duties(self.object, self.today))
+        return [*by_day, *wording_duties(self.object, self.said), *self.duty_lines]
 
 
 class AuthorizationFormView(RecordFormView):

@@ -1,5 +1,6 @@
 """What an agreement says about a question, in its own sentences. The examples are worked out by hand."""
 
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -67,3 +68,23 @@ def test_the_six_questions_landowners_ask_are_there():
 def test_nothing_is_ever_said_that_is_not_in_the_text(text, topic):
     for sentence in sentences_about(topic, text):
         assert sentence in text and any(word in sentence.lower() for word in topic.beginnings)
+
+
+@pytest.mark.parametrize(
+    ("key", "sentence"),
+    [
+        ("sell", "Le propriétaire avise le programme avant de vendre la parcelle."),
+        ("sell", "En cas de cession du terrain, l’entente prend fin."),
+        ("cut", "Aucun arbre n’est abattu ni élagué."),
+        ("spray", "Aucune pulvérisation à moins de 10 m."),
+        ("graze", "Le bétail reste hors de la clôture."),
+        ("hunt", "La chasse est interdite dans la plantation."),
+        ("nuts", "Aucune noix n’est donnée."),
+    ],
+)
+def test_an_agreement_in_french_is_read_too(key, sentence):
+    assert about(key, f"Le sentier reste ouvert. {sentence}") == [sentence]
+
+
+def test_the_sale_of_nuts_is_not_the_sale_of_land_in_french():
+    assert about("sell", "La vente de noix est interdite.") == []

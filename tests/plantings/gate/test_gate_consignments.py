@@ -5,9 +5,10 @@ from datetime import date
 import pytest
 from django.urls import reverse
 
-from registry.models import Authorization, Determination, Shipment
+from registry.models import Determination, Shipment
 from registry.selectors.gate.determinations import shipment_answer
 from registry.services.movements.shipments import shipment_dispatch, shipment_line_set
+from registry.services.permits.authorizations import authorization_save
 from tests import factories
 from tests.registry.gate.gate_records import DAY, draft, hybrid_lot, permit, rule
 
@@ -82,6 +83,22 @@ def test_what_is_done_on_private_land_needs_its_owners_agreement(client, lead, a
     assert finding["severity"] == ("check" if activity in ("destroy", "flower_removal") else "stop")
     own = factories.partner(kind="own", region="US-VT")
     assert "Agreement with the landowner" not in lines(ask(client, activity=activity, partner=own.code))
+
+
+def test_an_agreement_about_planting_covers_spraying_only_if_it_says_so(client, lead):
+    owner = factories.partner(region="US-VT")
+    agreement = permit(lead, code="AGR", type="landowner", partner=owner, limits={"destinations": []})
+    client.force_login(lead)
+
+    def agreed(activity):
+        return lines(ask(client, activity=activity, partner=owner.code))["Agreement with the landowner"]
+
+    beyond = ("inoculate", "pesticide", "collect", "publish_location", "destroy", "flower_removal")
+    assert [agreed(activity)["status"] for activity in ("census_visit", *beyond)] == ["met"] + ["missing"] * 6
+    assert "it does not list what it is for, and this is applying a pesticide" in agreed("pesticide")["near"][0][3]
+    assert "AGR: enter what it is for if it says so, or have the landowner agree" in agreed("pesticide")["next_step"]
+    authorization_save(actor=lead, paper=agreement, limits={"activities": ["pesticide", "destroy"]}, reason="the annex says so")
+    assert [agreed(activity)["status"] for activity in ("pesticide", "destroy", "collect")] == ["met", "met", "missing"]
 
 
 def test_the_gate_is_asked_about_a_shipment_without_a_draft(client, lead):
@@ -176,19 +193,3 @@ def test_wrong_amounts_are_refused_in_words(client, lead, typed, words):
     client.force_login(lead)
     page = ask(client, lots=typed)
     assert words in " ".join(page.context["form"].errors["lots"]) and typed in page.content.decode()
-
-
-def test_before_a_destruction_the_conditions_of_its_papers_are_shown(client, lead):
-    rule()
-    permit(lead, code="P-1", cap_quantity=500, cap_unit="seeds", conditions="The office is told before a tree is destroyed.")
-    permit(lead, code="P-2", conditions="Other conditions.")
-    lot = hybrid_lot(lead)
-    shipment = draft(lead, lot)
-    shipment_line_set(actor=lead, shipment=shipment, lot=lot, form="seed", quantity=100, draw_on=["P-1"])
-    shipment.authorizations.add(Authorization.objects.get(code="P-1"))
-    shipment_dispatch(actor=lead, shipment=shipment, on=DAY)
-    client.force_login(lead)
-    text = ask(client, activity="destroy", lots=lot.code).content.decode()
-    assert "Read the conditions first" in text and "The office is told before a tree is destroyed." in text
-    assert "Other conditions." not in text
-    assert "Read the conditions first" not in ask(client, activity="hold", lots=lot.code).content.decode()

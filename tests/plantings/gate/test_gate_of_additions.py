@@ -34,7 +34,7 @@ def today():
 def standing(lead, today):
     """A planting of the programme's own land in Vermont, established ten days ago with a native lot of the own store."""
     rule(activities=["establish"])
-    site = factories.site(partner=factories.partner(kind="own", region="US-VT"))
+    site = factories.site(partner=factories.partner(kind="own", region="US-VT"), jurisdiction="US-VT")
     planting = factories.planting(code="PL", site=site, supply="own_stock", planted_on=today - timedelta(days=10), state="planned")
     factories.trees(planting, factories.stock_lot(actor=lead, plants=50), 3, actor=lead)
     planting.state = "established"

@@ -25,7 +25,7 @@ def lead():
 
 
 def planned(lot=None, partner_kind="own", **fields):
-    site = factories.site(partner=factories.partner(kind=partner_kind, region="US-VT"))
+    site = factories.site(partner=factories.partner(kind=partner_kind, region="US-VT"), jurisdiction="US-VT")
     planting = factories.planting(site=site, state="planned", planted_on=None, **fields)
     if lot:
         PlantingEntry.objects.create(planting=planting, lot=lot)

@@ -66,7 +66,7 @@ def test_rules_are_loaded_with_their_lists_and_written_back():
     ("kind", "name", "count"),
     [
         (MaterialClassSheet, "starter/material_classes.csv", 9),
-        (RequirementSheet, "starter/requirements.csv", 32),
+        (RequirementSheet, "starter/requirements.csv", 41),
         (CautionSheet, "starter/cautions.csv", 21),
         (HandbookSheet, "handbook/species.csv", 14),
     ],

@@ -7,6 +7,7 @@ import pytest
 from django.urls import reverse
 
 from registry.compliance.duties.place_zones import ZONE_NAMES, zone_of
+from registry.compliance.shared.territories import DIVIDED, TERRITORIES
 from registry.models import Incident, ReportingClock
 from registry.selectors.duties.incidents import incident_clocks, limit_words, with_clocks
 from registry.services.duties.incidents import incident_save
@@ -35,6 +36,32 @@ def test_every_zone_is_in_the_database_of_zones():
     assert [zone_of(code) for code in ("US-HI", "CA-BC", "DE", "GB-NIR", "BR")] == [
         "Pacific/Honolulu", "America/Vancouver", "Europe/Berlin", "Europe/London", "",
     ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("code", "zone"),
+    [
+        ("GU", "Pacific/Guam"),
+        ("US-GU", "Pacific/Guam"),
+        ("VI", "America/Puerto_Rico"),
+        ("AS", "Pacific/Pago_Pago"),
+        ("US-PR", "America/Puerto_Rico"),
+        ("FR-974", "Indian/Reunion"),
+        ("RE", "Indian/Reunion"),
+        ("NL-BQ1", "America/Kralendijk"),
+        ("BQ-BO", "America/Kralendijk"),
+        ("NO-21", "Arctic/Longyearbyen"),
+        ("TW-TPE", "Asia/Taipei"),
+    ],
+)
+def test_a_territory_has_its_own_zone_under_either_code(code, zone):
+    """Zones of territories: IANA zone.tab, from memory."""
+    assert zone_of(code) == zone
+
+
+def test_no_territory_falls_to_the_zone_of_its_country():
+    assert [code for code in TERRITORIES if zone_of(code) != zone_of(TERRITORIES[code][0])] == []
+    assert {"Europe/Paris", "Europe/Amsterdam", ""}.isdisjoint(map(zone_of, (*TERRITORIES, *DIVIDED)))
 
 
 def test_the_clock_runs_in_the_zone_of_the_site(lead):

@@ -76,6 +76,23 @@ def test_a_paper_is_shown_as_written_without_a_verdict(client):
     assert "allowed" not in page
 
 
+def test_a_determination_about_nothing_says_that_it_answers_no_rule(client):
+    lead = factories.person("lead")
+    about_nothing = factories.authorization(actor=lead, type="none_needed", state="in_force")
+    about_a_place = factories.authorization(actor=lead, type="none_needed", state="in_force", limits={"destinations": ["US-VT"]})
+    permit = factories.authorization(actor=lead, state="in_force")
+    client.force_login(lead)
+    pages = [client.get(reverse("authorization_detail", args=[one.pk])).content.decode() for one in (about_nothing, about_a_place, permit)]
+    assert ["so it answers no rule" in page for page in pages] == [True, False, False]
+
+
+def test_a_name_on_file_that_means_something_else_is_told_on_its_paper(client):
+    lead = factories.person("lead")
+    paper = factories.authorization(actor=lead, limits={"taxa": ["Juglans spp. except J. nigra"]})
+    client.force_login(lead)
+    assert "a name cannot leave anything out" in client.get(reverse("authorization_detail", args=[paper.pk])).content.decode()
+
+
 def test_a_paper_is_entered_and_its_change_says_why(client):
     signed_in(client, "coordinator")
     data = {

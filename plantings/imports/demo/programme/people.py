@@ -91,6 +91,7 @@ def _agreements():
                 f"{min(years) - 1}-11-01",
                 ends_on,
                 state,
+                activities="dispatch; establish; census_visit",
                 holder_person=partner["contact"],
                 partner=code,
                 note=note,
@@ -137,11 +138,13 @@ def _state_papers():
         _paper(
             "EX-NONE-NY", "none_needed", "Determination that no state permit is needed", "Example plant office, New York (invented)",
             "Bareroot plants and nuts from Vermont to named sites in New York.", f"To be asked again when the rule changes. {_CHECK}",
-            "2019-08-01", "2027-07-31", note="asked by letter; the answer is on file",
+            "2019-08-01", "2027-07-31", note="asked by letter; the answer is on file", activities="dispatch", origins="US-VT",
+            destinations="US-NY",
         ),
         _paper(
             "EX-NONE-VT", "none_needed", "Determination that no permit is needed within the state",
             "Example plant office, Vermont (invented)", "Movement of nursery stock within Vermont.", _CHECK, "2019-08-01", "2028-07-31",
+            activities="dispatch", origins="US-VT", destinations="US-VT",
         ),
         _paper(
             "EX-CONSENT-12", "consent", "Consent of Lanternbeck School to a teaching plot", "Lanternbeck School (invented)",
