@@ -12,7 +12,9 @@ class RegistryConfig(AppConfig):
     def ready(self):
         from registry.access.sign_in import note_sign_in
         from registry.forms.shared.hidden_signs import every_box_refuses_hidden_signs
+        from registry.models.shared.same_text import compare_texts_of_any_length
 
+        compare_texts_of_any_length()
         every_box_refuses_hidden_signs()
         checks.register(check_settings)
         user_logged_in.connect(note_sign_in, dispatch_uid="note_sign_in")

@@ -11,6 +11,7 @@ import sys
 import tempfile
 import time
 import traceback
+import warnings
 from random import Random
 
 from tests.prove import clean_environment, postgresql
@@ -39,9 +40,11 @@ def run(options):
     from django.test.utils import setup_test_environment
 
     logging.disable(logging.CRITICAL)
+    warnings.simplefilter("ignore")  # of archives with two entries of one name, say
     setup_test_environment()
     call_command("migrate", verbosity=0)
-    from tests.fuzz.targets import Targets, Unexpected
+    from tests.fuzz.targets import Targets
+    from tests.fuzz.unexpected import Unexpected
 
     targets, seen, began = Targets(), {}, time.monotonic()
     if options.only:

@@ -8,6 +8,8 @@ import zipfile
 
 import openpyxl
 
+from registry.imports.sheets.table import DATE_STYLES
+
 # each was wrong somewhere once, or is the edge of what a database, a calendar or a number can hold
 NASTY = (
     "", " ", "\t", "0", "-1", "1", "5", "1.5", "1,5", "1.5.2", "1e300", "1e-300", "-1e308", "1e400", "nan", "inf", "-inf", "NaN", "Infinity", "0x10", "1_000",
@@ -99,6 +101,33 @@ def damaged(random, content):
     return bytes(content)
 
 
+def damaged_inside(random, content):
+    """A content of the same length, with some of its octets changed."""
+    content = bytearray(content)
+    for _ in range(random.randrange(8)):
+        at = random.randrange(random.choice((100, len(content))))
+        content[at] = random.choice((0, 1, 255, random.randrange(256)))
+    return bytes(content)
+
+
+def backup(random, content):
+    """A backup with its list of contents changed somewhere, or damaged as any archive."""
+    if random.random() < 0.4:
+        return damaged_archive(random, content) if random.random() < 0.5 else damaged_inside(random, content)
+    with zipfile.ZipFile(io.BytesIO(content)) as archive:
+        entries = [(name, archive.read(name)) for name in archive.namelist()]
+    name, inside = entries.pop()
+    said = json.loads(inside)
+    for _ in range(random.randrange(1, 3)):
+        change_somewhere(random, said)
+    inside = json.dumps(value(random) if random.random() < 0.1 else said).encode(errors="replace")
+    made = io.BytesIO()
+    with zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED, compresslevel=1) as archive:
+        for entry in (*entries, (name, damaged(random, inside) if random.random() < 0.3 else inside)):
+            archive.writestr(*entry)
+    return made.getvalue()
+
+
 def damaged_archive(random, content):
     """A ZIP with one entry damaged inside, doubled, renamed or left out; or the archive itself damaged."""
     if random.random() < 0.3:
@@ -184,7 +213,7 @@ def mapping(random, fields, headers):
                 {"rows": [{"column": random.choice(headers), random.choice(("blank", "is", "contains", "lacks")): value(random, 1)}]},
                 {"visits": {"height": "{year}" + random.choice(headers)[1:]}},
                 {"visits": [{"height": source(random, headers), "year": value(random, 1)}]},
-                {"dates": [random.choice(("DD.MM.YYYY", "D Mon YYYY", "MM/DD/YYYY", "days since 1900", text(random)))]},
+                {"dates": [random.choice((*DATE_STYLES, text(random)))]},
             )
         )
     return json.loads(json.dumps(spec))
@@ -203,7 +232,7 @@ def book_folder(random, root):
         content = made.getvalue().encode()
     elif path.suffix == ".json" and random.random() < 0.7:
         said = json.loads(content)
-        _change_somewhere(random, said)
+        change_somewhere(random, said)
         content = json.dumps(said).encode()
     else:
         content = damaged(random, content)
@@ -230,15 +259,17 @@ def combined(random, fields, headers):
 OUTLINE = {"type": "Polygon", "coordinates": [[[-73.2, 44.5], [-73.1, 44.5], [-73.1, 44.6], [-73.2, 44.5]]]}
 
 
-def outline(random, shapefile):
-    """A file of shapes, damaged somehow. Returns (content, filename)."""
-    kind = random.random()
-    if kind < 0.35:
+def outline(random, map_files):
+    """A file of shapes, damaged somehow; `map_files` are a zipped shapefile and a GeoPackage. Returns (content, filename)."""
+    kind, (shapefile, package) = random.random(), map_files
+    if kind < 0.25:
         return damaged_archive(random, shapefile), "outline.zip"
+    if kind < 0.35:
+        return damaged_inside(random, package), "outline.gpkg"
     feature = {"type": "Feature", "properties": {"code": text(random), "name": text(random)}, "geometry": json.loads(json.dumps(OUTLINE))}
     document = {"type": "FeatureCollection", "features": [feature, feature]}
     for _ in range(random.randrange(3)):
-        _change_somewhere(random, document)
+        change_somewhere(random, document)
     content = json.dumps(document).encode()
     if kind < 0.75:
         return (damaged(random, content) if random.random() < 0.3 else content), "outline.geojson"
@@ -251,11 +282,11 @@ def shape_text(random):
     """One shape as GeoJSON, changed somehow."""
     document = json.loads(json.dumps(OUTLINE))
     for _ in range(random.randrange(3)):
-        _change_somewhere(random, document)
+        change_somewhere(random, document)
     return json.dumps(document)
 
 
-def _change_somewhere(random, part):
+def change_somewhere(random, part):
     """Change one value somewhere inside a JSON document."""
     while True:
         keys = list(part) if isinstance(part, dict) else list(range(len(part)))

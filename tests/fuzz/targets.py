@@ -2,20 +2,17 @@
 
 import io
 import re
-import shutil
 import tempfile
 import zipfile
-from contextlib import suppress
 from pathlib import Path
 
 from django.core.exceptions import ValidationError
-from django.core.management import CommandError, call_command
+from django.core.management import CommandError
 from django.db import transaction
 from django.test import Client
 
 from plantings.calc.census.photos import phone_jpeg, read_photo
 from plantings.calc.census.sent import UnreadableRecord
-from plantings.exports.book import book_export
 from plantings.forms.sheets import MappingForm, mapping_initial, parse_rule
 from plantings.imports.combined.loading import combined_plan
 from plantings.imports.kinds import KINDS
@@ -24,21 +21,24 @@ from plantings.imports.withdrawing import load_take_back
 from plantings.maps.boundary_files import read_boundary, read_layer
 from plantings.maps.geo_files import BoundaryFileError
 from plantings.maps.outline_shapes import OutlineError, outline_from_text
+from plantings.models import Planting, Site, Tree
+from plantings.views.api.description import API_VIEWS
 from registry.calc.pedigree.generation import parse_generation
 from registry.calc.sheets.length import rows_about
 from registry.choices import ProgrammeKey
 from registry.compliance.gate.place_codes import check_region
 from registry.compliance.gate.places import read_pattern
 from registry.imports.loads.rest import rest_bytes, rest_load
+from registry.imports.sheets.formats import export_bytes
 from registry.imports.sheets.mapping import missing_headers
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused
 from registry.imports.sheets.table import ReadingOptions, SheetError, read_table, sheet_names
 from registry.models import Lot, Partner, PedigreeTree
-from registry.selectors.audit.book_tables import book_tables
 from registry.selectors.people.programme import parse_setting
-from registry.services.audit.book_folder import BookFolder, BookRefused
 from tests.factories import jpeg
 from tests.fuzz import inputs
+from tests.fuzz.from_outside import FromOutside
+from tests.fuzz.unexpected import Unexpected, in_words
 from tests.places import PROJECT
 from tests.project.access_table import PUBLIC, address, routes
 from tests.project.one_of_everything import world
@@ -47,11 +47,7 @@ from tests.typed_text import Form, html_of
 READ_BY_NAME = re.compile(r"GET(?:\.get\(\s*|\[)\"(\w+)\"")
 
 
-class Unexpected(AssertionError):
-    """An input that was answered with a fault of the program instead of a sentence."""
-
-
-class Targets:
+class Targets(FromOutside):
     """A world of records and everything that reads what somebody sends. Nothing an input stores is kept."""
 
     def __init__(self):
@@ -60,7 +56,11 @@ class Targets:
         self.client = Client(raise_request_exception=True)
         self.client.force_login(self.lead)
         self.pages = sorted(address(name, pattern, records, special) for name, pattern, _view in routes() if name not in PUBLIC)
-        self.known = [str(code) for model in (Lot, Partner, PedigreeTree) for code in model.objects.values_list("code", flat=True)[:5]]
+        self.known = [
+            str(code) for model in (Lot, Partner, PedigreeTree, Site, Planting) for code in model.objects.values_list("code", flat=True)[:5]
+        ] + list(Tree.objects.values_list("tag", flat=True)[:3])  # fmt: skip
+        self.stored = {kind: rows for kind in KINDS if (rows := self._stored(kind))}
+        self.api = {name: address(name, pattern, records, special) for name, pattern, _view in routes() if name in API_VIEWS}
         self.boxes, self.forms = {}, {}
         self.names = sorted(
             {
@@ -70,25 +70,48 @@ class Targets:
                 for name in READ_BY_NAME.findall(path.read_text(encoding="utf-8"))
             }
         )
-        self.shapefile = _shapefile()
-        self.exported = None
+        zipped, package = _map_files()
+        self.map_files = (zipped.getvalue(), package)
+        self.open_doors(people, records, special)
         # how often each is tried in a hundred inputs
         self.all = {
-            self.page: 16,
+            self.page: 14,
             self.form: 7,
-            self.sheet: 28,
-            self.mapped: 14,
-            self.aside: 3,
+            self.sheet: 20,
+            self.mapped: 12,
+            self.aside: 4,
             self.folder: 1,
             self.combined: 6,
-            self.table: 8,
-            self.shapes: 9,
+            self.table: 6,
+            self.shapes: 6,
             self.map_sheet: 6,
-            self.layer: 4,
+            self.layer: 3,
             self.words: 4,
             self.photo: 2,
             self.pedigree: 1,
+            self.link_page: 3,
+            self.program: 3,
+            self.batch: 4,
+            self.sent_file: 4,
+            self.restored: 1,
+            self.command: 1,
         }
+
+    def _stored(self, kind):
+        """(headers, [rows]) of the records of a kind, as its sheet is downloaded."""
+        sheet = KINDS[kind].with_own_columns()
+        try:
+            table = read_table(export_bytes(sheet, sheet().get_queryset(), "csv", self.lead), "stored.csv", ReadingOptions())
+        except SheetError:  # nothing is on file
+            return None
+        return table.rows and (table.headers, table.rows)
+
+    def near(self, random, kind):
+        """(headers, row) of a sheet of a kind that is right, or nearly so: its example, or a record that is on file."""
+        if kind in self.stored and random.random() < 0.6:
+            headers, rows = self.stored[kind]
+            return headers, random.choice(rows)
+        return KINDS[kind].template_rows()
 
     def try_one(self, random):
         """Give one input to one target; returns its name. Raises `Unexpected` with the input unless it is read or refused in words."""
@@ -137,14 +160,14 @@ class Targets:
 
     def sheet(self, random, tried):
         kind = random.choice(sorted(KINDS))
-        content, filename = inputs.sheet(random, *KINDS[kind].template_rows(), self.known)
+        content, filename = inputs.sheet(random, *self.near(random, kind), self.known)
         tried += [kind, content, filename]
         sheet, _table, plan = plan_file(kind, content, filename, {})
         plan_trial(actor=self.lead, sheet=sheet, plan=plan)
 
     def mapped(self, random, tried):
         kind = random.choice(sorted(KINDS))
-        headers, example = KINDS[kind].template_rows()
+        headers, example = self.near(random, kind)
         content, filename = inputs.sheet(random, headers, example, self.known)
         spec = inputs.mapping(random, list(KINDS[kind].sheet_fields()), headers)
         tried += [kind, spec, content]
@@ -161,40 +184,18 @@ class Targets:
     def aside(self, random, tried):
         """A sheet without its wrong rows, its rest, and the load withdrawn again."""
         kind = random.choice(sorted(KINDS))
-        content, filename = inputs.sheet(random, *KINDS[kind].template_rows(), self.known)
+        content, filename = inputs.sheet(random, *self.near(random, kind), self.known)
         tried += [kind, content, filename]
-        try:
+        with in_words(SheetRefused, ReasonMissing, ValidationError):
             load = sheet_load(actor=self.lead, kind=kind, content=content, filename=filename, reason="fuzz", set_aside=True).load
             if load is not None:
                 if load.aside:
                     rest_load(rest_bytes(load, content, load.aside, random.choice(("csv", "xlsx"))), filename)
                 load_take_back(actor=self.lead, load=load, reason=inputs.text(random)[:150])
-        except (SheetRefused, ReasonMissing, ValidationError) as refused:
-            if not str(refused).strip():
-                raise Unexpected("a refusal without words") from refused
-
-    def folder(self, random, tried):
-        """A folder of export_book that somebody changed, read as import_book reads it."""
-        if self.exported is None:
-            self.exported = tempfile.TemporaryDirectory()
-            book_export(Path(self.exported.name) / "book")
-        with tempfile.TemporaryDirectory() as copied:
-            root = Path(copied) / "book"
-            shutil.copytree(Path(self.exported.name) / "book", root)
-            tried += inputs.book_folder(random, root)
-            try:
-                found = BookFolder(root)
-                for table in book_tables():
-                    for _row in found.rows(table):
-                        pass
-                list(found.documents())
-            except BookRefused as refused:
-                if not str(refused).strip():
-                    raise Unexpected("a refusal without words") from refused
 
     def combined(self, random, tried):
         kinds = random.sample(sorted(KINDS), 2)
-        headers, example = KINDS[kinds[0]].template_rows()
+        headers, example = self.near(random, kinds[0])
         content, filename = inputs.sheet(random, headers, example, self.known)
         spec = inputs.combined(random, {kind: list(KINDS[kind].sheet_fields()) for kind in kinds}, headers)
         tried += [kinds, spec, content]
@@ -210,25 +211,25 @@ class Targets:
         read_table(content, filename, ReadingOptions.from_spec(options))
 
     def shapes(self, random, tried):
-        content, filename = inputs.outline(random, self.shapefile)
+        content, filename = inputs.outline(random, self.map_files)
         tried += [content, filename]
         read_boundary(content, filename, source_crs=random.choice((None, "EPSG:4326", inputs.text(random))))
 
     def map_sheet(self, random, tried):
         """A map file sent as a sheet, and the text of one of its shapes sent in a cell."""
-        content, filename = inputs.outline(random, self.shapefile)
+        content, filename = inputs.outline(random, self.map_files)
         kind = random.choice(("site", "block", "tree"))
         spec = random.choice(({}, {"crs": "EPSG:26918"}, {"crs": inputs.text(random)[:100], "sheet": inputs.text(random)}))
         drawn = inputs.shape_text(random)
         tried += [kind, content, filename, spec, drawn]
-        with suppress(OutlineError):
+        with in_words(OutlineError):
             outline_from_text(drawn)
         sheet_names(content, filename)
         sheet, _table, plan = plan_file(kind, content, filename, spec)
         plan_trial(actor=self.lead, sheet=sheet, plan=plan)
 
     def layer(self, random, tried):
-        content, filename = inputs.outline(random, self.shapefile)
+        content, filename = inputs.outline(random, self.map_files)
         tried += [content, filename]
         column = random.choice(("code", inputs.text(random)))
         read_layer(content, filename, code_column=column, name_column=random.choice((None, "name", "")), source_crs=inputs.text(random))
@@ -243,37 +244,20 @@ class Targets:
             parse_rule,
             *(lambda text, key=key: parse_setting(key, text) for key in ProgrammeKey),
         ):
-            try:
+            with in_words(ValueError, ValidationError):
                 read(given)
-            except (ValueError, ValidationError) as refused:
-                if not str(refused):
-                    raise Unexpected("a refusal without words") from refused
 
     def photo(self, random, tried):
         content = inputs.damaged(random, jpeg())
         said = {name: inputs.text(random) for name in ("uuid", "record", "at", "clock", "loaded")}
         tried += [content, said]
         for read, given in ((phone_jpeg, content), (read_photo, said)):
-            try:
+            with in_words(UnreadableRecord):
                 read(given)
-            except UnreadableRecord as refused:
-                if not str(refused):
-                    raise Unexpected("a refusal without words") from refused
-
-    def pedigree(self, random, tried):
-        content, filename = inputs.sheet(random, ["id", "mother", "father", "year"], ["t1", "t2", "t3", "2019"], ["t1", "t2"])
-        tried.append(content)
-        with tempfile.TemporaryDirectory() as folder:
-            path = Path(folder) / filename
-            path.write_bytes(content)
-            try:
-                call_command("pedigree", str(path), stdout=io.StringIO(), stderr=io.StringIO())
-            except SystemExit as ended:  # how the command ends when rows are wrong
-                if ended.code != 1:
-                    raise Unexpected(f"exit code {ended.code}") from ended
 
 
-def _shapefile():
+def _map_files():
+    """A zipped shapefile and a GeoPackage, each of one shape."""
     import geopandas
     import shapely
 
@@ -283,4 +267,5 @@ def _shapefile():
         frame.to_file(Path(folder) / "boundary.shp")
         for path in sorted(Path(folder).iterdir()):
             archive.write(path, path.name)
-    return made.getvalue()
+        frame.to_file(Path(folder) / "places.gpkg", layer="places")
+        return made, (Path(folder) / "places.gpkg").read_bytes()

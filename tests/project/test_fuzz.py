@@ -4,7 +4,8 @@ from random import Random
 
 import pytest
 
-from tests.fuzz.targets import Targets, Unexpected
+from tests.fuzz.targets import Targets
+from tests.fuzz.unexpected import Unexpected
 
 pytestmark = pytest.mark.django_db
 

@@ -16,7 +16,7 @@ from plantings.imports.kinds import KINDS
 from registry.imports.sheets.mapping import MORE_NAMES
 from registry.imports.sheets.table import SheetError
 
-__all__ = ["COMBINED", "KIND_PARTS", "allowed_parts", "sheet_parts"]
+__all__ = ["COMBINED", "KIND_PARTS", "allowed_parts", "rows_by_kind", "sheet_parts"]
 
 KIND_PARTS = ("columns", "unlisted_parents", *MORE_NAMES)
 _EXAMPLE = '{"parts": {"lot": {"columns": {"code": "Source"}}, "tree": {"columns": {"tag": "Plant_ID"}}}}'
@@ -43,6 +43,12 @@ def sheet_parts(spec):
     if "columns" in shared:
         raise SheetError(f'The mapping has "columns" beside "parts". Write the columns of each kind inside its part: {_EXAMPLE}.')
     return [(kind, _part(kind, parts[kind], shared)) for kind in KINDS if kind in parts]
+
+
+def rows_by_kind(rows, spec):
+    """About how many records a sheet of so many rows is checked for: each row once for each kind that its mapping has."""
+    parts = spec.get("parts")
+    return rows * len(parts) if isinstance(parts, dict) else rows
 
 
 def _part(kind, part, shared):

@@ -8,7 +8,7 @@ from django.conf import settings
 from django.core.management.base import BaseCommand, CommandError
 
 from plantings.imports.combined.loading import combined_load
-from plantings.imports.combined.parts import COMBINED
+from plantings.imports.combined.parts import COMBINED, rows_by_kind
 from plantings.imports.combined.second_sheets import second_files
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load, upload_content
@@ -32,7 +32,7 @@ def named_files(paths):
     """The files that the command line names, those of a pattern in the order of their names. Raises CommandError."""
     files = []
     for path in paths:
-        if path.exists() or not any(sign in str(path) for sign in "*?["):
+        if not any(sign in str(path) for sign in "*?[") or _is_there(path):
             files.append(path)  # one that is not there is named where it is read
             continue
         found = [pathlib.Path(name) for name in sorted(glob.glob(str(path)))]
@@ -40,6 +40,13 @@ def named_files(paths):
             raise CommandError(f"No file has a name like {path}.")
         files += found
     return list(dict.fromkeys(files))
+
+
+def _is_there(path):
+    try:
+        return path.exists()
+    except OSError:  # a name that is too long for any file
+        return False
 
 
 class Command(BaseCommand):
@@ -87,7 +94,8 @@ class Command(BaseCommand):
     def handle(self, *, file, **options):
         files = named_files(file)
         self._check_rest(options["set_aside"], options["kind"], files)
-        is_long = sum(rows_about(self._read(path), path.name) for path in files) > settings.LONG_SHEET_ROWS
+        rows = sum(rows_about(self._read(path), path.name) for path in files)
+        is_long = rows_by_kind(rows, self._mapping(options["columns"])) > settings.LONG_SHEET_ROWS
         lines = ProgressLines(self.stderr)
         try:
             with listening(lines) if is_long else nullcontext():

@@ -4,6 +4,8 @@ import io
 from functools import lru_cache
 from typing import NamedTuple
 
+from django.core.exceptions import ValidationError
+
 from plantings.choices import LayerKind
 from plantings.models import BoundaryLayer, Site
 from registry.compliance.gate.places import read_pattern
@@ -148,5 +150,12 @@ def _added_layer(pk, name, file, level):
 
     from plantings.maps.jurisdiction import JurisdictionLayer
 
-    with BoundaryLayer._meta.get_field("file").storage.open(file) as handle:
-        return JurisdictionLayer(name, level, geopandas.read_file(io.BytesIO(handle.read())))
+    try:
+        with BoundaryLayer._meta.get_field("file").storage.open(file) as handle:
+            shapes = geopandas.read_file(io.BytesIO(handle.read()))
+    except (OSError, RuntimeError, ValueError) as error:  # the second is how its reader says that a file is damaged
+        raise ValidationError(
+            f"The file of the layer {name} is missing or damaged, so no site can be looked up in it. Put the file back with "
+            "manage.py verify --repair FILE, or withdraw the layer."
+        ) from error
+    return JurisdictionLayer(name, level, shapes)

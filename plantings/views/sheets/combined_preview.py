@@ -17,6 +17,7 @@ from plantings.views.sheets.sheets import outcome_words
 from registry.imports.sheets.formats import problems_bytes
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused
 from registry.imports.sheets.table import SheetError
+from registry.services.audit.apart import tried_apart
 from registry.services.audit.busy import Busy
 from registry.views.shared.addresses import file_response
 from registry.views.shared.downloads import known_format, sheet_response
@@ -84,7 +85,7 @@ class CombinedProblemsView(CombinedPreviewView):
 
     def get(self, request, combined, wanted):
         try:
-            table, plan = self.plan()
+            table, plan = tried_apart(self.plan) if is_long(self.upload) else self.plan()
         except SheetError as error:
             raise Http404(str(error)) from error
         name = f"{self.upload.filename.rpartition('.')[0]}-to-correct"

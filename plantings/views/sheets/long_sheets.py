@@ -13,7 +13,7 @@ from django.core.exceptions import ValidationError
 from django.urls import reverse
 
 from plantings.imports.combined.loading import PlanChanged, combined_plan, combined_upload_load, upload_files
-from plantings.imports.combined.parts import COMBINED
+from plantings.imports.combined.parts import COMBINED, rows_by_kind
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import RecordsChanged, plan_file, plan_good, plan_trial, upload_content, upload_load
 from plantings.views.sheets.preview_values import combined_values, preview_values, values_bytes, values_read
@@ -40,9 +40,9 @@ MOVED = "Nothing was saved: records changed after this sheet was checked. Check 
 
 
 def is_long(upload):
-    """Whether the worker checks and saves an uploaded sheet."""
+    """Whether the worker checks and saves an uploaded sheet: a check of several kinds stores their rows too, and others wait meanwhile."""
     try:
-        return rows_about(upload_content(upload), upload.filename) > settings.LONG_SHEET_ROWS
+        return rows_by_kind(rows_about(upload_content(upload), upload.filename), upload.spec) > settings.LONG_SHEET_ROWS
     except SheetError:
         return False  # its page says why it cannot be read
 

@@ -3,12 +3,18 @@ from django.forms import TextInput
 from django.utils.translation import get_language, gettext_lazy, override
 
 from registry.access.languages import mail_language
+from registry.models import Person
 
 
 class SignInForm(AuthenticationForm):
     """Django's form, in the words of the other pages about accounts."""
 
-    username = UsernameField(label=gettext_lazy("Sign-in name"), widget=TextInput(attrs={"autofocus": True}))
+    # a longer one is nobody's, and PostgreSQL would not take it among the wrong ones that are counted
+    username = UsernameField(
+        label=gettext_lazy("Sign-in name"),
+        max_length=Person._meta.get_field("username").max_length,
+        widget=TextInput(attrs={"autofocus": True}),
+    )
     error_messages = AuthenticationForm.error_messages | {
         "invalid_login": gettext_lazy("This sign-in name and password do not match. Check both: capital letters count."),
     }

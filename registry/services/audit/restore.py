@@ -3,12 +3,15 @@
 import contextlib
 import hashlib
 import json
+import sqlite3
 import zipfile
+import zlib
+from datetime import datetime
 from pathlib import Path, PurePosixPath
 from typing import NamedTuple
 
 from django.core.files.storage import default_storage
-from django.db import OperationalError, ProgrammingError, connection
+from django.db import Error, OperationalError, ProgrammingError, connection
 from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 
@@ -21,6 +24,8 @@ from registry.services.audit.backup_key import backup_decrypt, is_encrypted
 __all__ = ["RestoreRefused", "Restored", "backup_restore"]
 
 _BYTES = 1 << 20
+# what reading an archive raises where it is damaged: RuntimeError of an entry that says it is encrypted
+_DAMAGED = (zipfile.BadZipFile, zlib.error, EOFError, ValueError, NotImplementedError, RuntimeError)
 
 
 class RestoreRefused(Exception):
@@ -49,7 +54,11 @@ def backup_restore(*, path, keys=()):
             write_whole(Path(default_storage.location) / name.removeprefix(FILES), _pieces(archive, name))
         if KEY in manifest["members"]:
             write_whole(signing_key_path(), _pieces(archive, KEY), mode=0o600)
-        database_load(manifest["database"], lambda name: _pieces(archive, name), folder)
+        try:
+            database_load(manifest["database"], lambda name: _pieces(archive, name), folder)
+        except (Error, sqlite3.Error) as error:
+            said = str(error).strip().split("\n")[0]
+            raise RestoreRefused(f"The database does not take the records of this backup, and none of them was stored: {said}.") from error
     return Restored(len(names), manifest)
 
 
@@ -71,7 +80,7 @@ def _plain(path, keys, folder):
 def _archive(file):
     try:
         return zipfile.ZipFile(file)
-    except zipfile.BadZipFile as error:
+    except _DAMAGED as error:
         raise RestoreRefused("This is not a complete backup: it has no end. It was cut off, or is another kind of file.") from error
 
 
@@ -84,9 +93,18 @@ def _checked_manifest(archive):
     names = archive.namelist()
     if not names or names[-1] != MANIFEST:
         raise RestoreRefused("This is not a backup of this program: its list of contents is missing.")
-    manifest = json.loads(archive.read(MANIFEST))
+    try:
+        manifest = json.loads(archive.read(MANIFEST))
+    except (*_DAMAGED, RecursionError) as error:
+        raise RestoreRefused("The backup is damaged, nothing was restored: its list of contents cannot be read.") from error
+    if not isinstance(manifest, dict) or "format" not in manifest:
+        raise RestoreRefused("This is not a backup of this program: its list of contents says something else.")
     if manifest["format"] != FORMAT:
         raise RestoreRefused(f"This backup has the form {manifest['format']}, this program reads {FORMAT}. Use the program that made it.")
+    if not _is_complete(manifest):
+        raise RestoreRefused(
+            "The backup is damaged, nothing was restored: its list of contents lacks a part, or a part is not what it must be."
+        )
     members = manifest["members"]
     others = sorted(set(names[:-1]) ^ set(members))
     wrong = others + [name for name in names[:-1] if name not in others and not _is_whole(archive, name, members[name])]
@@ -98,12 +116,46 @@ def _checked_manifest(archive):
     return manifest
 
 
+def _is_complete(manifest):
+    """Whether a list of contents has every part that a restore reads, each of its kind."""
+    members, database = manifest.get("members"), manifest.get("database")
+    if not (_is_table(members, str) and isinstance(database, dict) and _is_list(manifest.get("variables"))):
+        return False
+    head, run = database.get("head"), database.get("migrations")
+    return (
+        _is_moment(manifest.get("made_at"))
+        and isinstance(head, dict)
+        and (type(head.get("entries")), type(head.get("sha256"))) == (int, str)
+        and _is_list(run)
+        and all("." in name for name in run)
+        and (
+            database.get("vendor") != "postgresql"
+            or (_is_table(database.get("columns"), list) and all(map(_is_list, database["columns"].values())))
+        )
+    )
+
+
+def _is_list(value):
+    return isinstance(value, list) and all(isinstance(one, str) for one in value)
+
+
+def _is_table(value, kind):
+    return isinstance(value, dict) and bool(value) and all(isinstance(one, kind) for one in value.values())
+
+
+def _is_moment(value):
+    try:
+        return datetime.fromisoformat(value).tzinfo is not None
+    except (TypeError, ValueError):
+        return False
+
+
 def _is_whole(archive, name, sha256):
     found = hashlib.sha256()
     try:
         for piece in _pieces(archive, name):
             found.update(piece)
-    except (zipfile.BadZipFile, OSError, EOFError, ValueError):
+    except (*_DAMAGED, OSError):
         return False
     return found.hexdigest() == sha256
 

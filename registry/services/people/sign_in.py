@@ -26,7 +26,7 @@ def password_asked(*, email, address, now):
     It does not look whether there is such an account: whoever asks learns nothing about that, and an unknown one counts alike.
     Nobody is signed in, so the audit trail has no entry of it; its row is the log.
     """
-    email = email.strip().casefold()
+    email = email.strip().casefold()[: PasswordAsked._meta.get_field("email").max_length]  # some letters become three by it
     PasswordAsked.objects.filter(at__lt=now - LOGGED_FOR).delete()
     # what was refused does not count: whoever goes on asking does not keep the owner from their mail for longer
     recent = PasswordAsked.objects.filter(at__gt=now - MAIL_WINDOW, within_limits=True)

@@ -28,6 +28,13 @@ def load(tmp_path):
     return run
 
 
+@pytest.mark.parametrize("name", ["x" * 3_000, "x" * 3_000 + "*"])
+def test_a_file_name_longer_than_any_gets_a_sentence(name):
+    factories.person("lead")
+    with pytest.raises(CommandError, match="cannot be read: File name too long|No file has a name like"):
+        call_command("load", "taxon", name)
+
+
 @pytest.mark.parametrize("role", ["volunteer", "breeder", "landowner"])
 def test_a_person_loads_only_what_the_role_may_edit(load, role):
     lead = factories.person("lead")

@@ -120,6 +120,18 @@ def test_the_command_says_how_far_a_long_sheet_is(lead, tmp_path):
     assert stored() == STORED
 
 
+@pytest.mark.django_db
+def test_a_row_of_several_kinds_counts_once_for_each(client, lead, settings):
+    """The check of such a sheet stores its rows and takes them back, so it holds others up like a load."""
+    settings.LONG_SHEET_ROWS = 4
+    kind = {"columns": {"name": {"constant": "Juglans longa"}}}
+    for parts, is_checked_at_once in (({"taxon": kind}, True), ({"taxon": kind, "partner": {"columns": {"code": "Name"}}}, False)):
+        upload = upload_keep(actor=lead, kind="combined", content=SHEET, filename="all.csv")
+        upload_map(actor=lead, upload=upload, spec={"parts": parts})
+        page = client.get(reverse("combined_preview", args=[upload.key])).content.decode()
+        assert ("This sheet is long" not in page) is is_checked_at_once
+
+
 class Terminal(StringIO):
     def isatty(self):
         return True

@@ -7,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
 
 from plantings.models import Block, BoundaryLayer, Site
+from plantings.selectors.sites import places
 from plantings.services.sites import boundary_layer_add, boundary_layer_withdraw, jurisdictions_renew, site_save, site_set_boundary
 from registry.models import AuditEntry
 from registry.selectors.audit.record_hashes import HASHES
@@ -198,3 +199,17 @@ def test_the_database_itself_refuses_half_a_point(half):
         Block.objects.create(planting=planting, code="x", **half)
     with pytest.raises(IntegrityError), transaction.atomic():
         Site.objects.create(code="x", name="x", partner=planting.site.partner, **half)
+
+
+def test_a_layer_whose_file_is_gone_is_named_and_can_be_withdrawn():
+    actor = factories.person()
+    layer, _changed = boundary_layer_add(
+        actor=actor, name="Districts gone", source="made for a test", code_column="iso",
+        content=layer_file("CA-QC", -73.7, 44.0), filename="districts.geojson",
+    )  # fmt: skip
+    places._added_layer.cache_clear()
+    layer.file.storage.delete(layer.file.name)
+    with pytest.raises(ValidationError, match="The file of the layer Districts gone is missing or damaged"):
+        site_save(actor=actor, site=site_at(*VERMONT))
+    boundary_layer_withdraw(actor=actor, layer=layer, reason="its file is gone")
+    assert site_save(actor=actor, site=site_at(*VERMONT)).jurisdiction == "US-VT"

@@ -15,6 +15,16 @@ from tests.people import signs_in
 pytestmark = pytest.mark.django_db
 
 
+def test_an_address_that_grows_by_its_small_letters_is_counted(client):
+    """PostgreSQL took none of more than 254 characters, and the page failed; U+0390 becomes three (Unicode, CaseFolding.txt)."""
+    address = "a@" + ".".join(["\u0390" * 60] * 4) + ".org"
+    for _ in range(4):
+        assert client.post(reverse("password_reset"), {"email": address}).status_code == 302
+    rows = PasswordAsked.objects.order_by("pk")
+    assert [len(row.email) for row in rows] == [254] * 4
+    assert [row.within_limits for row in rows] == [True] * 3 + [False]
+
+
 def test_a_new_password_is_set_by_the_mailed_link(client, mailoutbox):
     person = factories.person("volunteer", username="r.counter")
     page = client.post(reverse("password_reset"), {"email": person.email})

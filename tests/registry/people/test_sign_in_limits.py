@@ -43,6 +43,13 @@ def test_ten_wrong_passwords_lock_one_person_from_everywhere():
     assert attempt(other.username, RIGHT).status_code == 302
 
 
+def test_a_name_too_long_for_an_account_is_refused_and_not_counted():
+    """PostgreSQL has no room for it among the names that are counted: the page failed there."""
+    page = attempt("x" * 151)
+    assert page.status_code == 200 and "at most 150 characters" in page.content.decode()
+    assert not AccessAttempt.objects.exists() and not AccessFailureLog.objects.exists()
+
+
 def test_the_page_of_a_lock_says_what_to_do_and_keeps_the_name():
     person = factories.person("volunteer")
     for _ in range(10):
