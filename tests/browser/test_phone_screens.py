@@ -13,6 +13,7 @@ from plantings.calc.census.own_measurements import own_measurement
 from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.models import Observation
 from plantings.services.census import plot_count_record
+from plantings.services.protocols import measurement_say
 from plantings.services.trees import counted_plot_add
 from plantings.views.phone import data as phone_data
 from tests import factories
@@ -215,6 +216,47 @@ _LATE_READING = """async () => {
   await first;
   return [state.written.size, state.queue.length];
 }"""
+
+
+def test_a_tap_lays_out_the_page_once_for_all_it_changes(signed_in, field):
+    page = opened(signed_in(), field.address)
+    begin(page, is_sent=True)
+    tools = page.context.new_cdp_session(page)
+    tools.send("Performance.enable")
+
+    def layouts():
+        return next(one["value"] for one in tools.send("Performance.getMetrics")["metrics"] if one["name"] == "LayoutCount")
+
+    page.context.set_offline(True)
+    taps = 8
+    before = layouts()
+    for tree in field.trees[:taps]:
+        expect(page.locator("#open-tree code")).to_have_text(tree.tag)
+        page.evaluate("document.querySelector('#band button').click()")
+    expect(page.locator("#open-tree code")).to_have_text(field.trees[taps].tag)
+    page.evaluate("() => new Promise(done => requestAnimationFrame(() => setTimeout(done)))")
+    # once for the new tree and once for the cursor in its first box: measured, no source; four times where a tap wrote here and there
+    assert layouts() - before <= 2 * taps + 2
+
+
+def test_what_was_recorded_is_written_in_words_and_not_in_codes(signed_in, field):
+    spot = factories.own_measurement(actor=field.lead, code="leaf_spot")
+    measurement_say(
+        actor=field.lead, measurement=spot, language="fr", name="Taches foliaires", taken="Feuilles à portée.",
+        classes="0 = aucune; 1 = quelques feuilles; 2 = la plupart",
+    )  # fmt: skip
+    factories.own_measurement(actor=field.lead, code="scorch", name="Leaf scorch", classes="0 = none; 1 = some edges")
+    field.round.protocol = factories.protocol(["canker", "leaf_spot_v1", "scorch_v1"], actor=field.lead)
+    field.round.save()
+    page = opened(signed_in(), field.address)
+    page.get_by_role("button", name="Français").tap()
+    begin(page)
+    for name, code in (("canker_class", "1"), ("leaf_spot_v1", "2"), ("scorch_v1", "1")):
+        page.locator(f"#box-{name}").select_option(code)
+    tap_word(page, field.trees[0].tag, "Vivant")
+    behind = page.locator(".behind .pencil")
+    expect(behind).to_have_text("Vivant, Chancre\u00a0: Superficiel, Taches foliaires\u00a0: la plupart, Leaf scorch\u00a0: some edges")
+    expect(behind.locator("[lang=en]")).to_have_text("Leaf scorch\u00a0: some edges")
 
 
 def test_records_read_slowly_are_not_shown_as_another_person_s(signed_in, field):

@@ -2,6 +2,7 @@
 
 import io
 import re
+from datetime import date, timedelta
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -9,8 +10,10 @@ import pypdf
 import pytest
 from django.contrib.staticfiles import finders
 from django.template import engines
+from django.urls import reverse
 
 from registry.views.shared.tables import Column, ledger_table
+from tests import factories
 from tests.browser.axe import DESK, PHONE, self_contained
 
 COLUMNS = (
@@ -87,3 +90,27 @@ def test_a_printed_head_stays_with_two_rows_and_is_repeated(window, count):
         assert 1 not in rows, gap
         split.add(sum(heads))
     assert max(split) > 1
+
+
+@pytest.mark.django_db(transaction=True)
+@pytest.mark.parametrize("years", [3, 11])
+def test_the_drawn_life_of_a_tree_fits_a_small_phone(new_context, sign_in, transactional_db, years):
+    lead = factories.person("lead")
+    planting = factories.planting(planted_on=date(2014, 4, 15))
+    [tree] = factories.trees(planting, count=1)
+    for number in range(years):
+        day = date(2014 + number, 9, 1 + 2 * number)
+        census_round = factories.census_round(planting, number + 1, label=f"{day.year}", opens_on=day, closes_on=day + timedelta(days=9))
+        factories.observe(census_round, {tree: "A"}, actor=lead, observed_on=day, height_cm=40 + 60 * number)
+    context = new_context(viewport={"width": 320, "height": 640})
+    sign_in(lead, context)
+    page = context.new_page()
+    page.goto(reverse("tree_detail", args=[tree.pk]))
+    box = page.locator(".ledger-scroll:has(.life)")
+    assert box.evaluate("box => box.scrollWidth <= box.clientWidth")
+    edges = box.evaluate("box => [box.getBoundingClientRect().left, box.getBoundingClientRect().right]")
+    places = "all => all.map(one => one.getBoundingClientRect()).map(at => [at.left, at.right])"
+    drawn = page.locator(".life text, .life circle, .life > svg > svg").evaluate_all(places)
+    assert len(drawn) > 2 * years and all(edges[0] <= left and right <= edges[1] for left, right in drawn), drawn
+    marks = page.locator(".life > svg > svg").evaluate_all(places)
+    assert len(marks) == years and all(after[0] > before[1] for before, after in zip(marks, marks[1:], strict=False)), marks

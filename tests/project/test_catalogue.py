@@ -63,11 +63,13 @@ def test_a_translation_has_the_places_and_tags_of_its_text():
 
 
 def typography(text):
-    """The faults of a French text: a no-break space before a colon and inside quotes, none before ; ? !, and the curved apostrophe."""
+    """The faults of a French text: a no-break space before a colon, a percent sign or a unit and inside quotes, none before ; ? ! …, and the
+    curved apostrophe."""
     plain = TAG.sub("", text)
     return [
         *re.findall(rf"(?<!{SPACE}):(?!//)", plain),
-        *re.findall(rf"[ {SPACE}][;?!]", plain),
+        *re.findall(rf"[ {SPACE}][;?!]|[ {SPACE}]…(?! )", plain),
+        *re.findall(r" %(?![(s])|\d (?:Mio|cm|mm|m|°C)\b", plain),
         *re.findall(rf"«(?!{SPACE})|(?<!{SPACE})»", plain),
         *re.findall(r"['\"“”]| $|^ | {2}|\.\.\.", plain),
     ]
@@ -76,6 +78,7 @@ def typography(text):
 def test_the_french_follows_canadian_typography():
     assert {text: found for entry in entries() for text in entry.translated if (found := typography(text))} == {}
     assert typography("Est-ce l'arbre ? Oui: «oui»") == [":", " ?", "«", "»", "'"]
+    assert typography("95 %% à 3 m, %(n)s %") == [" %", "3 m", " %"]
 
 
 def test_no_two_entries_are_the_same_text():

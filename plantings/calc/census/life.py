@@ -15,11 +15,11 @@ from registry.calc.shared.part_dates import SomeDate, first_day, last_day
 
 __all__ = ["LifeDrawing", "Sight", "draw_life", "nice_top"]
 
-_LEFT, _RIGHT = 44, 16  # px beside the years: the numbers of the heights, half a glyph
-_YEAR_LEAST, _YEAR_MOST, _WIDTH_WANTED = 30, 90, 620
-_GLYPH, _GLYPHS_Y = 18, 4
+_NARROWEST = 212  # px for the years on a phone of 320 px, beside the numbers of the heights
+_YEAR_LEAST = 18  # px of a year: one glyph; a longer life scrolls
+_GLYPH = 18
 _PLOT_TOP, _PLOT_HEIGHT = 36, 96
-_LABEL_LEAST = 44  # px between the labels of two years
+_LABEL_LEAST = 36  # px between the labels of two years
 _DAYS_A_YEAR = 365.25
 
 
@@ -43,10 +43,10 @@ class Sight:
 
 @dataclass(frozen=True)
 class LifeDrawing:
-    """All places in px. years: (x, label or ""); glyphs: (x of the left edge, fate, label); levels: (y, cm); lines: paths of an SVG;
-    dots: (x, y, cm, label); tags: (x, label)."""
+    """Places across are hundredths of the years, so that a life fits its page; places down are in px. width: of an SVG. years: (x, label or
+    ""); glyphs: (x, fate, label); levels: (y, cm); lines: each its pieces (x, y, x, y); dots: (x, y, cm, label); tags: (x, label)."""
 
-    width: int
+    width: str
     height: int
     base: int
     years: tuple
@@ -106,18 +106,18 @@ def draw_life(planted_on: SomeDate | None, sights: Sequence[Sight], tags: Sequen
     Examples
     --------
     >>> drawn = draw_life(date(2020, 4, 1), [Sight(date(2020, 9, 1), "2020", "alive", 50), Sight(date(2021, 9, 1), "2021", "alive", 90)])
-    >>> [label for _x, label in drawn.years], drawn.levels, len(drawn.lines)
-    (['2020', '2021', '2022'], ((132.0, 0), (84.0, 50), (36.0, 100)), 1)
+    >>> drawn.width, drawn.years, drawn.levels
+    ('100%', ((0.0, '2020'), (50.0, '2021'), (100.0, '2022')), ((132.0, 0), (84.0, 50), (36.0, 100)))
     """
     if not sights:
         raise ValueError("A life without a round cannot be drawn.")
     first = min(planted_on or sights[0].on, sights[0].on).year
     years = max(sights[-1].on, *(on for on, _label in tags), sights[0].on).year - first + 1
-    a_year = min(_YEAR_MOST, max(_YEAR_LEAST, _WIDTH_WANTED / years))
+    width = max(_NARROWEST, _YEAR_LEAST * years)  # the least: on a wider page everything is further apart
 
     def across(on):
         days = [day.timetuple().tm_yday - 1 for day in (first_day(on), last_day(on))]
-        return round(_LEFT + a_year * (on.year - first + sum(days) / 2 / _DAYS_A_YEAR), 1)
+        return round(100 * (on.year - first + sum(days) / 2 / _DAYS_A_YEAR) / years, 2)
 
     measured = [sight for sight in sights if sight.cm is not None]
     top = nice_top(max(sight.cm for sight in measured)) if any(sight.cm for sight in measured) else None
@@ -126,13 +126,13 @@ def draw_life(planted_on: SomeDate | None, sights: Sequence[Sight], tags: Sequen
     def up(cm):
         return round(base - _PLOT_HEIGHT * cm / top, 1)
 
-    every = math.ceil(_LABEL_LEAST / a_year)
+    every = math.ceil(_LABEL_LEAST * years / width)
     return LifeDrawing(
-        width=math.ceil(_LEFT + a_year * years + _RIGHT),
+        width=f"{width}" if width > _NARROWEST else "100%",
         height=base + 26,
         base=base,
-        years=tuple((round(_LEFT + a_year * step, 1), "" if step % every else f"{first + step}") for step in range(years + 1)),
-        glyphs=tuple(_apart([(across(sight.on), sight) for sight in sights])),
+        years=tuple((round(100 * step / years, 2), "" if step % every else f"{first + step}") for step in range(years + 1)),
+        glyphs=tuple(_apart([(across(sight.on), sight) for sight in sights], 100 * _GLYPH / width)),
         levels=tuple((up(cm), round(cm)) for cm in (0, top / 2, top)) if top else (),
         lines=tuple(_lines([(across(sight.on), up(sight.cm), sight) for sight in measured])) if top else (),
         dots=tuple((across(sight.on), up(sight.cm), sight.cm, sight.label) for sight in measured) if top else (),
@@ -140,22 +140,22 @@ def draw_life(planted_on: SomeDate | None, sights: Sequence[Sight], tags: Sequen
     )
 
 
-def _apart(placed):
-    """Glyphs side by side: one that would cover the one before is pushed to the right."""
+def _apart(placed, gap):
+    """Glyphs side by side: one that would cover the one before, on the narrowest page, is pushed to the right."""
     free = -math.inf
     for x, sight in placed:
-        left = max(round(x - _GLYPH / 2, 1), free)
-        free = left + _GLYPH
-        yield left, sight.fate, sight.label
+        x = max(x, round(free, 2))
+        free = x + gap
+        yield x, sight.fate, sight.label
 
 
 def _lines(points):
-    """Paths through the heights; the first height of a new shoot begins a new one."""
-    paths, was_resprout = [], False
+    """Lines through the heights; the first height of a new shoot begins a new one."""
+    lines, before = [], None
     for x, y, sight in points:
-        if not paths or sight.is_resprout and not was_resprout:
-            paths.append(f"M{x:g} {y:g}")
+        if before is None or sight.is_resprout and not before[2].is_resprout:
+            lines.append(())
         else:
-            paths[-1] += f" L{x:g} {y:g}"
-        was_resprout = sight.is_resprout
-    return paths
+            lines[-1] += ((before[0], before[1], x, y),)
+        before = (x, y, sight)
+    return lines

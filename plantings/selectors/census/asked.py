@@ -7,7 +7,7 @@ from django.utils.translation import get_language
 from plantings.calc.census.measurements import DIAMETER_AT, FIELD_FORM, MEASUREMENTS, measured_at
 from plantings.models import MeasurementWords, Observation, OwnMeasurement, Protocol
 from registry.access.languages import OFFICE_LANGUAGE, OTHER_LANGUAGES
-from registry.selectors.safety.cautions import in_english
+from registry.selectors.safety.cautions import EnglishWords, in_english
 from registry.selectors.shared.local_text import local_text
 
 __all__ = [
@@ -19,6 +19,7 @@ __all__ = [
     "measurement_words",
     "measurements_listed",
     "languages_without",
+    "named_of",
     "own_at",
     "own_measurements",
     "own_of",
@@ -135,6 +136,11 @@ def in_english_only(item):
 def said_of(item, words):
     """A line about a measurement, put together in the language that is on: marked as English where its words are."""
     return in_english(words) if in_english_only(item) else words
+
+
+def named_of(item, words):
+    """A name of a measurement, such as the head of its column: in HTML with its language where its words are in English alone."""
+    return EnglishWords(words) if in_english_only(item) else words
 
 
 def asked_hint(item):

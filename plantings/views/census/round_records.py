@@ -6,7 +6,7 @@ from plantings.calc.census.codes import listed_words
 from plantings.calc.census.measurements import ROUND, value_of
 from plantings.imports.census import CensusSheet
 from plantings.models import Observation
-from plantings.selectors.census.asked import asked_at
+from plantings.selectors.census.asked import asked_at, named_of
 from plantings.selectors.census.reviews import review_words
 from plantings.views.census.rounds import get_round
 from plantings.views.plantings.trees import place_words
@@ -19,7 +19,7 @@ from registry.views.shared.tables import Column
 
 def _measured_column(item):
     label = local_text(item.short_label)
-    label = f"{label} ({local_text(item.unit)})" if item.unit else label
+    label = named_of(item, f"{label} ({local_text(item.unit)})" if item.unit else label)
     if item.is_own:
         words = {code: listed_words(code, local_text(label)) for code, label, _meaning in item.classes}
         return Column(label, lambda record: _own_words(record, item, words), "left" if words else "right")

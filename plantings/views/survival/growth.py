@@ -8,6 +8,7 @@ from plantings.calc.growth.growth import group_words
 from plantings.calc.growth.words import difference_of, grown_words, growth_definitions, growth_sentence
 from plantings.calc.survival.groups import LEVELS, LINEAGE
 from plantings.forms.survival.filters import GrowthFilters
+from plantings.selectors.census.asked import named_of
 from plantings.selectors.survival.growth import growth_table
 from plantings.views.survival.columns import key_words
 from plantings.views.survival.filtered import FilteredResults, not_complete_lines
@@ -44,7 +45,7 @@ class GrowthView(FilteredResults):
         return {
             "table": table,
             "page_obj": page,
-            "what": local_text(table.item.label),
+            "what": named_of(table.item, local_text(table.item.label)),
             "unit": unit,
             "panels": [
                 (_name(group), growth_picture(growth, group, top, names), local_text(growth_sentence(growth, group, _name(group), unit)))
@@ -52,7 +53,7 @@ class GrowthView(FilteredResults):
             ],
             "no_model": [(age, local_text(reason)) for age, reason in growth.no_model.items()],
             "not_complete": not_complete_lines(table),
-            "ledger": ledger_table(local_text(table.item.label), growth_columns(table), shown, unit="rows"),
+            "ledger": ledger_table(named_of(table.item, local_text(table.item.label)), growth_columns(table), shown, unit="rows"),
             "downloads": download_links(self.request.GET),
             "definitions": [(local_text(term), local_text(words)) for term, words in growth_definitions()],
         }

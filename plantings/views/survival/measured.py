@@ -6,6 +6,7 @@ from django.utils.translation import gettext_lazy as _
 from plantings.calc.growth.words import rounded
 from plantings.calc.survival.formulas import survival_formulas
 from plantings.forms.survival.filters import MeasuredFilters
+from plantings.selectors.census.asked import named_of
 from plantings.selectors.census.progress_words import of_words
 from plantings.selectors.survival.measured import measured_table
 from plantings.views.survival.columns import place_columns
@@ -42,12 +43,14 @@ class MeasuredView(FilteredResults):
             "moment": local_text(table.moment.words) if table.moment else "",
             "moments": moment_choices(table),
             "moment_label": _("measured"),
-            "what": local_text(table.item.label).lower(),
-            "taken": local_text(table.item.taken),
+            "what": named_of(table.item, local_text(table.item.label).lower()),
+            "taken": named_of(table.item, local_text(table.item.taken)),
             "not_complete": not_complete_lines(table),
             "formulas": [(local_text(term), local_text(words)) for term, words in survival_formulas()[-1:]],
             "page_obj": page,
-            "ledger": ledger_table(local_text(table.item.label), measured_columns(table), page.object_list, unit="rows"),
+            "ledger": ledger_table(
+                named_of(table.item, local_text(table.item.label)), measured_columns(table), page.object_list, unit="rows"
+            ),
             "downloads": download_links(self.request.GET),
         }
 
@@ -68,7 +71,7 @@ def measured_columns(table, in_numbers=False):
         ]
     elif item.classes:
         figures = [
-            Column(f"{code} {local_text(label)}", lambda row, code=code: _share_words(row, code), "right")
+            Column(named_of(item, f"{code} {local_text(label)}"), lambda row, code=code: _share_words(row, code), "right")
             for code, label, _meaning in item.classes
         ]
     else:

@@ -79,6 +79,13 @@ class InEnglish(str):
         return format_html('<em>{}</em> <span lang="{}">{}</span>', self.mark, OFFICE_LANGUAGE, self.words)
 
 
+class EnglishWords(str):
+    """Words in English on a page of another language without the mark, such as the head of a column; in HTML they carry their language."""
+
+    def __html__(self):
+        return format_html('<span lang="{}">{}</span>', OFFICE_LANGUAGE, str(self))
+
+
 def in_english(words):
     """Words on file in English alone, as a page of another language shows them."""
     mark = gettext("In English:")

@@ -24,7 +24,7 @@ def test_a_line_joins_the_heights_and_a_new_shoot_begins_another():
             sight(2024, "resprout", 60, is_resprout=True),
         ],
     )
-    assert [path.count("L") for path in drawn.lines] == [1, 1]
+    assert [len(line) for line in drawn.lines] == [1, 1]
     # 96 px for 0 to 100 cm, above y = 132
     assert [(y, cm) for _x, y, cm, _label in drawn.dots] == [(93.6, 40), (55.2, 80), (112.8, 20), (74.4, 60)]
     assert drawn.levels == ((132.0, 0), (84.0, 50), (36.0, 100))
@@ -33,22 +33,26 @@ def test_a_line_joins_the_heights_and_a_new_shoot_begins_another():
 def test_years_run_from_planting_to_the_last_round():
     drawn = draw_life(PLANTED, [sight(2022), sight(2024)])
     assert [label for _x, label in drawn.years] == ["2020", "2021", "2022", "2023", "2024", "2025"]
-    # 90 px a year is the most; before 1 Sep 243 days of 2022 have gone, 244 of 2024
-    placed = [44 + 90 * (2 + 243 / 365.25) - 9, 44 + 90 * (4 + 244 / 365.25) - 9]
-    assert [x for x, _fate, _label in drawn.glyphs] == pytest.approx(placed, abs=0.1)
-    assert drawn.width == 44 + 5 * 90 + 16 and not drawn.lines and not drawn.levels
+    # a fifth of the width is a year; before 1 Sep 243 days of 2022 have gone, 244 of 2024
+    placed = [20 * (2 + 243 / 365.25), 20 * (4 + 244 / 365.25)]
+    assert [x for x, _fate, _label in drawn.glyphs] == pytest.approx(placed, abs=0.01)
+    assert drawn.width == "100%" and not drawn.lines and not drawn.levels
 
 
 def test_rounds_of_one_month_do_not_cover_each_other():
     drawn = draw_life(PLANTED, [Sight(date(2020, 9, day), "", "alive") for day in (1, 8, 15)])
-    lefts = [x for x, _fate, _label in drawn.glyphs]
-    assert [following - before for before, following in zip(lefts, lefts[1:], strict=False)] == [18, 18]
+    placed = [x for x, _fate, _label in drawn.glyphs]
+    # 18 of the 212 px that the years have on the narrowest phone
+    assert [following - before for before, following in zip(placed, placed[1:], strict=False)] == pytest.approx(
+        [100 * 18 / 212] * 2, abs=0.01
+    )
 
 
 def test_thirty_years_have_room_for_their_labels():
     drawn = draw_life(date(1990, 4, 1), [sight(year) for year in range(1990, 2020)])
-    labelled = [x for x, label in drawn.years if label]
-    assert len(labelled) == 16 and min(following - before for before, following in zip(labelled, labelled[1:], strict=False)) >= 44
+    assert drawn.width == "540"  # 18 px a year; the box scrolls
+    labelled = [round(540 * x / 100) for x, label in drawn.years if label]
+    assert len(labelled) == 16 and min(following - before for before, following in zip(labelled, labelled[1:], strict=False)) >= 36
 
 
 def test_a_height_of_nothing_draws_no_line_and_a_life_has_a_round():

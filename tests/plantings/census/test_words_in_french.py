@@ -73,6 +73,20 @@ def test_each_way_to_record_shows_the_reader_s_words_or_marks_english(here):
     assert "Taches foliaires" in client.get(reverse("help")).content.decode()
 
 
+def test_a_column_head_in_english_alone_carries_its_language(here):
+    census_round, lead, crew = here
+    for tree in census_round.planting.trees.all():
+        factories.observe(census_round, {tree: "A"}, actor=lead, own_values={"leaf_spot_v1": 1, "crown_v1": 2})
+    client = french(crew)
+    page = client.get(reverse("round_records", args=[census_round.pk])).content.decode()
+    assert '<span lang="en">Crown width (m)</span></th>' in page and ">Taches foliaires</th>" in page
+    owner = factories.person("landowner", partner=census_round.planting.site.partner)
+    measured = french(owner).get(reverse("survival_measured"), {"measure": "crown_v1"}).content.decode()
+    assert '<span lang="en">At its widest.</span>' in measured
+    client.cookies[settings.LANGUAGE_COOKIE_NAME] = "en"
+    assert ">Crown width (m)</th>" in client.get(reverse("round_records", args=[census_round.pk])).content.decode()
+
+
 def test_words_change_without_a_new_version_and_never_in_place(here):
     census_round, lead, _crew = here
     spot = OwnMeasurement.objects.get(code="leaf_spot")

@@ -83,13 +83,15 @@
 
   // -- the screens -------------------------------------------------------------------------------------
 
+  // `told()` writes what is said beside the new screen, before the browser lays out both, so that a tap costs one layout.
   phone.show = show;
-  function show(screen, before) {
+  function show(screen, before, told) {
     phone.stopScan();
     const box = element("who"), naming = screen === "start" && box && document.activeElement === box ? [box.value, box.selectionStart] : null;
     state.screen = screen;
     let parts;
     if (screen === "walk") {
+      document.activeElement.blur(); // while nothing has changed: a box that loses its focus makes the browser lay out the page
       const { tree } = state; // what is recorded here is of the tree that is shown, whatever opens meanwhile
       state.walk = Object.assign((tree.plot ? phone.countScreen : phone.walkScreen)(state, act, before), { tree });
       parts = state.walk.parts;
@@ -99,6 +101,7 @@
     }
     document.body.dataset.screen = screen;
     element("screen").replaceChildren(...parts.flat().filter(Boolean));
+    if (told) told();
     if (screen === "walk") {
       state.walk.open.scrollIntoView({ block: "start" });
       state.walk.first.focus({ preventScroll: true });
@@ -114,15 +117,14 @@
   }
 
   phone.openTree = openTree;
-  async function openTree(chosen, before, remark) {
+  async function openTree(chosen, before, remark, told) {
     const tree = state.byPk.get(chosen.pk); // a screen that was drawn before the round came again names the tree of that time
     if (!tree) return show("start");
     const record = state.written.get(tree.pk);
     state.tree = tree;
     state.place = tree.pk;
     state.remark = remark || phone.draftWords(tree.pk) || (record && (record.tried || record.state === "sent") ? say(tree.plot ? "correctingPlot" : "correcting", { tag: tree.tag }) : "");
-    show("walk", before);
-    phone.showCounts();
+    show("walk", before, told || phone.showCounts);
     try { await store.putMeta("place/" + state.round.key, tree.pk); } catch (error) { /* only the place is lost */ }
   }
 

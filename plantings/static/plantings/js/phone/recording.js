@@ -85,13 +85,16 @@
     const list = tree.plot ? state.plots : state.trees;
     const following = phone.firstLeft(list, list.findIndex(function (one) { return one.pk === tree.pk; }));
     const all = tree.plot ? "donePlots" : phone.blocks.leftElsewhere(state) ? "doneHere" : "done";
-    // what is said comes first, so that the browser lays out the page once
-    tell("done", following ? null : say(all));
-    tell("tree", say(tree.plot ? "savedPlot" : "saved", { tag: tree.tag, status: what }));
-    phone.showCounts();
-    if (state.screen === "walk" && state.walk !== walk) document.getElementById("undo").disabled = false; // it was drawn before there was a record
-    else if (state.screen === "walk" && following) phone.openTree(following);
-    else if (state.screen === "walk") phone.show("start");
+    const told = function () {
+      tell("done", following ? null : say(all));
+      tell("tree", say(tree.plot ? "savedPlot" : "saved", { tag: tree.tag, status: what }));
+      phone.showCounts();
+    };
+    const isOpen = state.screen === "walk" && state.walk === walk;
+    if (isOpen && following) phone.openTree(following, null, "", told);
+    else told();
+    if (isOpen && !following) phone.show("start");
+    if (state.screen === "walk" && !isOpen) document.getElementById("undo").disabled = false; // it was drawn before there was a record
     if (!following) phone.sendNow();
     return true;
   }

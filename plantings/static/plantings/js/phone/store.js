@@ -65,6 +65,7 @@
       try { transaction.abort(); } catch (ended) { /* it has ended by itself */ }
       throw error;
     }
+    try { transaction.commit(); } catch (error) { /* it ends by itself: a browser without the call, or nothing left to store */ }
     await end;
     return result;
   }
@@ -121,26 +122,26 @@
     // the word, or belong to what is replaced, go with it: `moved` is how many.
     save: function (record) {
       return within(["queue", "sent", "meta", "photos"], "readwrite", async function (stores) {
-        const [found, photos] = await Promise.all([ofTree(stores, record), done(stores.photos.index("tree").getAll(IDBKeyRange.only([record.key, record.tree])))]);
+        const tree = IDBKeyRange.only([record.key, record.tree]);
+        const [found, photos, counted] = await Promise.all([ofTree(stores, record), done(stores.photos.index("tree").getAll(tree)), done(stores.meta.get("seq"))]);
         const earlier = found[found.length - 1], { answers, ...said } = record;
         const asked = answers && !found.some(function (one) { return one.corrects === answers; }) ? answers : null;
-        await done(stores.meta.delete(phone.draftName(record)));
-        if (earlier && !asked && same(earlier, record) && earlier.state !== "refused") return { record: earlier, replaced: null, moved: await move(stores, photos, null, earlier.uuid) };
-        const counter = (await done(stores.meta.get("seq"))) || { name: "seq", value: 0 };
-        counter.value += 1;
-        await done(stores.meta.put(counter));
+        stores.meta.delete(phone.draftName(record)); // nothing waits for one write before the next: what fails ends the transaction
+        if (earlier && !asked && same(earlier, record) && earlier.state !== "refused") return { record: earlier, replaced: null, moved: move(stores, photos, null, earlier.uuid) };
+        const counter = { name: "seq", value: (counted ? counted.value : 0) + 1 };
+        stores.meta.put(counter);
         const made = Object.assign(said, { seq: counter.value, state: "waiting", tried: false, corrects: asked });
         let replaced = null;
         const isHere = earlier && (earlier.state === "refused" || (earlier.state === "waiting" && !earlier.tried));
         if (isHere && (!asked || !earlier.corrects)) {
           made.corrects = asked || earlier.corrects;
           replaced = earlier.uuid;
-          await done(stores.queue.delete(replaced));
+          stores.queue.delete(replaced);
         } else if (earlier && !asked) {
           made.corrects = earlier.uuid;
         }
-        await done(stores.queue.add(made));
-        const moved = await move(stores, photos, null, made.uuid) + (replaced ? await move(stores, photos, replaced, made.uuid) : 0);
+        stores.queue.add(made);
+        const moved = move(stores, photos, null, made.uuid) + (replaced ? move(stores, photos, replaced, made.uuid) : 0);
         return { record: made, replaced, moved };
       });
     },
@@ -219,9 +220,9 @@
   }
 
   // Give those photos of a tree that belong to one record (null: to none yet) to another; gives how many.
-  async function move(stores, photos, from, to) {
+  function move(stores, photos, from, to) {
     const found = photos.filter(function (photo) { return photo.record === from; });
-    await Promise.all(found.map(function (photo) { return done(stores.photos.put(Object.assign(photo, { record: to }))); }));
+    found.forEach(function (photo) { stores.photos.put(Object.assign(photo, { record: to })); });
     return found.length;
   }
 

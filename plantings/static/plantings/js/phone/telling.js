@@ -10,7 +10,7 @@
   // One line for each matter, and the same words once, such as when neither fetching nor sending got an answer; nothing to say takes its
   // line away. Gives the line.
   phone.tell = function (matter, words, ...more) {
-    told.delete(matter);
+    if (!told.delete(matter) && !words) return null;
     if (words) told.set(matter, h("div", { class: "told told-" + matter }, words, " ", more));
     element("said").replaceChildren(...new Map([...told.values()].map(function (line) { return [line.textContent, line]; })).values());
     return told.get(matter);

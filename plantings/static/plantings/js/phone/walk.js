@@ -5,13 +5,21 @@
   const { h, say, button } = phone;
   const BEHIND = 2, AHEAD = 2;
 
+  // What was measured, as its reader says it: "142,5 cm", or the class in words, since no crew knows codes by heart.
+  function valueWords(item, value) {
+    const found = item.classes.find(function (one) { return String(one[0]) === String(value); });
+    return found ? say("labelled", { label: item.label, words: found[1] }) : phone.number(value) + (item.unit ? " " + item.unit : "");
+  }
+
+  // Status and values in one line; what is on file in English alone says so to whoever hears a page of another language.
   function written(state, tree) {
     const record = state.written.get(tree.pk);
     if (!record) return state.settled.has(tree.pk) ? say("recordedBefore") : "–";
     const values = state.data.asked.filter(function (item) { return item.field in record.values; });
     return [phone.statusWord(state.data, record.status), ...values.map(function (item) {
-      return (item.classes.length ? item.label + " " : "") + phone.number(record.values[item.field]) + (item.unit ? " " + item.unit : "");
-    })].join(", ");
+      const words = valueWords(item, record.values[item.field]);
+      return [", ", item.lang ? h("span", { lang: item.lang }, words) : words];
+    })];
   }
 
   // The boxes of what the round asks for; `read()` gives {values}, or {fault: box} with the words beside it.
