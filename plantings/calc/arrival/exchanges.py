@@ -6,7 +6,7 @@ Notes
 -----
 A record costs, at a tree, the squared number of standard deviations by which the tree would have grown otherwise than the planting did
 (`planting_growth`), at most `CAP` for each reading, so that one wild reading decides nothing; and `CAP` where it is alive on its own stem
-and the tree was dead or removed. The gain of an exchange is the cost as recorded less the cost after it. With D the differences of the last
+and the tree was dead or removed. At a tree without an earlier reading it costs what it costs at its own. The gain of an exchange is the cost as recorded less the cost after it. With D the differences of the last
 readings and e the honest records' own deviations, both in standard deviations, the gain of a given exchange is -2 e'D - D'D. For any D that
 is at most the square of e'D / |D|, one standard normal number: an honest exchange gains four standard deviations squared in fewer than one
 of 10,000 cases.
@@ -167,14 +167,16 @@ def _best_stretches(gains: Sequence[float], enough: float) -> Iterator[range]:
 
 
 def _cost(one: Arrived, at: Arrived, growth: dict[str, UsualGrowth]) -> float:
-    """What the record of one tree costs at a tree: 0 where nothing can be compared."""
+    """What the record of one tree costs at a tree; 0 where nothing can be compared at either."""
     record, last = one.record, at.last
     cost = CAP if record.status == "A" and last.status in (DEAD, REMOVED) else 0.0
     for item in _MEASURED:
         reading = getattr(record, item.field)
-        if reading is None or item.field not in last.readings or item.field not in growth:
+        # a tree that was never measured says nothing: there the reading costs what it costs at its own, so that it is no gain
+        compared = last if item.field in last.readings else one.last
+        if reading is None or item.field not in compared.readings or item.field not in growth:
             continue
-        usual, (earlier, earlier_on) = growth[item.field], last.readings[item.field]
+        usual, (earlier, earlier_on) = growth[item.field], compared.readings[item.field]
         change = float(reading) - float(earlier)
         if change < 0 and explained(record, item.growth.damage_explains):
             continue

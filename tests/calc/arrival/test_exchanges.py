@@ -44,6 +44,12 @@ def test_one_wild_reading_suggests_nothing():
     assert suggested([arrived(1, 100, 1400), arrived(2, 150, 185), arrived(3, 120, 163)]) == ()
 
 
+def test_a_tree_without_an_earlier_reading_is_no_better_place():
+    """A wild reading of 20 deviations costs the cap at its own tree; beside a tree that was not found it has nothing to fit."""
+    assert suggested([arrived(1, 100, 340), arrived(2, None, None, status="NF", last_status="NF")]) == ()
+    assert suggested([arrived(1, 100, 340), arrived(2, None, 163)]) == ()
+
+
 def test_neighbours_of_much_the_same_height_suggest_nothing():
     assert suggested([arrived(1, 100, 150), arrived(2, 104, 135), arrived(3, 98, 141)]) == ()
 
