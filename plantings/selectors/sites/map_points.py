@@ -18,6 +18,7 @@ from plantings.calc.survival.table import CHECK, COUNT_NAMES, OTHER, ROLE_WORDS,
 from plantings.calc.survival.words import season_words
 from plantings.maps.layers import SitePoint
 from plantings.models import Block, Site, SurvivalTally
+from plantings.selectors.survival.behind import RecordsBehind, records_behind
 from plantings.selectors.survival.figure_words import figure_words
 from plantings.selectors.survival.rounds import SurvivalFilter, rounds_in_scope
 from plantings.selectors.survival.survival import STANDARD_OF
@@ -34,7 +35,7 @@ NAME_WITHHELD = "The name of the site is withheld."
 
 
 @dataclass(frozen=True, slots=True)
-class SiteMap:
+class SiteMap(RecordsBehind):
     """What the map page, its frame and its downloads show.
 
     `points` are all sites shown, also those without a position; `ages` is the age each site's figure is of, by code.
@@ -63,6 +64,11 @@ class SiteMap:
         if self.season is None:
             return gettext("Survival at the latest age of each site")
         return gettext("Survival after %(seasons)s") % {"seasons": local_text(season_words(self.season))}
+
+    @property
+    def caption_with_unread(self):
+        """The caption, and that some records behind the figures are not reviewed: for a map that goes out by itself."""
+        return f"{self.caption}. {self.unread_words}".removesuffix(". ").removesuffix(".")
 
 
 @held_until_change
@@ -95,6 +101,7 @@ def map_points(user, season=None):
         season=season,
         seasons=tuple(age for age, _ in rounds.numbers(AGE)),
         hidden=sites.count() - len(points),
+        **records_behind(user, rounds, [part for part, _plantings in chosen.values()]),
         as_of=timezone.localdate(),
     )
 
