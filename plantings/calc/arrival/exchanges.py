@@ -6,10 +6,10 @@ Notes
 -----
 A record costs, at a tree, the squared number of standard deviations by which the tree would have grown otherwise than the planting did
 (`planting_growth`), at most `CAP` for each reading, so that one wild reading decides nothing; and `CAP` where it is alive on its own stem
-and the tree was dead or removed. At a tree without an earlier reading it costs what it costs at its own. The gain of an exchange is the cost as recorded less the cost after it. With D the differences of the last
-readings and e the honest records' own deviations, both in standard deviations, the gain of a given exchange is -2 e'D - D'D. For any D that
-is at most the square of e'D / |D|, one standard normal number: an honest exchange gains four standard deviations squared in fewer than one
-of 10,000 cases.
+and the tree was dead or removed. At a tree without an earlier reading it costs what it costs at its own. The gain of an exchange is the
+cost as recorded less the cost after it. With D the differences of the last readings and e the honest records' own deviations, both in
+standard deviations, the gain of a given exchange is -2 e'D - D'D. For any D that is at most the square of e'D / |D|, one standard normal
+number: an honest exchange gains four standard deviations squared in fewer than one of 10,000 cases.
 
 Source
 ------
