@@ -80,6 +80,7 @@ NOT_IN_FIGURES = (
     Field("left_out", LEFT_OUT, "Established plantings that are not in the figures, and why.", many=True),
     Field("not_complete", NOT_COMPLETE, "Rounds that are not results yet.", many=True),
     Field("waiting", WAITING, "Rounds of which no record counts before its review.", many=True),
+    Field("unread_records", WHOLE, "Records of the censuses behind the figures that nobody has accepted.", "unread", measured_in="records"),
     Field("unread_counted", YES_NO, "Whether records that nobody has accepted count in the figures.", "unread_count"),
 )
 

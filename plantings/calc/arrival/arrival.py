@@ -4,7 +4,7 @@
 
 Source
 ------
-`check_row`, `compare_with_last`, `leap_findings`, `exchanges`, `reading_habits`.
+`check_row`, `compare_with_last`, `slip_findings`, `leap_findings`, `exchanges`, `reading_habits`.
 """
 
 from collections.abc import Sequence
@@ -14,6 +14,7 @@ from datetime import date
 from plantings.calc.arrival.exchanges import Exchange, exchanges
 from plantings.calc.arrival.growth import Arrived, leap_findings, planting_growth
 from plantings.calc.arrival.habits import Habit, reading_habits
+from plantings.calc.arrival.slips import slip_findings
 from plantings.calc.census.changes import compare_with_last
 from plantings.calc.census.limits import LIMITS, CheckLimits
 from plantings.calc.census.measurements import WARNING, Measurement
@@ -93,12 +94,21 @@ def check_arrival(
     for one in arrived:
         if to_check is None or one.key in to_check:
             alone = row_looks(one.record, one.last, windows.get(one.key, Window()), limits, own)
-            leaps = leap_findings(one, growth, limits, own)
-            named = {finding.field for finding in alone}
-            found = (*alone, *(finding for finding in leaps if finding.field not in named))
+            found = _each_once(alone, slip_findings(one, growth, limits, own), leap_findings(one, growth, limits, own))
             if found:
                 by_tree[one.key] = (*by_tree.get(one.key, ()), *found)
     suggested = exchanges(arrived, growth, limits)
     if to_check is not None:
         suggested = tuple(one for one in suggested if any(record.key in to_check for record in one.records))
     return ArrivalChecks(by_tree, suggested, reading_habits(arrived, limits, own))
+
+
+def _each_once(alone: tuple[Finding, ...], slips: tuple[Finding, ...], leaps: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """A reading is named once, as the slip of a unit where it may be one. A loss is named beside it: a tree can have lost as much."""
+    slipped = {finding.field for finding in slips}
+    named = slipped.union(finding.field for finding in alone)
+    return (
+        *(finding for finding in alone if finding.field not in slipped or "advice" in (finding.values or ())),
+        *slips,
+        *(finding for finding in leaps if finding.field not in named),
+    )

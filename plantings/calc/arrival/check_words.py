@@ -51,8 +51,11 @@ def check_words(limits: CheckLimits = LIMITS) -> tuple[tuple[str, str], ...]:
         (
             worded("Unit slip"),
             worded(
-                "A reading within %(percent)s %% of 2.54, 3.28, 10 or 30.48 times the last one, or of the last one divided by that.",
+                "A reading within %(percent)s %% of 2.54, 3.28, 10 or 30.48 times the last one, or of the last one divided by that. Where "
+                "at least %(trees)s trees have two readings, also one that is far from what the planting grew, and would fit in another "
+                "unit.",
                 percent=f"{limits.unit_slip_percent:g}",
+                trees=FEWEST_TREES,
             ),
         ),
         (
@@ -69,8 +72,8 @@ def check_words(limits: CheckLimits = LIMITS) -> tuple[tuple[str, str], ...]:
         (
             worded("Records that fit other trees"),
             worded(
-                "Two neighbours, a row from its other end, or part of a row one place on, where the records fit the last values better by "
-                "%(spreads)s standard deviations of growth. Only suggested.",
+                "Two neighbours, a row from its other end, or part of the walk one place on or back, where the records fit the last values "
+                "better by %(spreads)s standard deviations of growth. Only suggested.",
                 spreads=f"{limits.exchange_spreads:g}",
             ),
         ),

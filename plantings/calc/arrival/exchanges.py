@@ -1,4 +1,4 @@
-"""Records that fit other trees better than their own: two neighbours swapped, a row walked backwards, places shifted by one.
+"""Records that fit other trees better than their own: two neighbours swapped, a row walked backwards, the walk shifted by one.
 
 It only suggests. A person looks at the evidence and decides.
 
@@ -6,10 +6,10 @@ Notes
 -----
 A record costs, at a tree, the squared number of standard deviations by which the tree would have grown otherwise than the planting did
 (`planting_growth`), at most `CAP` for each reading, so that one wild reading decides nothing; and `CAP` where it is alive on its own stem
-and the tree was dead or removed. The gain of an exchange is the cost as recorded less the cost after it. With D the differences of the last
-readings and e the honest records' own deviations, both in standard deviations, the gain of a given exchange is -2 e'D - D'D. For any D that
-is at most the square of e'D / |D|, one standard normal number: an honest exchange gains four standard deviations squared in fewer than one
-of 10,000 cases.
+and the tree was dead or removed. At a tree without an earlier reading it costs what it costs at its own. The gain of an exchange is the
+cost as recorded less the cost after it. With D the differences of the last readings and e the honest records' own deviations, both in
+standard deviations, the gain of a given exchange is -2 e'D - D'D. For any D that is at most the square of e'D / |D|, one standard normal
+number: an honest exchange gains four standard deviations squared in fewer than one of 10,000 cases.
 
 Source
 ------
@@ -18,7 +18,7 @@ happen is common practice of permanent plots, no source.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -37,14 +37,15 @@ _MEASURED = tuple(item for item in MEASUREMENTS if item.growth)
 
 
 class Exchange(NamedTuple):
-    """A suggestion: `records` fit better at `trees`, one for one, in the order of positions.
+    """A suggestion: `records` fit better at `trees`, one for one.
 
+    Those of a row are in the order of positions, those of a shift in the order of the walk; `block` and `row` are those of the first.
     `gain` is in squared standard deviations; `fit_now` and `fit_then` are how many records fit as recorded, and exchanged.
     """
 
     kind: str
     block: str
-    row: int
+    row: int | None
     records: tuple[Arrived, ...]
     trees: tuple[Arrived, ...]
     gain: float
@@ -61,19 +62,21 @@ class Exchange(NamedTuple):
             return f"The records of trees {first} and {last} fit better exchanged. {pairs}."
         if self.kind == REVERSED:
             return f"The records of row {self.row}, trees {first} to {last}, fit better from the other end: {fit}"
+        where = "the next place of" if self.trees[0] is self.records[1] else "the place before in"
         return (
-            f"The records of trees {first} to {last} in row {self.row} fit better one place on, at {self.trees[0].tag} to "
-            f"{self.trees[-1].tag}, as if a position had been left out or taken twice: {fit}"
+            f"The records of trees {first} to {last} fit better at {where} the walk, {self.trees[0].tag} to {self.trees[-1].tag}, as if a "
+            f"position had been left out or taken twice: {fit}"
         )
 
 
 def exchanges(arrived: Iterable[Arrived], growth: dict[str, UsualGrowth], limits: CheckLimits = LIMITS) -> tuple[Exchange, ...]:
-    """The exchanges to suggest in the rows of a planting, those with the largest gain first; each record is in one at most.
+    """The exchanges to suggest in a planting, those with the largest gain first; each record is in one at most.
 
     Parameters
     ----------
     arrived : iterable of Arrived
-        Those without row and position are left out. Of several trees at one position the last one given counts.
+        In the order of the walk, along which places are shifted: whoever leaves one out goes on into the next row. Neighbours and whole
+        rows need row and position. Of several records at one place the last one given counts.
     growth : dict of {field: UsualGrowth}
         As `planting_growth` gives it; without it only dead and alive tell trees apart.
     limits : CheckLimits
@@ -88,67 +91,92 @@ def exchanges(arrived: Iterable[Arrived], growth: dict[str, UsualGrowth], limits
     >>> found.words
     'The records of trees 1 and 2 fit better exchanged. 1: now A, 240 cm, last time A, 100 cm; 2: now A, 142 cm, last time A, 200 cm.'
     """
-    rows = defaultdict(dict)
-    for one in arrived:
-        if one.row is not None:
-            rows[one.block, one.row][one.position] = one
-    found = []
-    for (block, row), places in rows.items():
-        found += _of_row(block, row, [places[position] for position in sorted(places)], growth, limits.exchange_spreads**2)
-    return tuple(sorted(found, key=lambda exchange: -exchange.gain))
-
-
-def _of_row(block: str, row: int, trees: Sequence[Arrived], growth: dict[str, UsualGrowth], enough: float) -> list[Exchange]:
-    number = range(len(trees))
-    own = [_cost(one, one, growth) for one in trees]
-    onwards = [_cost(one, other, growth) for one, other in pairwise(trees)]  # the record of each tree at the next
-    backwards = [_cost(other, one, growth) for one, other in pairwise(trees)]  # the record of the next tree at this one
-    choices = [((one, one + 1), (one + 1, one), SWAPPED) for one in number[:-1]]
-    if len(trees) >= FEWEST_REVERSED:
-        choices.append((tuple(number), tuple(reversed(number)), REVERSED))
-    for records, step in ((_best_run([cost - then for cost, then in zip(own, onwards, strict=False)]), 1),
-                          (_best_run([cost - then for cost, then in zip(own[1:], backwards, strict=True)], 1), -1)):  # fmt: skip
-        if len(records) >= FEWEST_SHIFTED:
-            choices.append((records, tuple(place + step for place in records), SHIFTED))
+    walk = list({one.tag if one.row is None else (one.block, one.row, one.position): one for one in arrived}.values())
+    costs = _Costs(walk, growth)
+    enough = limits.exchange_spreads**2
     weighed = []
-    for records, places, kind in choices:
-        now = [own[record] for record in records]
-        then = [_cost(trees[record], trees[place], growth) for record, place in zip(records, places, strict=True)]
+    for kind, records, places in (*_in_rows(walk), *_along_the_walk(costs, enough)):
+        now = [costs[record, record] for record in records]
+        then = [costs[record, place] for record, place in zip(records, places, strict=True)]
         gain = sum(now) - sum(then)
         if gain >= enough and 2 * sum(then) <= sum(now):
-            fits = [sum(cost <= _FITS for cost in costs) for costs in (now, then)]
-            of = tuple(trees[record] for record in records), tuple(trees[place] for place in places)
-            weighed.append((gain, set(records), Exchange(kind, block, row, *of, gain, *fits)))
-    weighed.sort(key=lambda choice: -choice[0])
+            weighed.append((gain, records, places, kind, *(sum(cost <= _FITS for cost in found) for found in (now, then))))
     found, used = [], set()
-    for _gain, records, exchange in weighed:
+    for gain, records, places, kind, *fits in sorted(weighed, key=lambda choice: -choice[0]):
         if used.isdisjoint(records):
-            used |= records
-            found.append(exchange)
-    return found
+            used.update(records)
+            first = walk[records[0]]
+            of = tuple(walk[record] for record in records), tuple(walk[place] for place in places)
+            found.append(Exchange(kind, first.block, first.row, *of, gain, *fits))
+    return tuple(found)
 
 
-def _best_run(gains: Sequence[float], first: int = 0) -> tuple[int, ...]:
-    """The places, counted from `first`, of the run of neighbouring gains with the largest sum; none where no gain is above 0."""
-    best, best_sum, start, total = range(0), 0.0, 0, 0.0
-    for place, gain in enumerate(gains):
-        if total <= 0:
-            start, total = place, 0.0
-        total += gain
-        if total > best_sum:
-            best, best_sum = range(start, place + 1), total
-    return tuple(first + place for place in best)
+class _Costs(dict):
+    """{(number of a record in the walk, number of a tree in it): cost}, each worked out when it is asked for."""
+
+    def __init__(self, walk: Sequence[Arrived], growth: dict[str, UsualGrowth]) -> None:
+        super().__init__()
+        self.walk, self.growth = walk, growth
+
+    def __missing__(self, pair: tuple[int, int]) -> float:
+        record, place = pair
+        self[pair] = cost = _cost(self.walk[record], self.walk[place], self.growth)
+        return cost
+
+
+def _in_rows(walk: Sequence[Arrived]) -> Iterator[tuple[str, Sequence[int], Sequence[int]]]:
+    """(kind, records, the trees they may be of) of each pair of neighbours and each row from its other end."""
+    rows = defaultdict(list)
+    for number, one in enumerate(walk):
+        if one.row is not None:
+            rows[one.block, one.row].append(number)
+    for numbers in rows.values():
+        numbers.sort(key=lambda number: walk[number].position)
+        for pair in pairwise(numbers):
+            yield SWAPPED, pair, pair[::-1]
+        if len(numbers) >= FEWEST_REVERSED:
+            yield REVERSED, numbers, numbers[::-1]
+
+
+def _along_the_walk(costs: _Costs, enough: float) -> Iterator[tuple[str, Sequence[int], Sequence[int]]]:
+    """The same of each stretch of the walk whose records are better one tree on, or one tree back."""
+    last = len(costs.walk) - 1
+    for step, numbers in ((1, range(last)), (-1, range(1, last + 1))):
+        gains = [costs[number, number] - costs[number, number + step] for number in numbers]
+        for stretch in _best_stretches(gains, enough):
+            records = numbers[stretch.start : stretch.stop]
+            if sum(gains[place] != 0 for place in stretch) >= FEWEST_SHIFTED:
+                yield SHIFTED, records, [record + step for record in records]
+
+
+def _best_stretches(gains: Sequence[float], enough: float) -> Iterator[range]:
+    """The stretches of neighbouring gains with the largest sums, apart from each other, of which each is at least `enough`."""
+    parts = [range(len(gains))]
+    while parts:
+        part = parts.pop()
+        best, best_sum, start, total = part[:0], 0.0, part.start, 0.0
+        for place in part:
+            if total <= 0:
+                start, total = place, 0.0
+            total += gains[place]
+            if total > best_sum:
+                best, best_sum = range(start, place + 1), total
+        if best_sum >= enough:
+            yield best
+            parts += [range(part.start, best.start), range(best.stop, part.stop)]
 
 
 def _cost(one: Arrived, at: Arrived, growth: dict[str, UsualGrowth]) -> float:
-    """What the record of one tree costs at a tree: 0 where nothing can be compared."""
+    """What the record of one tree costs at a tree; 0 where nothing can be compared at either."""
     record, last = one.record, at.last
     cost = CAP if record.status == "A" and last.status in (DEAD, REMOVED) else 0.0
     for item in _MEASURED:
         reading = getattr(record, item.field)
-        if reading is None or item.field not in last.readings or item.field not in growth:
+        # a tree that was never measured says nothing: there the reading costs what it costs at its own, so that it is no gain
+        compared = last if item.field in last.readings else one.last
+        if reading is None or item.field not in compared.readings or item.field not in growth:
             continue
-        usual, (earlier, earlier_on) = growth[item.field], last.readings[item.field]
+        usual, (earlier, earlier_on) = growth[item.field], compared.readings[item.field]
         change = float(reading) - float(earlier)
         if change < 0 and explained(record, item.growth.damage_explains):
             continue

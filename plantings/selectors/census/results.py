@@ -8,7 +8,7 @@ from statistics import median
 from django.db.models import Exists, Max, OuterRef, Sum
 from django.utils.translation import gettext, ngettext
 
-from plantings.calc.census.codes import ALIVE
+from plantings.calc.census.codes import ALIVE, NOT_VISITED
 from plantings.choices import EntryRole
 from plantings.models import CountReview, Observation, PlotCount, Review, RoundResult, SurvivalTally
 from plantings.selectors.census.asked import asked_at
@@ -16,7 +16,8 @@ from plantings.selectors.census.reviews import waiting_counts
 from plantings.selectors.census.second import agreement_words, first_people, recorded_values
 from registry.prints.document import Alert, Document, Facts, Notes, Table, TableColumn
 from registry.selectors.shared.local_text import local_text
-from registry.selectors.shared.local_words import local_day
+from registry.selectors.shared.local_units import local_amount
+from registry.selectors.shared.local_words import local_count, local_day, local_number
 
 __all__ = ["changed_since", "newest_of", "result_document", "results_given_out", "results_overtaken"]
 
@@ -72,6 +73,7 @@ def result_document(census_round, *, scan, made_on, made):
     """One page for the crew: what became of the trees, what was measured, how far two people agree, thanks."""
     planting = census_round.planting
     records = list(Observation.objects.counting().filter(round=census_round).select_related("entered_by", "tree__entry"))
+    counts = list(PlotCount.objects.counting().filter(round=census_round).select_related("entered_by"))
     unread, asked_back = waiting_counts([census_round.pk])[census_round.pk]
     season = {"round": census_round.label, "n": census_round.growing_seasons}
     window = {"opens": local_day(census_round.opens_on), "closes": local_day(census_round.closes_on)}
@@ -83,31 +85,35 @@ def result_document(census_round, *, scan, made_on, made):
     )
     return Document(
         title=gettext("Result of the census %(round)s, %(planting)s") % {"round": census_round.label, "planting": planting.code},
-        code=planting.code, scan=scan, made_on=made_on, made=made, least_scale=0.8,
-        parts=(Facts(facts, columns=2), *_waiting(unread + asked_back), _thanks(records), _fates(census_round),
+        code=planting.code, scan=scan, made_on=made_on, made=made, page_words=gettext("page %(number)s of %(count)s"), least_scale=0.8,
+        parts=(Facts(facts, columns=2), *_waiting(unread + asked_back), *_thanks(records, counts), _fates(census_round),
                *_measured(census_round, records), *_quality(census_round)),
     )  # fmt: skip
 
 
 def _waiting(count):
     if count:
-        words = ngettext("%(n)s record is not reviewed yet.", "%(n)s records are not reviewed yet.", count) % {"n": f"{count:,}"}
+        words = ngettext("%(n)s record is not reviewed yet.", "%(n)s records are not reviewed yet.", count) % {"n": local_count(count)}
         yield Alert(gettext("Not final"), (words,))
 
 
-def _thanks(records):
-    trees = Counter(first_people(record) for record in records)
-    lines = [
-        ngettext("%(who)s: %(n)s tree", "%(who)s: %(n)s trees", count) % {"who": who, "n": f"{count:,}"}
-        for who, count in sorted(trees.items())
-    ]
-    return Notes(gettext("Thank you"), (gettext("These people looked at the trees:"), *lines))
+def _thanks(records, counts):
+    """Who looked, at how many trees and plots. Who only noted that trees were not visited has not looked at them."""
+    looked = (
+        ("trees", Counter(first_people(record) for record in records if record.status != NOT_VISITED)),
+        ("plots", Counter(first_people(count) for count in counts)),
+    )
+    names = sorted({who for _unit, found in looked for who in found})
+    words = gettext("%(who)s: %(looked)s")
+    lines = [words % {"who": who, "looked": ", ".join(local_amount(of[who], unit) for unit, of in looked if of[who])} for who in names]
+    if lines:
+        yield Notes(gettext("Thank you"), (gettext("These people looked at the trees:"), *lines))
 
 
 def _fates(census_round):
     tallies = SurvivalTally.objects.filter(round=census_round, entry__role__in=_COUNTED)
     sums = tallies.aggregate(**{name: Sum(name) for name, _word in _FATES})
-    rows = tuple((gettext(word), f"{sums[name]:,}") for name, word in _FATES if sums[name])
+    rows = tuple((gettext(word), local_count(sums[name])) for name, word in _FATES if sums[name])
     columns = (TableColumn(gettext("Fate"), 4), TableColumn(gettext("Trees"), 1, "right"))
     note = gettext("Trees under test and checks. Those not visited are not counted as dead.")
     return Table(gettext("What became of the trees"), columns, rows, note=note, empty=gettext("No record counts yet."))
@@ -122,7 +128,11 @@ def _measured(census_round, records):
         if values:
             numbers = (values[0], median(values), values[-1])
             rows.append(
-                (f"{local_text(item.label)} ({local_text(item.unit)})", f"{len(values):,}", *(f"{number:.4g}" for number in numbers))
+                (
+                    f"{local_text(item.label)} ({local_text(item.unit)})",
+                    local_count(len(values)),
+                    *(local_number(f"{number:.4g}") for number in numbers),
+                )
             )
     if rows:
         names = (gettext("Trees"), gettext("Lowest"), gettext("Middle"), gettext("Highest"))

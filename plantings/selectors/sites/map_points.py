@@ -17,6 +17,7 @@ from plantings.calc.survival.survival import Counts, survival
 from plantings.calc.survival.table import CHECK, COUNT_NAMES, OTHER, ROLE_WORDS, STANDARDS, TEST, sown_words
 from plantings.maps.layers import SitePoint
 from plantings.models import Block, Site, SurvivalTally
+from plantings.selectors.survival.behind import RecordsBehind, records_behind
 from plantings.selectors.survival.figure_words import figure_words
 from plantings.selectors.survival.rounds import OpenRound, SurvivalFilter, WaitingRound, rounds_in_scope
 from plantings.selectors.survival.survival import STANDARD_OF
@@ -33,7 +34,7 @@ NAME_WITHHELD = "The name of the site is withheld."
 
 
 @dataclass(frozen=True, slots=True)
-class SiteMap:
+class SiteMap(RecordsBehind):
     """What the map page, its frame and its downloads show.
 
     `points` are all sites shown, also those without a position; `ages` are the ages each site's figure is of, by code.
@@ -66,6 +67,11 @@ class SiteMap:
         if self.moment is None:
             return gettext("Survival at the latest age of each site")
         return gettext("Survival %(moment)s") % {"moment": local_text(self.moment.words)}
+
+    @property
+    def caption_with_unread(self):
+        """The caption, and that some records behind the figures are not reviewed: for a map that goes out by itself."""
+        return f"{self.caption}. {self.unread_words}".removesuffix(". ").removesuffix(".")
 
 
 @held_until_change
@@ -102,6 +108,7 @@ def map_points(user, moment=None, open_rounds=False):
         waiting=tuple(item for item in rounds.waiting if item.site in {site.code for site in shown}),
         unread_count=rounds.unread_count,
         hidden=sites.count() - len(points),
+        **records_behind(user, rounds, [part for part, _plantings in chosen.values()]),
         as_of=timezone.localdate(),
     )
 

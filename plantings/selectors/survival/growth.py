@@ -9,6 +9,7 @@ from plantings.calc.census.measurements import Measurement
 from plantings.calc.growth.growth import Growth, growth_of
 from plantings.calc.survival.census_choice import AGE, CensusChoice
 from plantings.calc.survival.groups import LINEAGE
+from plantings.selectors.survival.behind import RecordsBehind, records_behind
 from plantings.selectors.survival.measured import measured_groups, value_counts
 from plantings.selectors.survival.rounds import LeftOut, OpenRound, WaitingRound, left_out, rounds_in_scope
 from plantings.selectors.survival.survival import GroupLabels, checked_groups
@@ -18,7 +19,7 @@ __all__ = ["GrowthTable", "growth_table"]
 
 
 @dataclass(frozen=True, slots=True)
-class GrowthTable:
+class GrowthTable(RecordsBehind):
     """The growth of lineages at a level in one measurement, of planted trees or of sown ones; `left_out`, `not_complete` and `waiting`
     are the plantings and rounds that no figure is made from."""
 
@@ -29,7 +30,6 @@ class GrowthTable:
     left_out: tuple[LeftOut, ...]
     not_complete: tuple[OpenRound, ...]
     waiting: tuple[WaitingRound, ...]
-    unread_count: bool
     as_of: datetime.date
 
 
@@ -50,5 +50,6 @@ def growth_table(user, item, level, filters, *, sown=False):
         by_age[age] = [group for group in groups if group.sown == sown]
     return GrowthTable(
         item=item, level=level, growth=growth_of(by_age), sown=sown, left_out=left_out(user, filters, rounds, every),
-        not_complete=rounds.not_complete(None), waiting=rounds.waiting, unread_count=rounds.unread_count, as_of=timezone.localdate(),
+        not_complete=rounds.not_complete(None), waiting=rounds.waiting, as_of=timezone.localdate(),
+        **records_behind(user, rounds, every.values()),
     )  # fmt: skip

@@ -8,6 +8,7 @@ from django.utils import timezone
 from plantings.calc.lifetimes.lineage_lives import Lives, lineage_lives
 from plantings.calc.survival.census_choice import AGE
 from plantings.calc.survival.groups import LINEAGE
+from plantings.selectors.survival.behind import RecordsBehind, records_behind
 from plantings.selectors.survival.curves import AgeTallies
 from plantings.selectors.survival.rounds import LeftOut, OpenRound, WaitingRound, left_out, rounds_in_scope
 from plantings.selectors.survival.survival import checked_groups
@@ -17,7 +18,7 @@ __all__ = ["LifeTables", "SiteTables", "lineage_lifetimes", "site_lifetimes"]
 
 
 @dataclass(frozen=True, slots=True)
-class LifeTables:
+class LifeTables(RecordsBehind):
     """The lives at a level of lineage. `left_out`, `not_complete` and `waiting` are the plantings and rounds that no figure is made from,
     the last because no record of theirs counts before its review, unless `unread_count`."""
 
@@ -27,7 +28,6 @@ class LifeTables:
     left_out: tuple[LeftOut, ...]
     not_complete: tuple[OpenRound, ...]
     waiting: tuple[WaitingRound, ...]
-    unread_count: bool
     as_of: datetime.date
 
 
@@ -77,6 +77,7 @@ def _life_tables(user, level, filters, sown):
     tallies = AgeTallies(user, by, level, filters, rounds, ages)
     tables = LifeTables(
         level=level, lives=Lives(ages, (), ()), sown=sown, left_out=left_out(user, filters, rounds, tallies.every),
-        not_complete=rounds.not_complete(None), waiting=rounds.waiting, unread_count=rounds.unread_count, as_of=timezone.localdate(),
+        not_complete=rounds.not_complete(None), waiting=rounds.waiting, as_of=timezone.localdate(),
+        **records_behind(user, rounds, tallies.every.values()),
     )  # fmt: skip
     return tables, tallies

@@ -12,6 +12,7 @@ from plantings.calc.lineages.compare import Comparison, compare_lineages
 from plantings.calc.survival.census_choice import AGE, SEASON, VISIT, CensusChoice
 from plantings.calc.survival.groups import LINEAGE
 from plantings.calc.survival.table import SurvivalRow, survival_totals
+from plantings.selectors.survival.behind import RecordsBehind, records_behind
 from plantings.selectors.survival.rounds import LeftOut, OpenRound, WaitingRound, left_out, rounds_in_scope
 from plantings.selectors.survival.survival import GroupLabels, checked_groups, read_tallies
 from registry.disk.kept_results import kept_result, source_digest
@@ -21,11 +22,11 @@ __all__ = ["LineageTable", "lineage_comparison"]
 
 
 @dataclass(frozen=True, slots=True)
-class LineageTable:
+class LineageTable(RecordsBehind):
     """The comparison at one moment; `ages`, `years` and `visits` as in the survival table. `others` are the lineages of the other
-    population: sown as seed where the planted trees are shown, and the reverse. `unread` records of the rounds shown are not accepted,
-    `waiting` are rounds of which no record counts before its review, unless `unread_count`. `totals` are of all trees under test and of
-    each kind of check, planted and sown. `model_made` is when the model of the comparison was fitted; None without one."""
+    population: sown as seed where the planted trees are shown, and the reverse. `waiting` are rounds of which no record counts before its
+    review, unless `unread_count`. `totals` are of all trees under test and of each kind of check, planted and sown. `model_made` is when
+    the model of the comparison was fitted; None without one."""
 
     level: str
     moment: CensusChoice | None
@@ -38,8 +39,6 @@ class LineageTable:
     left_out: tuple[LeftOut, ...]
     not_complete: tuple[OpenRound, ...]
     waiting: tuple[WaitingRound, ...]
-    unread: int
-    unread_count: bool
     totals: tuple[SurvivalRow, ...]
     model_made: datetime.datetime | None
     site_names: dict[str, str]
@@ -62,8 +61,7 @@ def lineage_comparison(user, level, moment, filters, *, sown=False):
         comparison=comparison, model_made=models.made, sown=sown,
         others=len({tally.keys for tally in tallies if tally.sown != sown and not tally.standard}),
         left_out=left_out(user, filters, rounds, chosen), not_complete=rounds.not_complete(moment),
-        waiting=rounds.waiting, unread=sum({part.round: part.unread for part in chosen.values()}.values()),
-        unread_count=rounds.unread_count, totals=tuple(survival_totals(tallies)),
+        waiting=rounds.waiting, **records_behind(user, rounds, chosen.values()), totals=tuple(survival_totals(tallies)),
         site_names={part.site: part.site_name for part in chosen.values()}, as_of=timezone.localdate(),
     )  # fmt: skip
 

@@ -14,6 +14,7 @@ from plantings.calc.survival.groups import CHECK, ROLES_COUNTED
 from plantings.calc.survival.long_columns import COLUMNS, PLOT, TREE, fate_code, measurement_columns
 from plantings.models import CountedPlot, Observation, Planting, PlotCount, Tree
 from plantings.selectors.census.asked import own_measurements
+from plantings.selectors.survival.behind import RecordsBehind, records_behind
 from plantings.selectors.survival.rounds import LeftOut, OpenRound, Rounds, WaitingRound, left_out, rounds_in_scope
 from plantings.selectors.survival.survival import STANDARD_OF
 from registry.choices import LotKind
@@ -29,7 +30,7 @@ _NOT_ASSESSED = frozenset({Fate.NOT_VISITED, Fate.NOT_LOCATED, Fate.UNCLEAR, Fat
 
 
 @dataclass(frozen=True, slots=True)
-class LongData:
+class LongData(RecordsBehind):
     """What a person may take home within the choices: the plantings (codes, in order), and what is not in the rows and why."""
 
     user: object
@@ -40,7 +41,6 @@ class LongData:
     left_out: tuple[LeftOut, ...]
     not_complete: tuple[OpenRound, ...]
     waiting: tuple[WaitingRound, ...]
-    unread_count: bool
     complete_percent: int
     site_names: dict[str, str]
     as_of: datetime.date
@@ -71,7 +71,7 @@ def long_data(user, filters):
         user=user, filters=filters, rounds=rounds, plantings=tuple(sorted({part.planting for part in parts})),
         items=(*MEASUREMENTS, *own_measurements()), left_out=left_out(user, filters, rounds, chosen),
         not_complete=tuple(OpenRound(part, False) for part in parts if part.why), waiting=rounds.waiting,
-        unread_count=rounds.unread_count, complete_percent=rounds.percent,
+        complete_percent=rounds.percent, **records_behind(user, rounds, parts),
         site_names={part.site: part.site_name for part in parts}, as_of=timezone.localdate(),
     )  # fmt: skip
 

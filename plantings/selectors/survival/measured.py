@@ -12,6 +12,7 @@ from plantings.calc.survival.census_choice import AGE, SEASON, VISIT, CensusChoi
 from plantings.calc.survival.groups import CHECK, ROLES_COUNTED
 from plantings.calc.survival.measured import MeasuredGroup, MeasuredRow, measured_rows
 from plantings.models import Observation
+from plantings.selectors.survival.behind import RecordsBehind, records_behind
 from plantings.selectors.survival.rounds import LeftOut, OpenRound, WaitingRound, left_out, rounds_in_scope
 from plantings.selectors.survival.survival import GroupLabels, checked_groups
 from registry.selectors.shared.held_answers import held_until_change
@@ -22,7 +23,7 @@ _AT_ONCE = 900
 
 
 @dataclass(frozen=True, slots=True)
-class MeasuredTable:
+class MeasuredTable(RecordsBehind):
     """Rows of one measurement at one moment; `ages`, `years` and `visits` as in the survival table."""
 
     item: Measurement
@@ -36,7 +37,6 @@ class MeasuredTable:
     left_out: tuple[LeftOut, ...]
     not_complete: tuple[OpenRound, ...]
     waiting: tuple[WaitingRound, ...]
-    unread_count: bool
     site_names: dict[str, str]
     as_of: datetime.date
 
@@ -60,7 +60,7 @@ def measured_table(user, item, by, level, moment, filters):
         item=item, by=by, level=level, moment=moment, ages=rounds.numbers(AGE), years=rounds.numbers(SEASON), visits=rounds.numbers(VISIT),
         rows=tuple(measured_rows(item, groups)), site_names={part.site: part.site_name for part in chosen.values()},
         left_out=left_out(user, filters, rounds, chosen), not_complete=rounds.not_complete(moment), waiting=rounds.waiting,
-        unread_count=rounds.unread_count, as_of=timezone.localdate(),
+        as_of=timezone.localdate(), **records_behind(user, rounds, chosen.values()),
     )  # fmt: skip
 
 

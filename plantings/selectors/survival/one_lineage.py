@@ -12,6 +12,7 @@ from plantings.calc.survival.rows_by_label import RowsByLabel
 from plantings.calc.survival.survival import Counts
 from plantings.calc.survival.table import NATIVE, STANDARDS, survival_table_rows
 from plantings.selectors.census.asked import measured_numbers
+from plantings.selectors.survival.behind import RecordsBehind, records_behind
 from plantings.selectors.survival.causes import survival_causes
 from plantings.selectors.survival.curves import AgeTallies
 from plantings.selectors.survival.filters import SurvivalFilter
@@ -62,13 +63,14 @@ class MotherOfLineage:
 class OnSites:
     """A lineage on its sites: the `ages` at which a planting has a usable census with a tree of it, in ascending order; the first
     `LINES_MOST` of `lines_in_all` SiteAges, those of all sites together first, then of each site, the checks last; the `codes` of its
-    sites; {lot code: trees and seeds `planted` under test}."""
+    sites; {lot code: trees and seeds `planted` under test}; the RecordsBehind of its censuses."""
 
     ages: tuple
     lines: tuple
     lines_in_all: int
     codes: tuple
     planted: dict
+    behind: RecordsBehind
 
 
 class OneLineage:
@@ -89,6 +91,7 @@ class OneLineage:
     sites = property(lambda self: self._found.lines)
     site_lines = property(lambda self: self._found.lines_in_all)
     site_codes = property(lambda self: self._found.codes)
+    behind = property(lambda self: self._found.behind)
 
     @cached_property
     def lots(self):
@@ -165,7 +168,10 @@ def _on_sites(user, level, label):
     for kind in kinds[: LINES_MOST - len(lines)]:
         site = kind[0][0]
         lines.append(_line(site, names.get(site, ""), {age: of_age.at(kind) for age, of_age in rows.items() if kind in of_age.kinds}))
-    return OnSites(tuple(tallies), tuple(lines), lines_in_all, codes, _planted(tallies))
+    plantings = {tally.planting for found in tallies.values() for tally in found}
+    parts = [part for part in read.every.values() if part.planting in plantings]
+    behind = RecordsBehind(**records_behind(user, rounds, parts))
+    return OnSites(tuple(tallies), tuple(lines), lines_in_all, codes, _planted(tallies), behind)
 
 
 def _all_sites(tallies):

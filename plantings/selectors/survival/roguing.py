@@ -73,7 +73,7 @@ def roguing_document(tree, *, user, scan, made_on, made):
         subtitle=", ".join(filter(None, (tree.orchard, tree.block and f"block {tree.block}"))),
         parts=(
             Facts(_tree_facts(tree), columns=2), Notes("What it proposes", (str(progeny_proposal(one, found)), _DECIDE)), _ratings(tree),
-            Facts(_progeny_facts(one, table), title="Her progeny in the field", columns=2), *_sites(one), *_loss(tree),
+            Facts(_progeny_facts(one, table), title="Her progeny in the field", columns=2), *_unread(table), *_sites(one), *_loss(tree),
             Notes("How to read it", _HOW), ByHand(_SIGN),
         ),
     )  # fmt: skip
@@ -89,6 +89,11 @@ _HOW = (
 _SIGN = (
     "Kept, held or rogued, and why", "First person: name, signature, day", "Second person: name, signature, day",
 )  # fmt: skip
+
+
+def _unread(table):
+    if table.unread:
+        yield Alert("Not reviewed yet", (table.unread_words,))
 
 
 def _tree_facts(tree):

@@ -23,8 +23,7 @@ from plantings.calc.survival.table import (
     survival_totals,
 )
 from plantings.models import CensusRound, SurvivalTally
-from plantings.selectors.census.results import results_overtaken
-from plantings.selectors.census.second import agreement_words
+from plantings.selectors.survival.behind import RecordsBehind, records_behind
 from plantings.selectors.survival.rounds import NOT_KNOWN, LeftOut, OpenRound, SurvivalFilter, WaitingRound, left_out, rounds_in_scope
 from registry.choices import LotKind, TaxonRole
 from registry.models import Lot
@@ -47,13 +46,11 @@ _PLACE = "entry__planting__site"
 
 
 @dataclass(frozen=True, slots=True)
-class SurvivalTable:
+class SurvivalTable(RecordsBehind):
     """Rows at one moment.
 
     `ages`, `years` and `visits` are those there are, each with the number of plantings that have a usable census of it; `moment` is
-    None where nothing has. `unread` records of the rounds shown are not accepted; they are in the figures if `unread_count`;
-    `unread_of` has them by (planting, sown). `second` says how far second measurements of those rounds agree. `overtaken` are results of
-    those rounds that were given out before records or reviews that came later.
+    None where nothing has. `unread_of` has the unread records by (planting, sown).
     `not_complete` are the rounds that are not results yet, `waiting` those of which no record counts before its review.
     `heat` is the part of a heat table that the rows are of, else None.
     `stated_levels` are given only where the lineage is not stated at the level asked for: the levels at which it is.
@@ -73,12 +70,8 @@ class SurvivalTable:
     site_names: dict[str, str]
     protocol_versions: tuple[str, ...]
     complete_percent: int
-    unread: int
     unread_of: dict[tuple[str, bool], int]
-    unread_count: bool
-    overtaken: tuple
     waiting: tuple[WaitingRound, ...]
-    second: str
     heat: HeatWindow | None
     as_of: datetime.date
 
@@ -133,13 +126,10 @@ def survival_rows(user, by=("site", LINEAGE), level="lot", moment=None, filters=
         site_names={part.site: part.site_name for part in chosen.values()},
         protocol_versions=tuple(sorted({part.protocol for part in chosen.values()} - {""})),
         complete_percent=rounds.percent,
-        unread=sum({part.round: part.unread for part in chosen.values()}.values()),
+        **records_behind(user, rounds, chosen.values()),
         unread_of=rounds.unread_of(chosen),
-        unread_count=rounds.unread_count,
-        overtaken=results_overtaken(user, {part.round for part in chosen.values() if part.is_given_out}),
         waiting=rounds.waiting,
         heat=heat,
-        second=agreement_words({part.round for part in chosen.values() if part.is_drawn}),
         as_of=timezone.localdate(),
     )
 

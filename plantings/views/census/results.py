@@ -2,17 +2,20 @@
 
 from django.conf import settings
 from django.utils import timezone
-from django.utils.translation import gettext
+from django.utils.translation import gettext, override
 from django.utils.translation import gettext_lazy as _
 
 from plantings.models import CensusRound, SecondDraw
 from plantings.selectors.census.cautions import cautions_read_in
 from plantings.selectors.census.results import newest_of, result_document, results_given_out
+from plantings.selectors.census.rounds import crew_language
 from plantings.selectors.census.second import agreement_words, draws_listed
 from plantings.services.results import round_result_give_out
 from plantings.views.census.visits import caution_wordings
 from registry.calc.shared.screen import amount_words
+from registry.forms.prints.issued import LanguagePageForm
 from registry.models import Lot
+from registry.prints.pages import draw_document
 from registry.selectors.shared.local_units import local_amount
 from registry.selectors.shared.local_words import local_count, local_moment
 from registry.views.prints.print_view import PrintView
@@ -25,11 +28,13 @@ __all__ = ["ROUND_CAUTIONS", "ROUND_RESULTS", "ROUND_SECOND", "RoundResultView",
 
 
 class RoundResultView(PrintView):
-    """The state of the records is read before the page is drawn: what arrives meanwhile counts as later."""
+    """In the language of the crew. The state of the records is read before the page is drawn: what arrives meanwhile counts as later."""
 
     model = CensusRound
     action = "observation.review"
     kind = "round_result"
+    form_class = LanguagePageForm
+    initial = property(lambda page: {"language": crew_language(page.object)})
     question = "What the crew gets to read: what became of the trees, what was measured, and thanks."
 
     def find_rows(self):
@@ -39,6 +44,10 @@ class RoundResultView(PrintView):
     def get_document(self):
         planting = self.object.planting
         return result_document(self.object, scan=self.scan(planting.code), made_on=self.today, made=self.made)
+
+    def draw(self, form):
+        with override(form.cleaned_data["language"] or crew_language(self.object)):
+            return draw_document(self.get_document(), form.cleaned_data["page"])
 
     def get_links(self):
         return {"lots": Lot.objects.filter(entries__planting=self.object.planting_id).distinct()}

@@ -106,7 +106,7 @@ def _beside_checks(person):
             figures = _("%(figures)s; native checks %(native)s") % {"figures": figures, "native": figure_words(native)}
         lines.append(f"{figures}. {_verdict(row, native)}")
     if lines:
-        yield Notes(_("How they do beside the native trees"), (*lines, str(_HOW)))
+        yield Notes(_("How they do beside the native trees"), tuple(filter(None, (*lines, str(_HOW), table.unread_words))))
 
 
 def _verdict(row, native):

@@ -99,7 +99,7 @@ class LivesBySiteView(FilteredResults):
     def get_document(self, found):
         """The print: the curves of each site side by side, with their words below."""
         last = max(found.tables.lives.ages, default=1)
-        parts = [Notes("", (str(self.question), _HOW))]
+        parts = [Notes("", tuple(filter(None, (str(self.question), _HOW, found.tables.unread_words))))]
         for site, lives in lives_at(found, found.sites).items():
             panels = [(life.one.label, panel_picture(life.one, life.ages, last)) for life in lives if life.has_curve]
             words = tuple(f"{life.one.label}, {local_amount(life.one.trees, 'trees')}: {life.words}." for life in lives)

@@ -35,10 +35,15 @@ def _site_columns(page, _rows):
 
 
 def _sites_note(page, _rows):
-    words, total = gettext("From complete censuses. Checks are those of the same sites, whatever they are of."), page.object.site_lines
-    if total <= LINES_MOST:
-        return words
-    return f"{words} {gettext('The first %(shown)s of %(total)s.') % {'shown': local_count(LINES_MOST), 'total': local_count(total)}}"
+    total, behind = page.object.site_lines, page.object.behind
+    words = [
+        gettext("From complete censuses. Checks are those of the same sites, whatever they are of."),
+        behind.unread_words,
+        behind.second,
+    ]
+    if total > LINES_MOST:
+        words.append(gettext("The first %(shown)s of %(total)s.") % {"shown": local_count(LINES_MOST), "total": local_count(total)})
+    return " ".join(filter(None, words))
 
 
 def _site_words(line):

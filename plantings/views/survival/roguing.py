@@ -31,6 +31,7 @@ class RoguingListView(PageView):
     def get_page(self):
         mothers = self.mothers
         return {
+            "table": mothers.table,
             "moment": local_text(mothers.table.moment.words) if mothers.table.moment else "",
             "parts": [
                 ledger_table(

@@ -10,6 +10,7 @@ from plantings.selectors.census.coverage import coverage_lines, rounds_to_cover
 from plantings.selectors.census.results import result_document
 from plantings.selectors.overview.census_lines import CLOSING_DAYS
 from plantings.selectors.overview.today import today_lines
+from plantings.services.census import plot_count_record
 from plantings.services.census_batch import census_batch_receive
 from plantings.services.reviews import records_review
 from plantings.services.second import second_draw_make
@@ -120,3 +121,33 @@ def test_the_printed_result_thanks_and_counts(crew):
     assert "Una Counter: 1 tree" in parts["Thank you"].lines
     assert parts["What became of the trees"].rows == (("alive", "1"), ("dead", "1"))
     assert parts["What was measured"].rows == (("Height (cm)", "1", "142", "142", "142"),)
+
+
+def test_who_counted_plots_is_thanked_and_who_visited_nothing_is_not(crew):
+    item = planted(("A", "NV"))
+    trees = item.planting.trees.order_by("pk")
+    factories.observe(item, {trees[0]: "A"}, observer="Una Counter")
+    factories.observe(item, {trees[1]: "NV"}, observer="Roy Rained")
+    plot = counted_plot_add(actor=factories.person(), planting=item.planting, code="A", lot=factories.seed_lot(), planted_count=20)
+    said = {"alive": 4, "dead": 1, "observed_on": item.opens_on, "observer": "Una Counter"}
+    plot_count_record(actor=crew, census_round=item, plot=plot, **said)
+    [thanks] = [part for part in result_document(item, scan=("X",), made_on=ON, made="").parts if getattr(part, "title", "") == "Thank you"]
+    assert "Una Counter: 1 tree, 1 plot" in thanks.lines and not any("Roy Rained" in line for line in thanks.lines)
+    nobody = planted(())
+    parts = result_document(nobody, scan=("X",), made_on=ON, made="").parts
+    assert not any(getattr(part, "title", "") == "Thank you" for part in parts)
+
+
+@pytest.mark.parametrize(("chosen", "of_the_crew"), [("fr", ""), ("", "fr")])
+def test_the_crew_reads_its_result_in_french(client, crew, chosen, of_the_crew):
+    """The language chosen on the page, else that of the crew; the page of the office stays in English."""
+    crew.language = of_the_crew
+    crew.save()
+    item = planted(("A",), [crew])
+    client.force_login(factories.person("coordinator"))
+    address = reverse("round_result", args=[item.pk])
+    [text] = page_texts(client.post(address, {"page": "letter", "language": chosen}).content)
+    for words in ("Merci", "Ces personnes ont examiné les arbres", " : 1 arbre", "1 observation n’est pas encore examinée", "page 1 de 1"):
+        assert words in " ".join(text.split()).replace("\u00a0", " ")
+    [text] = page_texts(client.post(address, {"page": "letter", "language": "en"}).content)
+    assert "Thank you" in text and "Thank you" in client.get(address).content.decode()
