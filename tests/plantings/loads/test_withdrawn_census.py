@@ -282,3 +282,25 @@ def test_a_withdrawn_load_comes_out_and_in_again_with_the_records(tmp_path, sett
         assert folder_content(tmp_path / "second") == folder_content(tmp_path / "first")
         assert [(str(one), one.reason) for one in WithdrawnRecord.objects.all()] == said and is_clean()
         transaction.set_rollback(True)
+
+
+def test_the_page_asks_and_its_other_button_leaves_the_load(client, lead):
+    found = load(lead, [("H11a", "2020", "alive")])
+    said = client.get(reverse("load_withdraw", args=[found.pk])).content.decode()
+    assert "Withdraw the load</button>" in said and "Leave it as it is</a>" in said and "Do not save" not in said
+
+
+def test_plants_of_an_own_lot_are_back_in_its_ledger(client, lead):
+    lot = factories.stock_lot(actor=lead, plants=40, code="F1")
+    planting = factories.planting(code="H", site=factories.site(code="H"), supply="own_stock")
+    factories.trees(planting, lot, 2, actor=lead)
+    before = figures(client, lead)
+    parts = {kind: SEASONS[kind] for kind in ("tree", "round", "census")}
+    content = "\n".join([HEAD, "H,F1,1,H11a,alive,2020", "H,F1,1,H11b,dead,2020"]).encode()
+    found = combined_load(actor=lead, content=content, filename="trees.csv", spec={"parts": parts}).load
+    with_it = figures(client, lead)
+    assert before["balances"] == [("F1", 38)] and with_it["balances"] == [("F1", 36)]
+    withdraw(lead, found)
+    assert figures(client, lead) == before and is_clean()
+    combined_load(actor=lead, content=content, filename="trees.csv", spec={"parts": parts})
+    assert figures(client, lead) == with_it and is_clean()
