@@ -15,6 +15,7 @@ class PlantingsConfig(AppConfig):
         from plantings.imports.sites.map_files import MAP_FILES
         from plantings.models import (
             CauseTally,
+            CensusRound,
             CountedPlot,
             Observation,
             Planting,
@@ -26,13 +27,13 @@ class PlantingsConfig(AppConfig):
             SurvivalTally,
             Tree,
         )
-        from plantings.selectors.census.verify import check_census, check_reviews
+        from plantings.selectors.census.verify import check_census, check_reviews, check_withdrawn
         from plantings.selectors.gate.facts import land_of_site, lots_at_site, papers_of_lots
-        from plantings.selectors.loads.corrected import counts_corrected_since, observations_corrected_since
+        from plantings.selectors.loads.census_rests import rests_on_counts, rests_on_observations
         from plantings.selectors.overview.census_lines import closing_part
         from plantings.selectors.reports.reports import check_reports
         from plantings.selectors.sites.stored_files import layer_files
-        from plantings.services.loads.records import counts_take_back, observations_take_back, plantings_follow
+        from plantings.services.loads.records import counts_take_back, observations_take_back, plantings_follow, withdrawn_mark
         from plantings.services.reviews import tallies_follow_reviews
         from plantings.services.supply import line_unplanted
         from plantings.services.tallies import recount_older_tallies
@@ -41,12 +42,12 @@ class PlantingsConfig(AppConfig):
         from registry.selectors.audit.record_states import stated_by
         from registry.selectors.audit.stored_files import files_named_by
         from registry.selectors.audit.verify import also_checked, summed_by
-        from registry.selectors.loads.resting import counted_from, hindered_by
+        from registry.selectors.loads.resting import counted_from, hindered_by, marked_where_named_by
         from registry.selectors.movements.leftovers import count_unplanted_by
         from registry.selectors.movements.site_land import find_plantings_by, find_sites_by
         from registry.services.duties.reminders import remind_of
         from registry.services.jobs.running import runs_job
-        from registry.services.loads.taking_back import after_removal, taken_back_by
+        from registry.services.loads.taking_back import after_removal, marked_by, taken_back_by
         from registry.services.people.programme import after_setting
 
         also_reads(MAP_FILES)
@@ -64,13 +65,18 @@ class PlantingsConfig(AppConfig):
         runs_job(JobKind.SHEET_LOAD, "import.run", "plantings.views.sheets.long_sheets.sheet_load_make")
         runs_job(JobKind.SHEET_PROBLEMS, "import.run", "plantings.views.sheets.long_sheets.sheet_problems_make")
         also_checked(check_reports)
+        also_checked(check_withdrawn)
         counted_from(SurvivalTally, RoundProgress, CauseTally, ReviewTally)
-        hindered_by(Observation, observations_corrected_since)
-        hindered_by(PlotCount, counts_corrected_since)
+        hindered_by(Observation, rests_on_observations)
+        hindered_by(PlotCount, rests_on_counts)
         taken_back_by(Observation, observations_take_back)
         taken_back_by(PlotCount, counts_take_back)
-        after_removal(Tree, plantings_follow)
-        after_removal(CountedPlot, plantings_follow)
+        marked_where_named_by(Tree, Observation)
+        marked_where_named_by(CountedPlot, PlotCount)
+        marked_where_named_by(CensusRound, Observation, PlotCount)
+        for model in (Tree, CountedPlot, CensusRound):
+            marked_by(model, withdrawn_mark)
+            after_removal(model, plantings_follow)
         after_setting(ProgrammeKey.UNREAD_COUNT, tallies_follow_reviews)
         post_migrate.connect(recount_older_tallies, sender=self)
         stated_by(Site, ("code", "partner_id", "longitude", "latitude", "jurisdiction"))

@@ -20,11 +20,13 @@ from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.reviews import is_accepted
 from plantings.services.arrival.sorting import CORRECTED
 from plantings.services.census import CensusRefused, CensusRow, observations_record, row_findings
+from registry.calc.sheets.key_ranges import in_ranges
 from registry.imports.sheets.append_only_sheets import AGAIN
 from registry.imports.sheets.cells import ChoiceCell, NumberCell, PartDateCell, RecordCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 from registry.models.shared.among import Keys
+from registry.selectors.loads.loads import withdrawn_ranges
 
 # The cells of a row that a record holds; `_Stored` is a stored record in the same order.
 _RECORDED = ("status", "observed_on", "cause", *FIELDS, "observer", "note")
@@ -122,13 +124,15 @@ class CensusSheet(Identified, OwnColumns, _Measured):
             for pk, tag, planted_on in Tree.objects.filter(planting=planting, tag__among=tags).values_list("pk", "tag", "planted_on")
         }
         stored, places = defaultdict(list), {item.key[:3]: self._place(item) for item in items}
+        withdrawn = withdrawn_ranges(Observation)
         has_records = {row.pk for row in self.rounds.values() if row.has_records}
         for round_pk, trees in _by_first(place for place in places.values() if place and place[0] in has_records):
-            # a rejected record is compared with too, after those that are not: the same sheet again stores nothing
+            # a rejected record is compared with too, after those that are not: the same sheet again stores nothing, unless it was withdrawn
             records = Observation.objects.unsuperseded().filter(round=round_pk, tree__among=trees).with_review()
             records = records.order_by(Case(When(review_state=ReviewState.REJECTED, then=0), default=1), "observed_on", "pk")
-            for tree, *rest in records.values_list("tree_id", *_Stored._fields):
-                stored[round_pk, tree].append(_Stored(*rest))
+            for tree, state, *rest in records.values_list("tree_id", "review_state", *_Stored._fields):
+                if state != ReviewState.REJECTED or not in_ranges(withdrawn, rest[0]):
+                    stored[round_pk, tree].append(_Stored(*rest))
         return (
             {item.key: self._spoken_of(stored[place], item) for item in items if (place := places[item.key[:3]]) in stored}
             if stored

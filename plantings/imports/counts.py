@@ -3,7 +3,7 @@
 from collections import defaultdict
 
 from django.core.exceptions import ValidationError
-from django.db.models import Case, When
+from django.db.models import Case, Q, When
 
 from plantings.calc.arrival.counts import CountSeen
 from plantings.calc.census.rules import NOTE_LENGTH_MAX
@@ -15,10 +15,13 @@ from plantings.selectors.census.count_queue import count_findings
 from plantings.selectors.census.reviews import is_accepted
 from plantings.services.arrival.sorting import CORRECTED
 from plantings.services.census import PlotCountRefused, plot_count_check, plot_count_correct, plot_counts_record
+from registry.calc.sheets.key_ranges import keys_in
 from registry.imports.sheets.append_only_sheets import AGAIN
 from registry.imports.sheets.cells import NumberCell, PartDateCell, RecordCell, SheetField, TextCell, YesNoCell
 from registry.imports.sheets.plan import UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
+from registry.models.shared.among import Keys
+from registry.selectors.loads.loads import withdrawn_ranges
 from registry.services.audit.write import writing
 
 
@@ -51,8 +54,10 @@ class PlotCountSheet(Identified, Sheet):
         self.are_counts = declares_counts(spec)
 
     def stored_records(self):
-        """A rejected count is compared with too, before those that are not: the same sheet again stores nothing."""
-        counts = PlotCount.objects.unsuperseded().with_review().select_related("round__planting", "plot")
+        """A rejected count is compared with too, before those that are not: the same sheet again stores nothing. One that a withdrawn load
+        brought is not: that sheet may come again."""
+        withdrawn = Q(review_state=ReviewState.REJECTED, pk__among=Keys(keys_in(withdrawn_ranges(PlotCount))))
+        counts = PlotCount.objects.unsuperseded().with_review().exclude(withdrawn).select_related("round__planting", "plot")
         return counts.order_by(Case(When(review_state=ReviewState.REJECTED, then=0), default=1), "observed_on", "pk")
 
     def export_rows(self, queryset):

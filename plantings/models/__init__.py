@@ -10,6 +10,7 @@ from plantings.models.second import SecondDraw, SecondMeasurement, SecondTree
 from plantings.models.self_sown import SelfSown
 from plantings.models.sites import Block, BoundaryLayer, Planting, Site
 from plantings.models.trees import CountedPlot, EntrySupply, PlantingEntry, Tree, TreeTag
+from plantings.models.withdrawn import WithdrawnRecord
 
 __all__ = [
     "Block",
@@ -46,4 +47,5 @@ __all__ = [
     "SurvivalTally",
     "Tree",
     "TreeTag",
+    "WithdrawnRecord",
 ]

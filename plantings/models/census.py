@@ -12,6 +12,7 @@ from plantings.models.protocols import Protocol
 from plantings.models.reviewed import CurrentQuerySet, ReviewedQuerySet
 from plantings.models.sites import Planting
 from plantings.models.trees import CountedPlot, PlantingEntry, Tree
+from plantings.models.withdrawn import in_planting, place_words
 from registry.access import roles
 from registry.access.scoping import READERS, ScopedQuerySet
 from registry.calc.shared.screen import day_words
@@ -21,9 +22,9 @@ from registry.models.shared.part_date_field import PartDateField
 
 
 class CensusRound(models.Model):
-    """One yearly visit to a planting. Age is counted in growing seasons completed."""
+    """One yearly visit to a planting. Age is counted in growing seasons completed. Without a planting it was withdrawn with its load."""
 
-    planting = models.ForeignKey(Planting, on_delete=models.PROTECT, related_name="rounds")
+    planting = models.ForeignKey(Planting, on_delete=models.PROTECT, null=True, related_name="rounds")
     label = models.CharField("season label", max_length=40)
     growing_seasons = models.PositiveSmallIntegerField("growing seasons completed")
     opens_on = models.DateField()
@@ -32,7 +33,7 @@ class CensusRound(models.Model):
     protocol_version = models.CharField(max_length=40, blank=True)  # in words: of the protocol, or as a round without one came
 
     SCOPE = READERS | {roles.LANDOWNER: "planting__site__partner", roles.VOLUNTEER: "planting__crew"}
-    objects = ScopedQuerySet.as_manager()
+    objects = in_planting(ScopedQuerySet)
 
     class Meta:
         ordering = ["planting", "opens_on"]
@@ -47,7 +48,7 @@ class CensusRound(models.Model):
         ]
 
     def __str__(self):
-        return f"{self.planting} {self.label}"
+        return place_words(self, " ", self.label)
 
     def clean(self):
         """A later round of a planting has at least the growing seasons of an earlier one."""
@@ -70,7 +71,7 @@ class CensusRound(models.Model):
 
 class ObservationQuerySet(BlindRows, ReviewedQuerySet):
     tree_path = "tree"
-    reviews, reviewed = "Review", "observation"
+    reviews, reviewed, planted = "Review", "observation", "tree"
 
     def in_flower(self):
         """The records that saw flowers or fruit on a tree."""
@@ -80,7 +81,7 @@ class ObservationQuerySet(BlindRows, ReviewedQuerySet):
 class PlotCountQuerySet(ReviewedQuerySet):
     """`counting()` leaves out plots of an unknown number planted, so no figure can be made from them; `over_time()` has them too."""
 
-    reviews, reviewed = "CountReview", "count"
+    reviews, reviewed, planted = "CountReview", "count", "plot"
 
     def eligible(self):
         return super().eligible().filter(plot__planted_count__isnull=False)

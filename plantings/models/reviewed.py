@@ -18,10 +18,11 @@ class CurrentQuerySet(AppendOnlyQuerySet):
 class ReviewedQuerySet(CurrentQuerySet):
     """Which census records are on file, and which of them count: every selector starts here.
 
-    Declare `reviews`, the model of their reviews, and `reviewed`, its column that names the record.
+    Declare `reviews`, the model of their reviews, `reviewed`, its column that names the record, and `planted`, the column that names what
+    the record is about.
     """
 
-    reviews = reviewed = ""
+    reviews = reviewed = planted = ""
 
     def unsuperseded(self):
         """Without those a later record superseded; rejected ones are among them."""
@@ -38,6 +39,10 @@ class ReviewedQuerySet(CurrentQuerySet):
     def eligible(self):
         """Those that count unless a later record superseded them."""
         return self.filter(~self._reviewed(ReviewState.REJECTED), self._may_count())
+
+    def withdrawn(self):
+        """Those of a tree, plot or round that was withdrawn: rejected for good, since there is nothing left that they are about."""
+        return self.filter(Q(round__planting__isnull=True) | Q(**{f"{self.planted}__planting__isnull": True}))
 
     def unread(self):
         """Current ones that nobody has accepted or asked back."""

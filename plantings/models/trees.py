@@ -4,6 +4,7 @@ from django.db.models import F, Q
 from plantings import choices
 from plantings.models.blind import BlindRows
 from plantings.models.sites import Block, Planting
+from plantings.models.withdrawn import in_planting, place_words
 from registry.access import roles
 from registry.access.scoping import READERS, ScopedQuerySet
 from registry.models import LedgerEntry, Lot, ShipmentLine
@@ -70,13 +71,14 @@ class TreeQuerySet(BlindRows, ScopedQuerySet):
 
 
 class Tree(models.Model):
-    """A tree as planted. Its number is never reused; a replacement is another tree at the same position.
+    """A tree as planted. Its number is never reused; a replacement is another tree at the same position. Without a planting and an entry it
+    was withdrawn with the load that brought it, and was never planted (`WithdrawnRecord`).
 
     `fate` is the fate at the planting's last round with records, stored by the census service and checked by `recount`.
     """
 
-    planting = models.ForeignKey(Planting, on_delete=models.PROTECT, related_name="trees")
-    entry = models.ForeignKey(PlantingEntry, on_delete=models.PROTECT, related_name="trees")
+    planting = models.ForeignKey(Planting, on_delete=models.PROTECT, null=True, related_name="trees")
+    entry = models.ForeignKey(PlantingEntry, on_delete=models.PROTECT, null=True, related_name="trees")
     tag = models.CharField(max_length=40)
     block = models.ForeignKey(Block, on_delete=models.PROTECT, null=True, blank=True, related_name="trees")
     row = models.PositiveIntegerField(null=True, blank=True)
@@ -89,7 +91,7 @@ class Tree(models.Model):
     note = models.TextField(blank=True)
 
     SCOPE = _PLANTING_SCOPE
-    objects = TreeQuerySet.as_manager()
+    objects = in_planting(TreeQuerySet)
 
     class Meta:
         ordering = ["planting", "walk_number", "id"]
@@ -109,10 +111,15 @@ class Tree(models.Model):
                 name="tree_position_whole",
                 violation_error_message="Give row and position together, or neither.",
             ),
+            CheckConstraint(
+                condition=Q(planting__isnull=False, entry__isnull=False)
+                | Q(planting__isnull=True, entry__isnull=True, block__isnull=True, replaces__isnull=True),
+                name="tree_of_a_lot_or_withdrawn",
+            ),
         ]
 
     def __str__(self):
-        return f"{self.planting}/{self.tag}"
+        return place_words(self, "/", self.tag)
 
 
 class TreeTag(models.Model):
@@ -145,22 +152,26 @@ class CountedPlotQuerySet(ScopedQuerySet):
 
 class CountedPlot(models.Model):
     """Trees counted and not tagged: direct seeding and old records. Without `planted_count` nobody knows how many were planted or sown;
-    such a plot has counts over time and is in no figure of survival."""
+    such a plot has counts over time and is in no figure of survival. Without a planting and an entry it was withdrawn, as a tree can be."""
 
-    planting = models.ForeignKey(Planting, on_delete=models.PROTECT, related_name="counted_plots")
-    entry = models.ForeignKey(PlantingEntry, on_delete=models.PROTECT, related_name="counted_plots")
+    planting = models.ForeignKey(Planting, on_delete=models.PROTECT, null=True, related_name="counted_plots")
+    entry = models.ForeignKey(PlantingEntry, on_delete=models.PROTECT, null=True, related_name="counted_plots")
     code = models.CharField(max_length=40)
     planted_count = models.PositiveIntegerField(null=True, blank=True)
 
     SCOPE = _PLANTING_SCOPE
-    objects = CountedPlotQuerySet.as_manager()
+    objects = in_planting(CountedPlotQuerySet)
 
     class Meta:
         ordering = ["planting", "code"]
         constraints = [
             models.UniqueConstraint(fields=["planting", "code"], name="countedplot_code_once"),
             CheckConstraint(condition=Q(planted_count__gt=0), name="countedplot_planted_positive"),
+            CheckConstraint(
+                condition=Q(planting__isnull=False, entry__isnull=False) | Q(planting__isnull=True, entry__isnull=True),
+                name="countedplot_of_a_lot_or_withdrawn",
+            ),
         ]
 
     def __str__(self):
-        return f"{self.planting}/{self.code}"
+        return place_words(self, "/", self.code)

@@ -32,6 +32,9 @@ def records_review(*, actor, state, observations=(), counts=(), reason=""):
     if state in _IN_WORDS and not reason:
         raise ValidationError({"reason": _IN_WORDS[state]})
     keys = {Review: sorted({record.pk for record in observations}), CountReview: sorted({record.pk for record in counts})}
+    if any(_reviewed(model, found).withdrawn().exists() for model, found in keys.items()):
+        words = "The load that brought this record was withdrawn with the tree, plot or round it is about."
+        raise ValidationError(f"{words} Load the sheet again.")
     touched = {pk for model, found in keys.items() for pk in _reviewed(model, found).values_list("round__planting", flat=True)}
     if len(touched) != 1:
         raise ValidationError("Review the records of one planting at a time.")

@@ -17,9 +17,11 @@ class Command(BaseCommand):
     def handle(self, *, code, format, **options):
         # the command reads as the lead does; it needs no account, only the role
         reader = Person(role=roles.LEAD)
-        hits = [hit for hit in code_find(reader, code) if hit.record is not None]
+        found = code_find(reader, code)
+        hits = [hit for hit in found if hit.record is not None]
         if not hits:
-            raise CommandError(f"No record carries '{code}'.")
+            others = "; ".join(f"{hit.kind} {hit.code}: {hit.what}" for hit in found[:10])
+            raise CommandError(f"There is no trace of {others}." if others else f"No record carries '{code}'.")
         if len(hits) > 1:
             raise CommandError(
                 f"'{code}' is not one record: " + "; ".join(f"{hit.code} ({hit.kind})" for hit in hits[:10]) + ". Write the complete code."

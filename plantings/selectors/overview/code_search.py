@@ -6,7 +6,7 @@ from django.db.models import Q
 from django.urls import reverse
 from django.utils.translation import gettext_lazy as _
 
-from plantings.models import Planting, Site, Tree, TreeTag
+from plantings.models import Planting, Site, Tree, TreeTag, WithdrawnRecord
 from plantings.selectors.field_form.pages import page_of_code
 from registry.models import Authorization, Duty, Incident, Lot, Partner, PedigreeTree, PollenPool, Shipment
 
@@ -50,7 +50,7 @@ def code_find(user, text):
     if page := page_of_code(user, text):
         what = f"page {page.number} of {page.count} of a field form, {page.round}"
         return [Hit("field form", page.code, what, reverse("formpage_key", args=[page.pk]))]
-    exact = _records(user, text, "iexact", 3) + _trees(user, text)
+    exact = _records(user, text, "iexact", 3) + (_trees(user, text) or _withdrawn_trees(user, text))
     return exact[:_HITS_MAX] or _records(user, text, "icontains", 4)[:_HITS_MAX]
 
 
@@ -85,3 +85,17 @@ def _trees(user, text):
         what = words % {"planting": tree.planting.code, "tag": tag}
         hits.append(Hit(_("tree"), str(tree), what, reverse("tree_detail", args=[tree.pk]), tree))
     return hits
+
+
+def _withdrawn_trees(user, text):
+    """Trees of withdrawn loads by tag, or by planting/tag, for who may see the loads."""
+    if not (user.may("import.run") and user.may("census.enter")):
+        return []
+    planting, slash, tag = text.rpartition("/")
+    found = WithdrawnRecord.objects.for_user(user).filter(tree__tag__iexact=tag).select_related("tree", "plot", "round")
+    if slash:
+        found = found.filter(planting_code__iexact=planting)
+    return [
+        Hit("tree", str(one), f"never planted: load {one.load_id} was withdrawn", reverse("load_detail", args=[one.load_id]))
+        for one in found[:_HITS_MAX]
+    ]

@@ -1,35 +1,44 @@
-"""Census records, trees and plots that a load brought in, taken back when it is withdrawn."""
+"""Census records, trees, plots and rounds that a load brought in, taken back when it is withdrawn."""
 
 from collections import defaultdict
 from dataclasses import fields
 
+from django.utils import timezone
+
 from plantings.choices import Arrival, ReviewState
-from plantings.models import Observation, Planting, PlotCount
+from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree, WithdrawnRecord
+from plantings.selectors.census.reviews import is_accepted
 from plantings.services.census import CensusRow, observations_record, plot_count_correct
 from plantings.services.reviews import records_review
 from plantings.services.tallies import tallies_rebuild
 from plantings.services.trees import planting_renumber
 from registry.selectors.loads.resting import AT_ONCE
+from registry.services.audit.trail import append_rows
+from registry.services.audit.write import write
 
-__all__ = ["counts_take_back", "observations_take_back", "plantings_follow"]
+__all__ = ["counts_take_back", "observations_take_back", "plantings_follow", "withdrawn_mark"]
 
 _REVIEWED_AT_ONCE = 20_000  # each call counts its planting again
 _OF_EARLIER = [item.name for item in fields(CensusRow) if item.name not in {"uuid", "supersedes_id", "reason", "arrived_as"}]
 _COUNTED = ("alive", "dead", "observed_on", "observer", "note")
+# {record type: (what `WithdrawnRecord` calls it, the columns that go blank, what names it)}
+_MARKED = {
+    Tree: ("tree", ("planting", "entry", "block", "replaces"), (Observation,)),
+    CountedPlot: ("plot", ("planting", "entry"), (PlotCount,)),
+    CensusRound: ("round", ("planting",), (Observation, PlotCount)),
+}
 
 
 def observations_take_back(actor, keys, reason):
     """Reject what a load recorded; a record that it corrected gets its earlier values again, by a correction."""
-    corrected = _reject(actor, Observation, keys, reason, "observations")
-    arrived_as = (Arrival.ACCEPTED if actor.may("observation.review") else Arrival.RECEIVED).value
     rows = [
         CensusRow(
-            **{name: getattr(record.supersedes, name) for name in _OF_EARLIER},
+            **{name: getattr(earlier, name) for name in _OF_EARLIER},
             supersedes_id=record.pk,
             reason=reason,
-            arrived_as=arrived_as,
+            arrived_as=_arrived_as(actor, earlier),
         )
-        for record in corrected
+        for record, earlier in _reject(actor, Observation, keys, reason, "observations")
     ]
     if rows:
         observations_record(actor=actor, rows=rows, reason=reason)
@@ -37,18 +46,27 @@ def observations_take_back(actor, keys, reason):
 
 def counts_take_back(actor, keys, reason):
     """As for observations."""
-    for count in _reject(actor, PlotCount, keys, reason, "counts"):
-        plot_count_correct(actor=actor, count=count, reason=reason, **{name: getattr(count.supersedes, name) for name in _COUNTED})
+    for count, earlier in _reject(actor, PlotCount, keys, reason, "counts"):
+        said = {name: getattr(earlier, name) for name in _COUNTED} | {"arrived_as": _arrived_as(actor, earlier)}
+        plot_count_correct(actor=actor, count=count, reason=reason, **said)
+
+
+def _arrived_as(actor, earlier):
+    """A record that nobody had accepted waits for its review again."""
+    return (Arrival.ACCEPTED if is_accepted(earlier) and actor.may("observation.review") else Arrival.RECEIVED).value
 
 
 def _reject(actor, model, keys, reason, argument):
-    """Reject the records that correct none from before the load. Returns those that do."""
+    """Reject the records that correct none from before the load, or one that was rejected. Returns the others, each with the one from
+    before the load that it corrects."""
     own, by_planting, corrected = set(keys), defaultdict(list), []
     for start in range(0, len(keys), AT_ONCE):
         records = model._base_manager.filter(pk__in=keys[start : start + AT_ONCE], superseded_by__isnull=True)
-        for record in records.select_related("round__planting", "supersedes"):
-            if record.supersedes_id and record.supersedes_id not in own:
-                corrected.append(record)
+        of_before = {record: _of_before(record, own) for record in records.select_related("round__planting", "supersedes")}
+        earlier = model.objects.filter(pk__in=[key for key in of_before.values() if key]).with_review().in_bulk()
+        for record, key in of_before.items():
+            if key and earlier[key].review_state != ReviewState.REJECTED:
+                corrected.append((record, earlier[key]))
             else:
                 by_planting[record.round.planting_id].append(record)
     for records in by_planting.values():
@@ -58,8 +76,42 @@ def _reject(actor, model, keys, reason, argument):
     return corrected
 
 
+def _of_before(record, own):
+    """The key of the record from before the load that this one corrects, also by others of the load; None where there is none."""
+    while record.supersedes_id in own:
+        record = record.supersedes
+    return record.supersedes_id
+
+
+@write
+def withdrawn_mark(*, actor, load, records, reason):
+    """Trees, plots or rounds that rejected census records name leave their planting, and a record of each says what it was. Returns their
+    keys; nothing names the others."""
+    model = type(records[0])
+    name, columns, others = _MARKED[model]
+    keys = [record.pk for record in records]
+    named = {pk for other in others for pk in other._base_manager.filter(**{f"{name}__in": keys}).order_by().values_list(name, flat=True)}
+    related = [path for path in ("planting", "entry__lot", "block") if path.partition("__")[0] in columns]
+    rows = model._base_manager.filter(pk__in=named).select_related(*related).order_by("pk")
+    stamp = timezone.now()
+    append_rows([_withdrawal(load, name, row, reason, actor, stamp) for row in rows])
+    model._base_manager.filter(pk__in=named).update(**dict.fromkeys(columns))
+    return named
+
+
+def _withdrawal(load, name, record, reason, actor, stamp):
+    entry, block = getattr(record, "entry", None), getattr(record, "block", None)
+    row = WithdrawnRecord(
+        load=load, planting_number=record.planting_id, planting_code=record.planting.code, lot_code=entry.lot.code if entry else "",
+        role=entry.role if entry else "", block_code=block.code if block else "", reason=reason, entered_by=actor, entered_at=stamp,
+        **{name: record},
+    )  # fmt: skip
+    row.clean_fields(exclude=["load", "entered_by", name])  # those were just read: no query for each
+    return row
+
+
 def plantings_follow(actor, records):
-    """The plantings of trees or plots that are gone: their walk order and tallies once more."""
+    """The plantings of trees, plots or rounds that are gone: their walk order and tallies once more."""
     for key in sorted({record.planting_id for record in records}):
         planting = Planting.objects.select_for_update().filter(pk=key).first()
         if planting is not None:

@@ -47,8 +47,10 @@ LOAD_HELP = (
         "Withdraw a load",
         "On its page, with a reason, while nothing rests on what it stored; otherwise the page says what does. Ledger entries "
         "get their opposite, census records are rejected, what the load had changed gets its earlier values, and plain records "
-        "are removed. The audit trail keeps what they said, the file stays on file. A census record that was rejected comes "
-        "back by accepting it, not by loading the file again. A sheet of several kinds is withdrawn as one too. If it brought trees "
-        "together with their census, it cannot be: census records are never deleted, so the trees they are about stay.",
+        "are removed. The audit trail keeps what they said, the file stays on file. The same file may come again. A sheet of "
+        "several kinds is withdrawn as one too, with its trees and their census. Census records are never deleted: they stay on file as "
+        "rejected, and the page of the load lists the trees, plots and rounds that they name. Those were never planted or held; no list "
+        "and no figure has them, and their tags and positions are free. A later record, a photo, a second measurement or a correction "
+        "rests on the load; withdraw or correct that first.",
     ),
 )

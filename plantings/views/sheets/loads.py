@@ -174,6 +174,21 @@ class LoadDetailView(LoadMixin, RecordDetailView):
             when=lambda page: not page.object.withdrawn,
         ),
         Section(
+            title="Withdrawn, with rejected census records",
+            rows=lambda page: page.object.withdrawn_records.select_related("tree", "plot", "round"),
+            columns=(
+                Column("Record", lambda line: str(line), wide=True),
+                Column("Kind", lambda line: line.record._meta.verbose_name, kind="soft"),
+                Column("Lot", "lot_code"),
+                Column("Block", "block_code"),
+            ),
+            unit="records",
+            most=RECORDS_SHOWN,
+            note="Census records are never deleted. These trees, plots and rounds were never planted or held: only rejected records name "
+            "them, and they are counted nowhere.",
+            when=lambda page: page.object.withdrawn_records.exists(),
+        ),
+        Section(
             title="Records it changed",
             rows=lambda page: page.changed,
             columns=(
@@ -266,8 +281,8 @@ class LoadWithdrawView(LoadMixin, RecordActionView):
     success_message = "Load withdrawn. What it had stored is taken back."
     text = (
         "Ledger entries get their opposite, census records are rejected or corrected back, changed records get their earlier values, and "
-        "records that nothing rests on are removed; the audit trail keeps all they said. The file and this page stay. All of it is taken "
-        "back, or nothing."
+        "records that nothing rests on are removed; the audit trail keeps all they said. Trees, plots and rounds that came with their "
+        "census are listed on the page of the load afterwards, and are counted nowhere. The file stays. All is taken back, or nothing."
     )
 
     @property

@@ -263,6 +263,7 @@ class BoundaryWithdrawView(RecordActionView):
     model = BoundaryLayer
     action = "boundary.edit"
     form_class = BoundaryWithdrawForm
+    confirm = True
     title = "Withdraw the layer {object.name}"
     question = "Why is this layer no longer used?"
     submit_label = "Withdraw the layer and look up every site again"

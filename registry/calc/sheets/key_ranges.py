@@ -5,7 +5,8 @@ Source
 A definition of this programme.
 """
 
-from collections.abc import Iterable, Iterator
+from bisect import bisect_right
+from collections.abc import Iterable, Iterator, Sequence
 
 
 def key_ranges(keys: Iterable[int]) -> list[list[int]]:
@@ -55,3 +56,27 @@ def keys_in(ranges: Iterable[Iterable[int]]) -> Iterator[int]:
     """
     for first, last in ranges:
         yield from range(first, last + 1)
+
+
+def in_ranges(ranges: Sequence[Sequence[int]], key: int) -> bool:
+    """Whether one of the ranges has a key.
+
+    Parameters
+    ----------
+    ranges : sequence of [first, last]
+        Sorted, none of them over another, keys of records.
+    key : int
+        Of a record.
+
+    Returns
+    -------
+    bool
+        True where a range has it.
+
+    Examples
+    --------
+    >>> in_ranges([[1, 3], [7, 7]], 3), in_ranges([[1, 3], [7, 7]], 5)
+    (True, False)
+    """
+    place = bisect_right(ranges, key, key=lambda pair: pair[0])
+    return place > 0 and key <= ranges[place - 1][1]

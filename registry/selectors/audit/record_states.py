@@ -59,6 +59,8 @@ def states_of(model, keys=None) -> Iterator[tuple[str, dict]]:
     rows = model._base_manager.all()
     if keys is not None:
         rows = rows.filter(**{f"{stated.group or 'pk'}__in": keys})
+    elif stated.group:
+        rows = rows.filter(**{f"{stated.group}__isnull": False})  # a row that left its group has no state
     yield from state_of_rows(rows, stated, model._meta.model_name)
 
 

@@ -4,8 +4,9 @@ from django.db.models import F, OuterRef, Q, Subquery, Sum
 from django.db.models.functions import Coalesce
 
 from registry.models import Load, RowsSettled
+from registry.models.audit import stored_name
 
-__all__ = ["loads_listed", "loads_with_rows_out", "open_load", "rows_still_out"]
+__all__ = ["loads_listed", "loads_with_rows_out", "open_load", "rows_still_out", "withdrawn_ranges"]
 
 
 def _settled():
@@ -35,3 +36,10 @@ def rows_still_out(load):
 def open_load(key, kind):
     """The load of a kind that a rest says it belongs to, None where there is none or it was withdrawn."""
     return Load.objects.filter(pk=key, kind=kind, withdrawal__isnull=True).first()
+
+
+def withdrawn_ranges(model):
+    """[[first key, last key]] of the records of a type that withdrawn loads had stored, in order."""
+    name = stored_name(model)
+    loads = Load.objects.filter(withdrawal__isnull=False, stored__has_key=name).values_list("stored", flat=True)
+    return sorted(pair for stored in loads for pair in stored[name])

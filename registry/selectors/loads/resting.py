@@ -11,12 +11,22 @@ from registry.models.append_only import AppendOnly
 from registry.models.audit import stored_name
 from registry.selectors.audit.book_tables import book_tables
 
-__all__ = ["Hindrance", "counted_from", "counted_models", "hindered_by", "hindrances", "made_models", "stored_by"]
+__all__ = [
+    "Hindrance",
+    "counted_from",
+    "counted_models",
+    "hindered_by",
+    "hindrances",
+    "made_models",
+    "marked_where_named_by",
+    "stored_by",
+]
 
 AT_ONCE = 900
 _STAYS = {Determination}  # an answer of the gate stays on file as it was given
 _ON_THEIR_PAGES = {Leftover, Person, Receipt, ReceiptLine, Shipment, ShipmentLine}  # each has a way of its own to be taken back or closed
 _COUNTED = set()
+_MARKED: dict[type, tuple[type, ...]] = {}
 # ledger entries that another step made go back with that step
 _REVERSED = set(LedgerKind.values) - {
     LedgerKind.BULKED_IN, LedgerKind.BULKED_OUT, LedgerKind.SPLIT_IN, LedgerKind.SPLIT_OUT, LedgerKind.SHIPPED, LedgerKind.RECEIVED_BACK,
@@ -67,6 +77,11 @@ def hindered_by(model, find):
     _WAYS[model] = find
 
 
+def marked_where_named_by(model, *others):
+    """Called once by an app: plain records of a load stay, marked as withdrawn, where its append-only records of these types name them."""
+    _MARKED[model] = others
+
+
 def hindrances(load, changed):
     """Why a load cannot be withdrawn: a Hindrance each, none where it can.
 
@@ -79,7 +94,8 @@ def hindrances(load, changed):
         for key, names in columns.items():
             restored.setdefault(model, {}).setdefault(key, set()).update(names)
     found, made = [], stored_by(load)
-    removed = {model: set(keys) for model, keys in made.items() if not issubclass(model, AppendOnly)}
+    sets = {model: set(keys) for model, keys in made.items()}
+    removed = {model: keys for model, keys in sets.items() if not issubclass(model, AppendOnly)}
     for model, keys in made.items():
         if model in _WAYS:
             for start in range(0, len(keys), AT_ONCE):
@@ -88,7 +104,8 @@ def hindrances(load, changed):
             if model not in _STAYS:
                 found.append(_never_goes(model, keys))
         else:
-            found += _references(model, keys, removed, restored, made)
+            leave = removed | {other: sets[other] for other in _MARKED.get(model, ()) if other in sets}
+            found += _references(model, keys, leave, restored, made)
     about = AuditEntry.objects.filter(record_type="load", record_id=load.pk).order_by("pk")
     last = about.values_list("pk", flat=True).first() or 0  # its first entry is the last of the write that loaded it
     for model, keys in (*removed.items(), *restored.items()):
@@ -102,8 +119,11 @@ def _never_goes(model, keys):
     return Hindrance(f"{words} of the kind “{model._meta.verbose_name}” cannot be taken back together. Correct each on its page.", record)
 
 
-def _references(model, keys, removed, restored, made):
-    """Records outside the load, or that never go, which point to records of it, and will still do so when it is withdrawn."""
+def _references(model, keys, leave, restored, made):
+    """Records outside the load, or that never go, which point to records of it, and will still do so when it is withdrawn.
+
+    `leave` has the keys of those that do not hinder: they go too, or a mark on what they name goes with them.
+    """
     for relation in model._meta.get_fields(include_hidden=True):
         if not relation.auto_created or relation.concrete or relation.many_to_many:
             continue
@@ -112,7 +132,7 @@ def _references(model, keys, removed, restored, made):
             continue
         for start in range(0, len(keys), AT_ONCE):
             rows = other._base_manager.filter(**{f"{name}__in": keys[start : start + AT_ONCE]})
-            gone, back = removed.get(other, ()), restored.get(other, {})
+            gone, back = leave.get(other, ()), restored.get(other, {})
             outside = [pk for pk in rows.values_list("pk", flat=True) if pk not in gone and name not in back.get(pk, ())]
             if outside:
                 is_own = issubclass(other, AppendOnly) and set(outside) <= set(made.get(other, ()))

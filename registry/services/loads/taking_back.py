@@ -1,5 +1,5 @@
 """Taking back what a load stored, by the means of every correction: opposite ledger entries, reviews, corrections; plain records that
-nothing rests on leave the tables, and the audit trail keeps everything they said."""
+nothing rests on leave the tables, or stay marked where rejected records name them, and the audit trail keeps everything they said."""
 
 from collections.abc import Callable
 
@@ -16,7 +16,7 @@ from registry.services.audit.trail import append_row, audit_record, state_note
 from registry.services.audit.write import write
 from registry.services.lots.ledger import ledger_reverse_loaded
 
-__all__ = ["after_removal", "load_withdraw", "taken_back_by"]
+__all__ = ["after_removal", "load_withdraw", "marked_by", "taken_back_by"]
 
 
 def _reverse_entries(actor, keys, reason):
@@ -26,12 +26,19 @@ def _reverse_entries(actor, keys, reason):
 
 
 _WAYS: dict[type, Callable] = {LedgerEntry: _reverse_entries}
+_MARKS: dict[type, Callable] = {}
 _AFTER: dict[type, Callable] = {}
 
 
 def taken_back_by(model, take_back):
     """Called once by an app whose append-only records can be taken back: `take_back(actor, keys, reason)` does it."""
     _WAYS[model] = take_back
+
+
+def marked_by(model, mark):
+    """Called once by an app whose plain records may be named by append-only ones: `mark`, a write with the arguments `load`, `records` and
+    `reason`, marks those as withdrawn, so that nothing else finds them, and returns their keys. The others are removed."""
+    _MARKS[model] = mark
 
 
 def after_removal(model, follow):
@@ -69,7 +76,7 @@ def load_withdraw(*, actor, load, reason, changed, restore=None):
         if model in _WAYS:
             _WAYS[model](actor, keys, why)
         elif not issubclass(model, AppendOnly):
-            gone.append((model, _remove(actor, model, keys, why)))
+            gone.append((model, _remove(actor, load, model, keys, why)))
     for model, records in gone:
         if model in _AFTER:
             _AFTER[model](actor, records)
@@ -80,8 +87,8 @@ def load_withdraw(*, actor, load, reason, changed, restore=None):
     return withdrawal
 
 
-def _remove(actor, model, keys, reason):
-    """Plain records leave their table; the audit trail gets all they said. Returns the records as they were."""
+def _remove(actor, load, model, keys, reason):
+    """Plain records leave their table, or are marked; the audit trail gets all they said. Returns the records as they were."""
     removed = []
     for start in range(0, len(keys), AT_ONCE):
         rows = model._base_manager.filter(pk__in=keys[start : start + AT_ONCE])
@@ -98,7 +105,8 @@ def _remove(actor, model, keys, reason):
             for field in counts._meta.fields:
                 if field.related_model is model:
                     _delete(counts._base_manager.filter(**{f"{field.name}__in": found}))
-        _delete(model._base_manager.filter(pk__in=found))
+        marked = _MARKS[model](actor=actor, load=load, records=records, reason=reason) if model in _MARKS else ()
+        _delete(model._base_manager.filter(pk__in=found).exclude(pk__in=marked))
         removed += records
     return removed
 

@@ -182,6 +182,7 @@ class CautionWithdrawView(RecordActionView):
     model = CautionText
     action = "caution.edit"
     form_class = CautionWithdrawForm
+    confirm = True
     title = "Withdraw {object.code}"
     question = "Why is it no longer shown? The record of what it said stays."
     submit_label = "Withdraw the caution"

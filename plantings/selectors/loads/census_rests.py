@@ -1,0 +1,32 @@
+"""What rests on the census records of a load: corrections, photos, second measurements. Such a load cannot be withdrawn as one."""
+
+from plantings.models import Observation, Photo, PlotCount, SecondTree
+from registry.calc.shared.screen import amount_words
+from registry.selectors.loads.resting import Hindrance
+
+__all__ = ["rests_on_counts", "rests_on_observations"]
+
+
+def rests_on_observations(keys):
+    """A Hindrance where records outside `keys` correct these observations, and where photos or second measurements are of them."""
+    yield from _corrected(Observation, keys)
+    photos = Photo.objects.filter(observation__in=keys).select_related("observation__tree__planting")
+    if photo := photos.first():
+        found = amount_words(photos.count(), "photos")
+        yield Hindrance(f"{found} came to records of the load, the first to {photo.observation}.", photo.observation.tree)
+    drawn = SecondTree.objects.filter(first__in=keys).select_related("first", "draw__round")
+    if tree := drawn.first():
+        yield Hindrance(f"Record {tree.first} was drawn for a second measurement.", tree.draw.round)
+
+
+def rests_on_counts(keys):
+    """As for observations."""
+    yield from _corrected(PlotCount, keys)
+
+
+def _corrected(model, keys):
+    later = model._base_manager.filter(supersedes__in=keys).exclude(pk__in=keys).select_related("round__planting", "supersedes")
+    if count := later.count():
+        first = later.order_by("pk").first()
+        were = "was" if count == 1 else "were"
+        yield Hindrance(f"{amount_words(count, 'records')} {were} corrected after the load, the first: {first.supersedes}.", first.round)
