@@ -15,11 +15,10 @@ from plantings.choices import Arrival, ReviewState
 from plantings.imports.identifiers import Identified, corrects_column, identifier_column
 from plantings.imports.own_columns import OwnColumns, measured_columns, own_cell
 from plantings.models import CensusRound, Observation, Planting, Tree, TreeTag
-from plantings.selectors.census.asked import protocol_asks
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.reviews import is_accepted
 from plantings.services.arrival.sorting import CORRECTED
-from plantings.services.census import CensusRefused, CensusRow, observations_record, row_findings
+from plantings.services.census import CensusRefused, CensusRow, observations_record, row_checks
 from registry.calc.sheets.key_ranges import in_ranges
 from registry.imports.sheets.append_only_sheets import AGAIN
 from registry.imports.sheets.cells import ChoiceCell, NumberCell, PartDateCell, RecordCell, SheetField, TextCell, YesNoCell
@@ -162,7 +161,7 @@ class CensusSheet(Identified, OwnColumns, _Measured):
         return [name for name in after if name in self.recorded and before.get(name) != after[name]]
 
     def check_items(self, plan):
-        self.made, self.limits, self.asked = {}, check_limits(), {}
+        self.made, self.limits, self.checks = {}, check_limits(), {}
         said = self._tag_findings(plan.items)
         for item in plan.items:
             planting, label, tag = item.key[:3]
@@ -222,9 +221,9 @@ class CensusSheet(Identified, OwnColumns, _Measured):
             values["observed_on"] = census_round.opens_on
         round_pk = census_round.id
         row = CensusRow(round_pk, tree[0], **values, **own)
-        if round_pk not in self.asked:
-            self.asked[round_pk] = protocol_asks(census_round)
-        for finding in row_findings(row, census_round, tree[1], self.limits, self.asked[round_pk]):
+        if round_pk not in self.checks:
+            self.checks[round_pk] = row_checks(census_round, self.limits)
+        for finding in self.checks[round_pk].findings(row, tree[1]):
             self._add_finding(plan, item, finding, str(item.values.get(finding.field, "")))
         self.made[item.key] = row
 

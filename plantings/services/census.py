@@ -14,6 +14,7 @@ from plantings.calc.arrival.arrival import Window, row_looks
 from plantings.calc.census.codes import CAUSES_BY_STATUS, DEAD, UNKNOWN_CAUSE
 from plantings.calc.census.limits import LIMITS
 from plantings.calc.census.measurements import ERROR, FIELDS
+from plantings.calc.census.row_checks import RowChecks
 from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.calc.census.rules import check_row
 from plantings.calc.results import Finding
@@ -48,6 +49,8 @@ __all__ = [
     "plot_count_correct",
     "plot_count_record",
     "plot_counts_record",
+    "row_checks",
+    "row_findings",
     "second_looks",
 ]
 
@@ -90,6 +93,12 @@ def row_findings(row, census_round, planted_on, limits=LIMITS, asked=None):
     found = check_row(row, planted_on, census_round.opens_on, census_round.closes_on, limits, asked)
     fault = day_fault(row.observed_on)
     return (Finding("observed_on", ERROR, fault), *found) if fault else found
+
+
+def row_checks(census_round, limits=LIMITS):
+    """`row_findings` of the rows of one round, for many of them."""
+    asked = protocol_asks(census_round)
+    return RowChecks(lambda row, planted_on: row_findings(row, census_round, planted_on, limits, asked))
 
 
 def second_looks(census_round, rows, planted=None):
@@ -189,14 +198,14 @@ def _refuse_wrong(rows, rounds, plantings):
     corrected = {
         pk: rest for pk, *rest in _read(Observation.objects, "pk", {row.supersedes_id for row in rows if row.supersedes_id}, names)
     }
-    asked = {census_round.pk: protocol_asks(census_round) for census_round in rounds.values()}
+    checks = {census_round.pk: row_checks(census_round) for census_round in rounds.values()}
     problems = {}
     for number, row in enumerate(rows):
         census_round, tree = rounds.get(row.round_id), trees.get(row.tree_id)
         if census_round is None or tree is None or tree[0] != census_round.planting_id:
             found = (Finding("tree", ERROR, gettext_noop("This tree is not in the planting of this round.")),)
         else:
-            found = row_findings(row, census_round, tree[1] or planted[tree[0]], asked=asked[row.round_id])
+            found = checks[row.round_id].findings(row, tree[1] or planted[tree[0]])
             if row.supersedes_id and (fault := _correction_fault(row, *corrected[row.supersedes_id])):
                 found = (Finding("tree", ERROR, fault), *found)
         if any(finding.severity == ERROR for finding in found):

@@ -107,23 +107,34 @@ def lay_out(records, trees, rounds, causes):
 
     Causes that are not in the list of causes yet are added to it.
     """
-    line = {pk: number for number, pk in enumerate(trees)}
-    column = {pk: number for number, pk in enumerate(rounds)}
     status = np.zeros((len(trees), len(rounds)), np.uint8)
     canker, cause_number = np.full(status.shape, -1, np.int8), np.zeros(status.shape, np.uint8)
+    columns = list(zip(*records, strict=True))
+    if not columns:
+        return TreeRecords(status, canker, cause_number)
+    tree_pks, round_pks, codes, cause_codes, classes = columns
     said = {}  # {(status, cause): their numbers}: few differ
-    for tree, round_pk, code, cause, canker_class in records:
-        place = line[tree], column[round_pk]
-        if (code, cause) not in said:
-            if cause and cause not in causes:
-                causes.append(cause)
-            said[code, cause] = status_code(code, cause), causes.index(cause) if cause else 0
-        status[place], number = said[code, cause]
-        if number:
-            cause_number[place] = number
-        if canker_class is not None and code not in UNSEEN:  # a class on a tree nobody saw says nothing about the disease
-            canker[place] = canker_class
+    for code, cause in dict.fromkeys(zip(codes, cause_codes, strict=True)):
+        if cause and cause not in causes:
+            causes.append(cause)
+        said[code, cause] = status_code(code, cause), causes.index(cause) if cause else 0
+    line, column = _numbered(trees, tree_pks), _numbered(rounds, round_pks)
+    numbers = np.array([said[pair] for pair in zip(codes, cause_codes, strict=True)], np.uint8)
+    # of several records of one place the last is assigned last, and stays (NumPy, "Assigning values to indexed arrays")
+    status[line, column] = numbers[:, 0]
+    given = np.flatnonzero(numbers[:, 1])
+    cause_number[line[given], column[given]] = numbers[given, 1]
+    # a class on a tree nobody saw says nothing about the disease
+    looked = np.array([-1 if found is None or code in UNSEEN else found for found, code in zip(classes, codes, strict=True)], np.int8)
+    given = np.flatnonzero(looked >= 0)
+    canker[line[given], column[given]] = looked[given]
     return TreeRecords(status, canker, cause_number)
+
+
+def _numbered(wanted, given):
+    """The place in a list of each of many keys."""
+    number = {key: place for place, key in enumerate(wanted)}
+    return np.fromiter(map(number.__getitem__, given), np.intp, len(given))
 
 
 def _rounds_used(status, rounds, counted):

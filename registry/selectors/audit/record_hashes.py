@@ -25,6 +25,7 @@ __all__ = ["HASHES", "OLDER", "HashSum", "append_only_models", "json_value", "re
 HASHES = "records kept"  # as entries have always named it; no field has this name
 OLDER = "older rows of"  # with the name of a type: how many rows older versions stored without a hash, and the sum of their hashes
 _CHUNK = 500
+_SHARED, _SHARED_MOST = frozenset({str, NoneType, date, datetime}), 10_000  # of numbers 1 and True, or 0.0 and -0.0, would be one
 _SUMS_TO = 2**256
 _BLANK = (None, "", [], {})
 
@@ -40,11 +41,52 @@ def row_name(model, pk):
 
 def record_hashes(queryset):
     """(pk, SHA-256 of all its columns) of each record, as a stream; many-to-many links are not in it."""
-    fields = sorted(field.attname for field in queryset.model._meta.concrete_fields)
-    heads = [f"{json.dumps(name)}:" for name in fields]
-    for pk, *values in queryset.order_by("pk").values_list("pk", *fields).iterator(chunk_size=_CHUNK):
-        written = zip(heads, map(_written, values), strict=True)
-        yield pk, text_sha256("", f"{{{','.join([head + text for head, text in written if text])}}}")
+    fields = sorted(queryset.model._meta.concrete_fields, key=lambda field: field.attname)
+    compiler = queryset.order_by("pk").values_list("pk", *(field.attname for field in fields)).query.get_compiler(queryset.db)
+    columns = ()
+    for rows in compiler.execute_sql(chunked_fetch=True, chunk_size=_CHUNK):
+        if not columns:
+            converters = compiler.get_converters([column for column, *_rest in compiler.select])
+            given = [converters.get(place, ((), None)) for place in range(1, len(fields) + 1)]
+            columns = [_Column(field, compiler.connection, *each) for field, each in zip(fields, given, strict=True)]
+        keys, *values = zip(*rows, strict=True)
+        written = zip(*(column.texts(given) for column, given in zip(columns, values, strict=True)), strict=True)
+        for pk, texts in zip(keys, written, strict=True):
+            yield pk, text_sha256("", f"{{{','.join(filter(None, texts))}}}")
+
+
+class _Column:
+    """A column of many rows as it goes into their hashes: its name and `_written`, or "" for a blank.
+
+    What the rows of a load share, such as a day, a status or a stamp, is read and written once.
+    """
+
+    def __init__(self, field, connection, converters, expression):
+        self.head, self.converters, self.given_to = f"{json.dumps(field.attname)}:", converters, (expression, connection)
+        self.known = {}
+        self.is_hex = field.get_internal_type() == "UUIDField" and not connection.features.has_native_uuid_field
+
+    def texts(self, values):
+        """The texts of the values that the database gave."""
+        if self.is_hex:
+            return map(self._uuid, values)
+        if not _SHARED.issuperset(map(type, values)):
+            return map(self._text, values)
+        if len(self.known) > _SHARED_MOST:
+            self.known.clear()
+        self.known |= {value: self._text(value) for value in set(values) - self.known.keys()}
+        return map(self.known.__getitem__, values)
+
+    def _text(self, value):
+        for converter in self.converters:
+            value = converter(value, *self.given_to)
+        text = _written(value)
+        return self.head + text if text else ""
+
+    def _uuid(self, value):
+        if type(value) is not str or len(value) != 32:
+            return self._text(value)
+        return f'{self.head}"{value[:8]}-{value[8:12]}-{value[12:16]}-{value[16:20]}-{value[20:]}"'
 
 
 def _written(value):
