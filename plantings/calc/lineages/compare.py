@@ -21,7 +21,8 @@ from plantings.calc.survival.groups import TEST
 from plantings.calc.survival.odds import OddsOverSites, odds_over_sites
 from plantings.calc.survival.over_sites import difference_over_sites
 from plantings.calc.survival.survival import Counts, Pressure, pressure
-from plantings.calc.survival.table import DONOR, NATIVE, SurvivalRow, Tally, survival_table_rows
+from plantings.calc.survival.table import DONOR, NATIVE, SurvivalRow, survival_table_rows
+from plantings.calc.survival.tallies import Tally
 from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.worded import counted, worded
 

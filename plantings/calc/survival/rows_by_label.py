@@ -2,7 +2,8 @@
 
 from collections.abc import Collection, Mapping, Sequence
 
-from plantings.calc.survival.table import CHECK, STANDARDS, CheckBook, Group, SurvivalRow, Tally, row_groups, row_of_group
+from plantings.calc.survival.table import CHECK, STANDARDS, CheckBook, SurvivalRow, row_of_group
+from plantings.calc.survival.tallies import Groups, Tallies, Tally
 
 _ROWS_HELD = 600  # what is looked at by page; a download of all is not held
 
@@ -16,7 +17,8 @@ class RowsByLabel(Sequence):
     """
 
     def __init__(self, tallies: Sequence[Tally], roles: Collection[str]):
-        self._groups = row_groups(tallies)
+        tallies = Tallies.of(tallies)
+        self._groups = Groups(tallies)
         self._checks = CheckBook(tallies)
         self._kinds = sorted((kind for kind in self._groups if kind[1] in roles), key=place_of_kind)
         self._rows: dict[tuple, SurvivalRow] = {}
@@ -32,7 +34,7 @@ class RowsByLabel(Sequence):
     @property
     def kinds(self) -> Collection[tuple]:
         """(keys, role, kind of check, sown) of all groups, of every role."""
-        return self._groups.keys()
+        return self._groups.kinds.keys()
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Sequence) and tuple(self) == tuple(other)
@@ -43,7 +45,7 @@ class RowsByLabel(Sequence):
         """The row of one of `kinds`."""
         row = self._rows.get(kind)
         if row is None:
-            row = row_of_group(*kind, Group(self._groups[kind]), self._checks)
+            row = row_of_group(*kind, self._groups[kind], self._checks)
             if len(self._rows) < _ROWS_HELD:
                 self._rows[kind] = row
         return row
@@ -58,7 +60,7 @@ class CurvesByLabel(Sequence):
     """
 
     def __init__(self, by_age: Mapping[int, Sequence[Tally]], roles: Collection[str]):
-        self._groups = {age: row_groups(tallies) for age, tallies in by_age.items()}
+        self._groups = {age: Groups(tallies) for age, tallies in by_age.items()}
         kinds = dict.fromkeys(kind for groups in self._groups.values() for kind in groups if kind[1] in roles)
         self._kinds = sorted(kinds, key=place_of_kind)
 
@@ -72,7 +74,7 @@ class CurvesByLabel(Sequence):
 
     def at(self, kind: tuple) -> dict[int, SurvivalRow]:
         """The group of one (keys, role, kind of check, sown)."""
-        return {age: row_of_group(*kind, Group(groups[kind]), None) for age, groups in self._groups.items() if kind in groups}
+        return {age: row_of_group(*kind, groups[kind], None) for age, groups in self._groups.items() if kind in groups}
 
 
 def place_of_kind(kind: tuple) -> tuple:

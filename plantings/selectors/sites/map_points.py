@@ -14,13 +14,14 @@ from plantings.calc.sites.geometry import generalise_point
 from plantings.calc.survival.census_choice import AGE
 from plantings.calc.survival.groups import ROLES_COUNTED
 from plantings.calc.survival.survival import Counts, survival
-from plantings.calc.survival.table import CHECK, COUNT_NAMES, OTHER, ROLE_WORDS, STANDARDS, TEST, sown_words
+from plantings.calc.survival.table import CHECK, OTHER, ROLE_WORDS, STANDARDS, TEST, sown_words
+from plantings.calc.survival.tallies import COUNT_NAMES
 from plantings.calc.survival.words import season_words
 from plantings.maps.layers import SitePoint
 from plantings.models import Block, Site, SurvivalTally
 from plantings.selectors.survival.figure_words import figure_words
 from plantings.selectors.survival.rounds import SurvivalFilter, rounds_in_scope
-from plantings.selectors.survival.survival import STANDARD_OF
+from plantings.selectors.survival.tallies import STANDARD_OF
 from registry.access.scoping import ALL
 from registry.choices import LotKind, MapPrivacy
 from registry.selectors.identity.descent import linked
