@@ -17,24 +17,24 @@ class RowsByLabel(Sequence):
     """
 
     def __init__(self, tallies: Sequence[Tally], roles: Collection[str]):
-        tallies = Tallies.of(tallies)
-        self._groups = Groups(tallies)
-        self._checks = CheckBook(tallies)
-        self._kinds = sorted((kind for kind in self._groups if kind[1] in roles), key=place_of_kind)
-        self._rows: dict[tuple, SurvivalRow] = {}
+        self._tallies = Tallies.of(tallies)
+        self._groups = Groups(self._tallies)
+        self._checks = CheckBook(self._tallies)
+        self._numbers = numbers_in_order(self._groups, roles)
+        self._rows: dict[int, SurvivalRow] = {}
 
     def __len__(self) -> int:
-        return len(self._kinds)
+        return len(self._numbers)
 
     def __getitem__(self, place):
         if isinstance(place, slice):
-            return tuple(self.at(kind) for kind in self._kinds[place])
-        return self.at(self._kinds[place])
+            return tuple(self._numbered(number) for number in self._numbers[place])
+        return self._numbered(self._numbers[place])
 
     @property
     def kinds(self) -> Collection[tuple]:
         """(keys, role, kind of check, sown) of all groups, of every role."""
-        return self._groups.kinds.keys()
+        return self._groups.keys()
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Sequence) and tuple(self) == tuple(other)
@@ -43,11 +43,14 @@ class RowsByLabel(Sequence):
 
     def at(self, kind: tuple) -> SurvivalRow:
         """The row of one of `kinds`."""
-        row = self._rows.get(kind)
+        return row_of_group(*kind, self._groups[kind], self._checks)
+
+    def _numbered(self, number):
+        row = self._rows.get(number)
         if row is None:
-            row = row_of_group(*kind, self._groups[kind], self._checks)
+            row = row_of_group(*self._tallies.kinds[number], self._groups.numbered(number), self._checks)
             if len(self._rows) < _ROWS_HELD:
-                self._rows[kind] = row
+                self._rows[number] = row
         return row
 
 
@@ -75,6 +78,18 @@ class CurvesByLabel(Sequence):
     def at(self, kind: tuple) -> dict[int, SurvivalRow]:
         """The group of one (keys, role, kind of check, sown)."""
         return {age: row_of_group(*kind, groups[kind], None) for age, groups in self._groups.items() if kind in groups}
+
+
+def numbers_in_order(groups: Groups, roles: Collection[str]) -> list[int]:
+    """The numbers of the kinds of some roles in the order of labels: planted before sown, trees under test before their checks.
+
+    Source
+    ------
+    As `in_order`.
+    """
+    kinds = groups.tallies.kinds
+    shown = groups.numbers[kinds.roles(lambda role, _standard, _sown: role in roles)[groups.numbers]]
+    return kinds.in_order(shown).tolist()
 
 
 def place_of_kind(kind: tuple) -> tuple:

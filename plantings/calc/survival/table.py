@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from plantings.calc.results import Difference, Interval
-from plantings.calc.survival.groups import CHECK, TEST
+from plantings.calc.survival.groups import CHECK, DONOR, NATIVE, OTHER, STANDARDS, TEST
 from plantings.calc.survival.over_sites import NO_COMMON_SITE, NO_SPREAD, OverSites, difference_over_sites, share_over_sites
 from plantings.calc.survival.survival import NOT_ASSESSED, Counts, Pressure, Survival, pressure, survival
 from plantings.calc.survival.tallies import CheckSums, Group, Groups, Tallies, Tally
@@ -17,9 +17,6 @@ from registry.calc.shared.worded import worded
 
 NO_CHECK = gettext_noop("no check on these sites")
 NO_SUSCEPTIBLE_CHECK = gettext_noop("no native check on these sites")
-# Kinds of check, in the order they are compared with: the susceptible native one is the standard of the trade.
-NATIVE, OTHER, DONOR = "native", "other", "donor"
-STANDARDS = (NATIVE, OTHER, DONOR)
 # of one group, and of all groups of the role together
 ROLE_WORDS = {
     "": (gettext_noop("under test"), gettext_noop("under test")),
@@ -135,7 +132,7 @@ class CheckBook:
     """The checks of every site, pooled once for each set of sites that asks. Sown seed is compared with sown checks."""
 
     def __init__(self, tallies: Iterable[Tally]):
-        self._sums = CheckSums(tallies, STANDARDS)
+        self._sums = CheckSums(tallies)
         self.pooled: dict[tuple, Checks] = {}
 
     def on(self, sown: bool, sites: tuple[str, ...]) -> Checks:
@@ -188,7 +185,7 @@ def survival_totals(tallies: Sequence[Tally], label: str = "All") -> list[Surviv
     As `survival_table_rows`.
     """
     checks = CheckBook(tallies)
-    groups = Groups(Tallies.of(tallies).grouped(lambda *_kind: (label,)))
+    groups = Groups(Tallies.of(tallies).keyed(label))
     kinds = [((label,), *kind, sown) for sown in (False, True) for kind in ((TEST, ""), *((CHECK, standard) for standard in STANDARDS))]
     return [row_of_group(*kind, groups[kind], checks) for kind in kinds if kind in groups]
 

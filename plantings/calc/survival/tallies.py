@@ -3,12 +3,14 @@
 A tally is one entry (a lot in one role in a planting) at one round.
 """
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
+from functools import cached_property
+from itertools import product
 from typing import NamedTuple
 
 import numpy as np
 
-from plantings.calc.survival.groups import CHECK
+from plantings.calc.survival.groups import CHECK, STANDARDS
 from plantings.calc.survival.survival import Counts
 
 COUNT_NAMES = Counts._fields
@@ -56,8 +58,65 @@ class Labels:
         return found
 
 
+class Kinds(Sequence):
+    """Kinds of groups, each (keys, role, kind of check, sown), made when they are looked at: there are far more than a page shows.
+
+    Each is a pair of a place (its keys, with None where the lineage goes) and a (label of the lineage, role, kind of check, sown).
+
+    Source
+    ------
+    Definition of this programme.
+    """
+
+    __slots__ = ("_lots", "_pairs", "_places")
+
+    def __init__(self, pairs: np.ndarray, places: Sequence[tuple], lots: Sequence[tuple]):
+        self._pairs, self._places, self._lots = pairs, places, lots
+
+    def __len__(self) -> int:
+        return len(self._pairs)
+
+    def __getitem__(self, number: int) -> tuple:
+        place, lot = self._pairs[number].tolist()
+        label, role, standard, sown = self._lots[lot]
+        return tuple([label if word is None else word for word in self._places[place]]), role, standard, sown
+
+    def roles(self, is_wanted: Callable[[str, str, bool], bool]) -> np.ndarray:
+        """Of each kind whether its role, kind of check and sown are wanted."""
+        return np.array([bool(is_wanted(*lot[1:])) for lot in self._lots], dtype=bool)[self._pairs[:, 1]]
+
+    def triples(self) -> list[tuple]:
+        """The role, kind of check and sown of each."""
+        return [self._lots[lot][1:] for lot in self._pairs[:, 1].tolist()]
+
+    def in_order(self, numbers: np.ndarray) -> np.ndarray:
+        """Numbers of kinds in the order of labels: planted before sown, trees under test before their checks."""
+        place, lot = self._pairs[numbers].T
+        words = [
+            _ranks([label.casefold() for label, *_rest in self._lots])[lot]
+            if self._places and self._places[0][position] is None
+            else _ranks([keys[position].casefold() for keys in self._places])[place]
+            for position in range(len(self._places[0]) if self._places else 0)
+        ]
+        roles = [
+            np.array(column, dtype=np.int64)[lot] for column in zip(*(_place_of_role(*rest) for _label, *rest in self._lots), strict=True)
+        ]
+        *outer, last = words or [lot]
+        return numbers[np.lexsort([last, *reversed([*outer, *roles])])]
+
+
+def _place_of_role(role, standard, sown):
+    return sown, role == CHECK, STANDARDS.index(standard) if standard else 0
+
+
+def _ranks(words):
+    """The place of each word among all in their order."""
+    place = {word: number for number, word in enumerate(sorted(set(words)))}
+    return np.array([place[word] for word in words], dtype=np.int64)
+
+
 class Tallies(Sequence):
-    """A sequence of Tally in columns: labels as numbers (`kinds` are (keys, role, kind of check, sown)), and the counts as a matrix.
+    """A sequence of Tally in columns: labels as numbers, those of its kind into `kinds`, and the counts as a matrix.
 
     Source
     ------
@@ -78,15 +137,13 @@ class Tallies(Sequence):
             return tallies
         rows = list(tallies)
         labels = kinds, sites, plantings, lots = Labels(), Labels(), Labels(), Labels()
-        columns = np.array(
-            [
-                (kinds.number(row.kind), sites.number(row.site), plantings.number(row.planting), lots.number(row.lot), row.complete)
-                for row in rows
-            ],
-            dtype=np.int64,
-        ).reshape(len(rows), 5)
+        numbers = [
+            (kinds.number(row.kind), sites.number(row.site), plantings.number(row.planting), lots.number(row.lot), row.complete)
+            for row in rows
+        ]
+        columns = np.array(numbers, dtype=np.int64).reshape(len(rows), 5)
         counts = np.array([row.counts for row in rows], dtype=np.int64).reshape(len(rows), len(COUNT_NAMES))
-        return Tallies(*(one.names for one in labels), columns.T, counts)
+        return Tallies(_plain(kinds.names), *(one.names for one in labels[1:]), columns.T, counts)
 
     def __len__(self) -> int:
         return len(self.kind)
@@ -109,37 +166,44 @@ class Tallies(Sequence):
 
     @property
     def kinds_present(self) -> list[tuple]:
-        """The (keys, role, kind of check, sown) there are, in the order they were first met."""
-        present, first = np.unique(self.kind, return_index=True)
-        return [self.kinds[kind] for kind in present[np.argsort(first)].tolist()]
+        """The (keys, role, kind of check, sown) there are."""
+        return [self.kinds[kind] for kind in numbered(self.kind)[0].tolist()]
 
     def taken(self, places) -> "Tallies":
         """Those at these places, or where a mask is true."""
         columns = [column[places] for column in (self.kind, self.site, self.planting, self.lot, self.complete)]
         return Tallies(self.kinds, self.sites, self.plantings, self.lots, columns, self.counts[places])
 
-    def of_kinds(self, is_wanted) -> "Tallies":
-        """Those whose (keys, role, kind of check, sown) is wanted."""
+    def of_roles(self, is_wanted: Callable[[str, str, bool], bool]) -> "Tallies":
+        """Those whose role, kind of check and sown are wanted."""
+        return self.taken(self.kinds.roles(is_wanted)[self.kind])
+
+    def of_kinds(self, is_wanted: Callable[..., bool]) -> "Tallies":
+        """Those whose keys, role, kind of check and sown are wanted."""
         return self.taken(np.array([bool(is_wanted(*kind)) for kind in self.kinds], dtype=bool)[self.kind])
 
-    def of_plantings(self, plantings) -> "Tallies":
+    def of_plantings(self, plantings: Container[str]) -> "Tallies":
         """Those of some plantings, by their codes."""
         return self.taken(np.array([code in plantings for code in self.plantings], dtype=bool)[self.planting])
 
-    def on_sites_of(self, is_wanted) -> "Tallies":
-        """Those on the sites where a wanted kind is: planted ones beside planted, sown ones beside sown."""
-        wanted, sown = (
-            np.array(found, dtype=np.int64) for found in zip(*((is_wanted(*kind), kind[3]) for kind in self.kinds), strict=True)
-        )
-        place = 2 * self.site + sown[self.kind]
-        return self.taken(np.isin(place, place[wanted[self.kind] == 1]))
+    def on_sites_of(self, is_wanted: Callable[[str, str, bool], bool]) -> "Tallies":
+        """Those on the sites where a wanted role is: planted ones beside planted, sown ones beside sown."""
+        place = 2 * self.site + self.kinds.roles(lambda _role, _standard, sown: sown)[self.kind]
+        return self.taken(np.isin(place, place[self.kinds.roles(is_wanted)[self.kind]]))
 
-    def grouped(self, keys_of) -> "Tallies":
-        """The same with other keys: `keys_of(keys, role, kind of check, sown)` in place of the keys of each kind."""
-        kinds = Labels()
-        numbers = np.array([kinds.number((keys_of(*kind), *kind[1:])) for kind in self.kinds], dtype=np.int64)
-        columns = (numbers[self.kind], self.site, self.planting, self.lot, self.complete)
-        return Tallies(kinds.names, self.sites, self.plantings, self.lots, columns, self.counts)
+    def keyed(self, *keys: str) -> "Tallies":
+        """The same with these keys for all."""
+        roles = Labels()
+        of_kind = np.array([roles.number(("", *kind)) for kind in self.kinds.triples()], dtype=np.int64)
+        kinds = Kinds(np.array([(0, number) for number in range(len(roles.names))], dtype=np.int64).reshape(-1, 2), [keys], roles.names)
+        columns = (of_kind[self.kind], self.site, self.planting, self.lot, self.complete)
+        return Tallies(kinds, self.sites, self.plantings, self.lots, columns, self.counts)
+
+
+def _plain(kinds):
+    """Kinds that are given with all of their keys."""
+    pairs = np.arange(len(kinds), dtype=np.int64).repeat(2).reshape(-1, 2)
+    return Kinds(pairs, [keys for keys, *_rest in kinds], [("", *rest) for _keys, *rest in kinds])
 
 
 def numbered(values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -195,7 +259,7 @@ class Group:
         return dict(zip(self._names, map(list, zip(first.tolist(), second.tolist(), strict=True)), strict=True))
 
 
-class Groups:
+class Groups(Mapping):
     """The groups of tallies by their kinds, in the order they were first met. All sums are taken at once.
 
     Source
@@ -204,40 +268,45 @@ class Groups:
     """
 
     def __init__(self, tallies: Iterable[Tally]):
-        found = self._tallies = Tallies.of(tallies)
-        present, first = np.unique(found.kind, return_index=True)
-        self.kinds = {found.kinds[kind]: number for number, kind in [(int(n), int(present[n])) for n in np.argsort(first)]}
-        self._number_of = np.zeros(max(len(found.kinds), 1), dtype=np.int64)
-        self._number_of[present] = np.arange(len(present))
-        kind = self._number_of[found.kind]
+        self.tallies = found = Tallies.of(tallies)
+        present, kind = numbered(found.kind)
         self._pair_site, self._pair_sums, self._pairs_from = _summed(kind, found.site, found.counts, len(present))
-        self._pair_plantings, _none, self._plantings_from = _summed(kind, found.planting, None, len(present))
+        self._pair_planting, _none, self._plantings_from = _summed(kind, found.planting, None, len(present))
         self._sums = _sums_between(self._pair_sums, self._pairs_from)
         self._open = np.bincount(kind, weights=1 - found.complete, minlength=len(present))
+        first = np.full(len(present), len(kind))
+        np.minimum.at(first, kind, np.arange(len(kind)))
+        self._place = np.full(len(found.kinds), -1)
+        self._place[present] = np.arange(len(present))
+        self.numbers = present[np.argsort(first)]
+
+    @cached_property
+    def _number_of(self):
+        return {self.tallies.kinds[number]: number for number in self.numbers.tolist()}
 
     def __len__(self) -> int:
-        return len(self.kinds)
+        return len(self.numbers)
 
-    def __iter__(self):
-        return iter(self.kinds)
+    def __iter__(self) -> Iterator[tuple]:
+        return iter(self._number_of)
 
-    def __contains__(self, kind) -> bool:
-        return kind in self.kinds
+    def __getitem__(self, kind: tuple) -> "Group":
+        return self.numbered(self._number_of[kind])
 
-    def __getitem__(self, kind: tuple) -> Group:
-        number = self.kinds[kind]
-        here = slice(self._pairs_from[number], self._pairs_from[number + 1])
-        planted = self._pair_plantings[self._plantings_from[number] : self._plantings_from[number + 1]]
+    def numbered(self, number: int) -> "Group":
+        """The group of a kind by its number."""
+        place = self._place[number]
+        here = slice(self._pairs_from[place], self._pairs_from[place + 1])
         return Group(
-            Counts._make(self._sums[number].tolist()), [self._tallies.sites[site] for site in self._pair_site[here].tolist()],
-            self._pair_sums[here], tuple(sorted(self._tallies.plantings[place] for place in planted.tolist())),
-            complete=not self._open[number],
+            Counts._make(self._sums[place].tolist()), [self.tallies.sites[site] for site in self._pair_site[here].tolist()],
+            self._pair_sums[here], tuple(sorted(self.plantings_of(number))), complete=not self._open[place],
         )  # fmt: skip
 
-    def plantings_of(self, kind: tuple) -> set[str]:
-        number = self.kinds[kind]
-        planted = self._pair_plantings[self._plantings_from[number] : self._plantings_from[number + 1]]
-        return {self._tallies.plantings[place] for place in planted.tolist()}
+    def plantings_of(self, number: int) -> set[str]:
+        """The codes of the plantings of a kind, by its number."""
+        place = self._place[number]
+        planted = self._pair_planting[self._plantings_from[place] : self._plantings_from[place + 1]]
+        return {self.tallies.plantings[one] for one in planted.tolist()}
 
 
 class CheckSums:
@@ -248,16 +317,12 @@ class CheckSums:
     Definition of this programme.
     """
 
-    def __init__(self, tallies: Iterable[Tally], standards: Sequence[str]):
-        every = Tallies.of(tallies)
-        self._checks = checks = every.of_kinds(lambda _keys, role, _standard, _sown: role == CHECK)
-        self._standards = standards
-        of_kind = np.array(
-            [int(sown) * len(standards) + standards.index(standard) if role == CHECK else 0 for _k, role, standard, sown in every.kinds],
-            dtype=np.int64,
-        )
-        group = of_kind[checks.kind] if len(checks) else np.zeros(0, dtype=np.int64)
-        width = 2 * len(standards)
+    def __init__(self, tallies: Iterable[Tally]):
+        self._checks = checks = Tallies.of(tallies).of_roles(lambda role, _standard, _sown: role == CHECK)
+        width = 2 * len(STANDARDS)
+        group = np.zeros(len(checks), dtype=np.int64)
+        for number, (sown, standard) in enumerate(product((False, True), STANDARDS)):
+            group += number * checks.kinds.roles(lambda _role, *kind, wanted=(standard, sown): tuple(kind) == wanted)[checks.kind]
         code = checks.site * width + group
         places, inverse = numbered(code)
         self._sums = _sums_of(inverse, checks.counts, len(places))
@@ -265,15 +330,15 @@ class CheckSums:
         self._of_site: dict[tuple[bool, str], dict[str, int]] = {}
         for place, number in enumerate(places.tolist()):
             site, rest = divmod(number, width)
-            sown, standard = divmod(rest, len(standards))
-            self._of_site.setdefault((bool(sown), checks.sites[site]), {})[standards[standard]] = place
+            sown, standard = divmod(rest, len(STANDARDS))
+            self._of_site.setdefault((bool(sown), checks.sites[site]), {})[STANDARDS[standard]] = place
 
     def on(self, sown: bool, sites: Sequence[str]) -> tuple[str, Group] | None:
         """(kind of check, its group) of the first kind there is on these sites; None without a check."""
         here = [(site, found) for site in sites if (found := self._of_site.get((sown, site)))]
         if not here:
             return None
-        best = next(standard for standard in self._standards if any(standard in found for _site, found in here))
+        best = next(standard for standard in STANDARDS if any(standard in found for _site, found in here))
         names, places = zip(*((site, found[best]) for site, found in here if best in found), strict=True)
         by_site = self._sums[list(places)]
         lots = {lot for place in places for lot in self._lots[self._lots_from[place] : self._lots_from[place + 1]].tolist()}

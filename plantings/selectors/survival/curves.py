@@ -80,8 +80,8 @@ class AgeTallies:
             read = self._whole.values() if self._whole is not None else [self._all_ages()]
             self._kinds = {}
             for groups in map(Groups, read):
-                for kind in groups:
-                    self._kinds.setdefault(kind, set()).update(groups.plantings_of(kind))
+                for number in groups.numbers.tolist():
+                    self._kinds.setdefault(groups.tallies.kinds[number], set()).update(groups.plantings_of(number))
         return self._kinds
 
     def _all_ages(self):

@@ -75,8 +75,10 @@ class SurvivalFilter:
 
 
 def within(filters, user, reading, *given):
-    """What a reading by planting, `reading(user, filters, …)`, gives within the filters. What is held has all plantings, and these are taken
-    from it; where nothing is held only they are read."""
+    """What a reading by planting, `reading(user, filters, …)`, gives within the filters.
+
+    What is held has all plantings, and those within are taken from it; where nothing is held only they are read.
+    """
     if not are_held():
         return reading(user, filters, *given)
     found = reading(user, SurvivalFilter(), *given)

@@ -57,7 +57,7 @@ def lineage_comparison(user, level, moment, filters, *, sown=False):
     labels = GroupLabels(by, level, filters)
     tallies = labels.tallies(read_tallies(user, filters, chosen, (moment,)), chosen)
     models = _KeptModels()
-    comparison = compare_lineages(tallies.of_kinds(lambda *kind: kind[3] == sown), models.answer)
+    comparison = compare_lineages(tallies.of_roles(lambda _role, _standard, is_sown: is_sown == sown), models.answer)
     return LineageTable(
         level=level, moment=moment, ages=rounds.numbers(AGE), years=rounds.numbers(SEASON), visits=rounds.numbers(VISIT),
         comparison=comparison, model_made=models.made, sown=sown,

@@ -153,7 +153,7 @@ def _on_sites(user, level, label):
     read = AgeTallies(user, ("site",), level, filters, rounds, tuple(age for age, _ in rounds.numbers(AGE)))
     tallies = {}
     for age, found in read.by_age().items():
-        beside = found.on_sites_of(lambda _keys, role, *_rest: role == TEST)
+        beside = found.on_sites_of(lambda role, _standard, _sown: role == TEST)
         if beside:  # the checks are those beside the lineage
             tallies[age] = beside
     rows = {age: RowsByLabel(found, ROLES_COUNTED) for age, found in tallies.items()}
@@ -171,7 +171,7 @@ def _on_sites(user, level, label):
 def _all_sites(tallies):
     rows = {}
     for age, found in tallies.items():
-        for row in survival_table_rows(found.grouped(lambda *_kind: ("",))):
+        for row in survival_table_rows(found.keyed("")):
             rows.setdefault(_order(row.role, row.standard, row.sown), {})[age] = row
     return [_line("", "", rows[kind]) for kind in sorted(rows)]
 

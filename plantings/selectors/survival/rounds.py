@@ -1,7 +1,7 @@
 """Which census round of each planting a figure is made from: complete ones, at one moment."""
 
 import datetime
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -24,6 +24,7 @@ __all__ = ["NOT_KNOWN", "LeftOut", "OpenRound", "RoundPart", "Rounds", "Survival
 
 NO_CENSUS = gettext_noop("no census yet")
 MANY_ROUNDS = 5_000  # from here on figures are worked out once for each state of the records
+_HELD_OF_PARTS = 60
 NUMBER_UNKNOWN = gettext_noop("nobody knows how many were planted, so its plots have counts and no survival")
 
 
@@ -92,11 +93,25 @@ class PartsInTime(tuple):
     def numbers(self, filters, name):
         """The ages, years or visits of the usable parts."""
         key = filters.open_rounds, filters.review, name
-        return self._once(key, lambda: {getattr(part, name) for part in self.usable(filters)})
+        return self._once(key, lambda: frozenset(getattr(part, name) for part in self.usable(filters)))
+
+    def not_complete(self, filters, moment):
+        """The OpenRounds of a moment, and the latest round where it is one."""
+        return self._once((filters.open_rounds, filters.review, moment, "open"), lambda: [*self._not_complete(filters, moment)])
+
+    def _not_complete(self, filters, moment):
+        used = self.last(filters, moment) if moment else None
+        here = [part for part in self if moment and moment.holds(part.age, part.year, part.visit)]
+        later = here[here.index(used) :] if used else here
+        for part in dict.fromkeys([*later, self[-1]]):
+            if part.why:
+                yield OpenRound(part, part == used)
 
     def _once(self, key, work_out):
         found = self.__dict__
         if key not in found:
+            if len(found) >= _HELD_OF_PARTS:  # somebody asks for one moment after another
+                found.clear()
             found[key] = work_out()
         return found[key]
 
@@ -131,35 +146,34 @@ class Rounds:
 
     def numbers(self, kind):
         """((age, calendar year or visit, number of plantings that have it), …) in ascending order."""
-        if kind not in self._numbers:
-            name = {AGE: "age", SEASON: "year", VISIT: "visit"}[kind]
-            plantings = defaultdict(set)
-            for (planting, _sown), parts in self.by_planting.items():
-                for number in parts.numbers(self.filters, name):
-                    plantings[number].add(planting)
-            self._numbers[kind] = tuple(sorted((number, len(found)) for number, found in plantings.items()))
-        return self._numbers[kind]
+        plantings = Counter()
+        for found, number in self._alike({AGE: "age", SEASON: "year", VISIT: "visit"}[kind]).items():
+            plantings.update(dict.fromkeys(found, number))
+        return tuple(sorted(plantings.items()))
 
     def default_moment(self):
         """The oldest age that at least half of the plantings with a usable census have reached; None without any."""
-        oldest = defaultdict(int)
-        for (planting, _sown), parts in self.by_planting.items():
-            if ages := parts.numbers(self.filters, "age"):
-                oldest[planting] = max(oldest[planting], *ages)
-        reached = [age for age, _ in self.numbers(AGE) if 2 * sum(last >= age for last in oldest.values()) >= len(oldest)]
+        oldest = Counter()
+        for ages, plantings in self._alike("age").items():
+            if ages:
+                oldest[max(ages)] += plantings
+        half = sum(oldest.values()) / 2
+        reached = [age for age, _ in self.numbers(AGE) if sum(count for last, count in oldest.items() if last >= age) >= half]
         return CensusChoice(AGE, max(reached)) if reached else None
+
+    def _alike(self, name):
+        """{the ages, years or visits of a planting: how many plantings have just these}."""
+        if name not in self._numbers:
+            found = {}
+            for (planting, _sown), parts in self.by_planting.items():
+                numbers = parts.numbers(self.filters, name)
+                found[planting] = found[planting] | numbers if planting in found else numbers
+            self._numbers[name] = Counter(found.values())
+        return self._numbers[name]
 
     def not_complete(self, moment):
         """The OpenRounds of this moment, and the latest round of each planting where it is one."""
-        found = []
-        for parts in self.by_planting.values():
-            used = parts.last(self.filters, moment) if moment else None
-            here = [part for part in parts if moment and moment.holds(part.age, part.year, part.visit)]
-            later = here[here.index(used) :] if used else here
-            for part in dict.fromkeys([*later, parts[-1]]):
-                if part.why:
-                    found.append(OpenRound(part, part == used))
-        return tuple(found)
+        return tuple(found for parts in self.by_planting.values() for found in parts.not_complete(self.filters, moment))
 
     @staticmethod
     def unread_of(chosen):

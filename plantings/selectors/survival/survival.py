@@ -86,7 +86,7 @@ def survival_rows(user, by=("site", LINEAGE), level="lot", moment=None, filters=
     chosen = rounds.chosen(moment) if moment else {}
     labels = GroupLabels(by, level, filters)
     tallies = labels.tallies(read_tallies(user, filters, chosen, (moment,)), chosen)
-    heat = heat_window(tallies.of_kinds(lambda _keys, role, *_rest: role in filters.roles), *heat_pages) if heat_pages else None
+    heat = heat_window(tallies.of_roles(lambda role, _standard, _sown: role in filters.roles), *heat_pages) if heat_pages else None
     if heat or by_survival:
         found = survival_table_rows(heat.tallies, compare=False) if heat else survival_table_rows(tallies)
         rows = tuple(in_order((row for row in found if row.role in filters.roles), by_survival))

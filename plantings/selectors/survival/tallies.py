@@ -9,7 +9,7 @@ from django.db.models import Case, IntegerField, When
 from plantings.calc.survival.census_choice import AGE
 from plantings.calc.survival.groups import CHECK, LEVELS, LINEAGE, ROLES_COUNTED, TEST
 from plantings.calc.survival.table import DONOR, NATIVE, OTHER
-from plantings.calc.survival.tallies import COUNT_NAMES, Labels, Tallies, numbered
+from plantings.calc.survival.tallies import COUNT_NAMES, Kinds, Labels, Tallies, numbered
 from plantings.models import CensusRound, SurvivalTally
 from plantings.selectors.survival.filters import NOT_KNOWN
 from registry.choices import LotKind, TaxonRole
@@ -65,7 +65,7 @@ def _tallies_of_plantings(user, plantings):
     tallies = SurvivalTally.objects.for_user(user).filter(entry__role__in=ROLES_COUNTED)
     tallies = tallies if plantings is None else tallies.filter(entry__planting__in=plantings)
     rows = _matrix(raw_rows(tallies.order_by().values_list("entry__planting", *_FIELDS)), 1 + len(_FIELDS))
-    rows = rows[np.argsort(rows[:, 0], kind="stable")]
+    rows = rows[np.lexsort(rows[:, 3::-1].T)]  # by planting, round, lot, role: the same order whatever was read at once
     keys, starts = np.unique(rows[:, 0], return_index=True)
     return dict(zip(keys.tolist(), np.split(rows[:, 1:], starts[1:]), strict=True)) if len(keys) else {}
 
@@ -106,9 +106,9 @@ class GroupLabels:
         planting_of = np.array([plantings.number(one.planting) for one in parts], dtype=np.int64)
         complete = np.array([not one.why for one in parts], dtype=bool)
         lot_kind = _table([of_lots.number(self._kind_of_lot(pk, role)) for role in (TEST, CHECK)] for pk in lots)
-        width = len(of_lots.names)
+        width = max(len(of_lots.names), 1)
         pairs, kind = numbered(place_of[part] * width + lot_kind[lot, check])
-        kinds = [self._kind(places.names[pair // width], *of_lots.names[pair % width]) for pair in pairs.tolist()]
+        kinds = Kinds(np.stack(np.divmod(pairs, width), axis=1), places.names, of_lots.names)
         columns = (kind, site_of[part], planting_of[part], lot, complete[part])
         codes = [self.lots[pk][0] for pk in lots]
         return Tallies(kinds, sites.names, plantings.names, codes, columns, read.counts[here]), part
@@ -132,7 +132,7 @@ class GroupLabels:
         label = self.lineage(lot_pk, role) if LINEAGE in self.by else ""
         keys = self._keys.get((part.round, label))
         if keys is None:  # made once for a group, since a table has far more tallies than groups
-            keys = self._keys[part.round, label] = _with_lineage(self._place(part), label)
+            keys = self._keys[part.round, label] = tuple([label if word is None else word for word in self._place(part)])
         return keys
 
     def _place(self, part):
@@ -144,10 +144,6 @@ class GroupLabels:
         """(label of the lineage, role, kind of check, whether it is sown) of a lot in a role."""
         _code, standard, sown = self.lots[lot_pk]
         return (self.lineage(lot_pk, role) if LINEAGE in self.by else ""), role, standard if role == CHECK else "", sown
-
-    @staticmethod
-    def _kind(place, label, role, standard, sown):
-        return _with_lineage(place, label), role, standard, sown
 
     def lineage(self, lot_pk, role):
         """The label of a lot. A check of which the level is not stated goes by its generation, else by its lot code."""
@@ -162,16 +158,12 @@ class GroupLabels:
     def stated_levels(self, tallies):
         """The levels at which a lot under test has a lineage, where none has one at the level asked for."""
         place = self.by.index(LINEAGE) if LINEAGE in self.by else None
-        under_test = tallies.of_kinds(lambda _keys, role, *_rest: role == TEST)
+        under_test = tallies.of_roles(lambda role, _standard, _sown: role == TEST)
         if place is None or any(keys[place] != NOT_STATED for keys, *_rest in under_test.kinds_present):
             return ()
         codes = {under_test.lots[lot] for lot in np.unique(under_test.lot).tolist()}
         lineages = [self.lineages[pk] for pk, (code, _, _) in self.lots.items() if code in codes]
         return tuple(level for level in LEVELS if any(getattr(lineage, level) not in (NOT_STATED, OUTSIDE) for lineage in lineages))
-
-
-def _with_lineage(place, label):
-    return tuple([label if word is None else word for word in place])
 
 
 def _table(rows):

@@ -143,7 +143,7 @@ def held_until_change(work_out):
 def held_by_part(model, of_all=dict):
     """Marks a reading by part: `read(user, parts, *given)` gives {part: rows} of some parts (a set of keys), of all for None.
 
-    A part without rows is left out. After a write the parts that it concerns are read again. Whoever may see all rows of `model` shares
+    A part without rows is left out. Parts are in the order of their keys. After a write the parts that it concerns are read again. Whoever may see all rows of `model` shares
     what is held. What the marked reading gives is `of_all` of the parts, which must not be changed by whoever gets it.
     """
 
@@ -151,18 +151,18 @@ def held_by_part(model, of_all=dict):
         @wraps(read)
         def held(user, *given):
             if not are_held():
-                return of_all(read(user, None, *given))
+                return of_all(_in_order(read(user, None, *given)))
             sees_all = user.is_authenticated and user.is_active and model.SCOPE.get(user.role) == ALL
             person = (ALL if sees_all else (user.pk, user.role), get_language(), timezone.localdate())
             number, found = _held.follow(), _held.place(_held.parts, (read.__module__, read.__qualname__, person, given), PARTS_MOST)
             with found.lock:
                 concerned = found.concerned()
                 if concerned is None:
-                    parts, found.made_at = read(user, None, *given), monotonic()
+                    parts, found.made_at = _in_order(read(user, None, *given)), monotonic()
                     found.value = parts, of_all(parts)
                 elif concerned:
                     parts = {part: rows for part, rows in found.value[0].items() if part not in concerned}
-                    parts |= read(user, concerned, *given)
+                    parts = _in_order(parts | read(user, concerned, *given))
                     found.value = parts, of_all(parts)
                 found.number = max(found.number, number)
                 return found.value[1]
@@ -170,3 +170,7 @@ def held_by_part(model, of_all=dict):
         return held
 
     return mark
+
+
+def _in_order(parts):
+    return dict(sorted(parts.items()))
