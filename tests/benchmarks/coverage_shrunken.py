@@ -16,7 +16,8 @@ import numpy as np
 
 from plantings.calc.lineages.compare import MODEL, compare_lineages
 from plantings.calc.survival.survival import Counts
-from plantings.calc.survival.table import NATIVE, Tally
+from plantings.calc.survival.table import NATIVE
+from plantings.calc.survival.tallies import Tally
 
 LINEAGES = 12
 # sites, trees of a lineage a site, SD of lineages, SD of their reactions

@@ -18,7 +18,8 @@ import numpy as np
 from plantings.calc.lifetimes.curves import band_over_sites
 from plantings.calc.lifetimes.lineage_lives import lineage_lives
 from plantings.calc.survival.survival import Counts
-from plantings.calc.survival.table import NATIVE, Tally
+from plantings.calc.survival.table import NATIVE
+from plantings.calc.survival.tallies import Tally
 
 LINEAGES, SITES, AGES, TREES = 200, 50, 8, 20
 SITES_EACH = 6

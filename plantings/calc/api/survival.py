@@ -19,7 +19,8 @@ from plantings.calc.api.common import (
 )
 from plantings.calc.api.fields import NUMBER, TEXT, WHOLE, YES_NO, Field, Shape
 from plantings.calc.survival.groups import CHECK, LEVELS, TEST
-from plantings.calc.survival.table import BINOMIAL, COUNT_NAMES, OVER_SITES, STANDARDS
+from plantings.calc.survival.table import BINOMIAL, OVER_SITES, STANDARDS
+from plantings.calc.survival.tallies import COUNT_NAMES
 
 # what each count of trees is, in the words of Help
 _COUNT_WORDS = {

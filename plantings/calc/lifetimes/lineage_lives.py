@@ -18,7 +18,8 @@ from plantings.calc.lifetimes.multiplicity import benjamini_hochberg, holm
 from plantings.calc.lifetimes.rank_tests import LogRank, log_rank_part, rank_test
 from plantings.calc.survival.groups import TEST
 from plantings.calc.survival.survival import Counts
-from plantings.calc.survival.table import NATIVE, Tally
+from plantings.calc.survival.table import NATIVE
+from plantings.calc.survival.tallies import Tally
 from registry.calc.shared.marked import gettext_noop
 
 NO_NATIVE = gettext_noop("no native check in the same plantings")

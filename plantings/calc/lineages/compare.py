@@ -17,11 +17,12 @@ from plantings.calc.lineages.model_answer import ModelAnswer, model_answer
 from plantings.calc.lineages.ranking import beta_draws, place_chances
 from plantings.calc.lineages.shrinkage import beta_binomial_fit, beta_shrunken
 from plantings.calc.results import Difference
-from plantings.calc.survival.groups import TEST
+from plantings.calc.survival.groups import CHECK, TEST
 from plantings.calc.survival.odds import OddsOverSites, odds_over_sites
 from plantings.calc.survival.over_sites import difference_over_sites
-from plantings.calc.survival.survival import Counts, Pressure, pressure
-from plantings.calc.survival.table import DONOR, NATIVE, SurvivalRow, Tally, survival_table_rows
+from plantings.calc.survival.survival import Pressure, pressure
+from plantings.calc.survival.table import DONOR, NATIVE, SurvivalRow, survival_table_rows
+from plantings.calc.survival.tallies import Groups, Tallies, Tally, assessed, numbered
 from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.worded import counted, worded
 
@@ -133,16 +134,18 @@ def compare_lineages(
     of lineages; else by the observed difference from the check. A lineage gets no place with fewer than five trees assessed, without a
     native check on its sites, and where only one site has both.
     """
+    tallies = Tallies.of(tallies)
     rows = survival_table_rows(tallies)
-    by_group = _by_group(tallies)
+    by_role = {(role, standard): group for (_keys, role, standard, _sown), group in Groups(tallies.keyed("")).items()}
+    by_group = _by_group(tallies, by_role)
     native = by_group.get(("", NATIVE), {})
     tests = [_unplaced(row, by_group[row.keys[0], ""], native) for row in rows if row.role == TEST]
     checks = tuple(row for row in rows if row.role != TEST)
     placed, unranked = [one for one in tests if not one.reason], [one for one in tests if one.reason]
-    seen, seen_sites = _pressure(tallies)
+    seen, seen_sites = _pressure(by_role.get((CHECK, NATIVE)))
     common = {
         "checks": checks, "donor": _donor(by_group, native), "pressure": seen, "pressure_sites": seen_sites,
-        "sites": len({tally.site for tally in tallies}),
+        "sites": len(numbered(tallies.site)[0]),
         "unranked": tuple(sorted(unranked, key=lambda one: one.label.casefold())),
     }  # fmt: skip
     if not placed:
@@ -151,16 +154,11 @@ def compare_lineages(
     return _by_model(tallies, placed, common, answer_of) or _by_beta(placed, common, _why_no_model(tallies, placed))
 
 
-def _by_group(tallies):
+def _by_group(tallies, by_role):
     """{(lineage, "") or ("", kind of check): {site: [alive, assessed]}}."""
-    found: dict[tuple[str, str], dict[str, list[int]]] = {}
-    for tally in tallies:
-        counts = Counts._make(tally.counts)
-        group = (tally.keys[0], "") if tally.role == TEST else ("", tally.standard)
-        pair = found.setdefault(group, {}).setdefault(tally.site, [0, 0])
-        pair[0] += counts.alive
-        pair[1] += counts.assessed
-    return found
+    under_test = Groups(tallies.of_roles(lambda role, _standard, _sown: role == TEST))
+    found = {(keys[0], ""): group.sites() for (keys, *_rest), group in under_test.items()}
+    return found | {("", standard): group.sites() for (role, standard), group in by_role.items() if role == CHECK}
 
 
 def _unplaced(row, own, native):
@@ -196,24 +194,22 @@ def _donor(by_group, native):
     return difference_over_sites(*zip(*(donor[site] for site in sites), strict=True), *zip(*(native[site] for site in sites), strict=True))
 
 
-def _pressure(tallies):
+def _pressure(native):
     """(disease pressure of the native checks, (sites where one was looked at, sites where one has cankers))."""
-    counts = [Counts._make(tally.counts) for tally in tallies if tally.standard == NATIVE]
-    if not counts:
+    if native is None:
         return None, (0, 0)
-    looked = {tally.site for tally in tallies if tally.standard == NATIVE and Counts._make(tally.counts).canker_assessed}
-    cankered = {tally.site for tally in tallies if tally.standard == NATIVE and Counts._make(tally.counts).cankered}
-    return pressure(sum(counts, Counts())), (len(looked), len(cankered))
+    seen = native.cankers().values()
+    return pressure(native.counts), (sum(looked > 0 for _, looked in seen), sum(cankered > 0 for cankered, _ in seen))
 
 
 def _why_no_model(tallies, placed):
     """Why the design is too thin for a model of sites; "" where it is not."""
-    sites = {tally.site for tally in tallies if Counts._make(tally.counts).assessed}
+    sites = numbered(tallies.site[assessed(tallies.counts) > 0])[0]
     if len(placed) < LINEAGES_FEWEST:
         return FEW_LINEAGES
     if len(sites) < SITES_FEWEST:
         return FEW_SITES
-    plantings = {(tally.site, tally.planting) for tally in tallies}
+    plantings = numbered(tallies.planting)[0]
     if len(placed) + len(sites) + (len(plantings) if len(plantings) > len(sites) else 0) > LEVELS_MOST:
         return MANY_LEVELS
     return "" if any(len(one.sites) > 1 for one in placed) else ONE_SITE_EACH

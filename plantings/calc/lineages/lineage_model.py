@@ -14,7 +14,8 @@ from plantings.calc.lineages.mixed_model import MixedFit, mixed_fit
 from plantings.calc.results import Difference
 from plantings.calc.survival.groups import TEST
 from plantings.calc.survival.survival import Counts
-from plantings.calc.survival.table import NATIVE, Tally
+from plantings.calc.survival.table import NATIVE
+from plantings.calc.survival.tallies import Tally
 
 SITE, BLOCK, LINEAGE, REACTION = "site", "planting", "lineage", "lineage on site"
 NODES = 25  # of quadrature, where one factor is left

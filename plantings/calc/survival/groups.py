@@ -9,6 +9,9 @@ from registry.calc.shared.worded import worded
 
 TEST, CHECK = "test", "check"
 ROLES_COUNTED = (TEST, CHECK)  # buffers and fillers are never counted
+# Kinds of check, in the order they are compared with: the susceptible native one is the standard of the trade.
+NATIVE, OTHER, DONOR = "native", "other", "donor"
+STANDARDS = (NATIVE, OTHER, DONOR)
 
 LINEAGE = "lineage"
 BY = {

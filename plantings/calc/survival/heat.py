@@ -4,7 +4,8 @@ from collections.abc import Sequence
 from typing import NamedTuple
 
 from plantings.calc.survival.groups import CHECK
-from plantings.calc.survival.table import ROLE_WORDS, STANDARDS, SurvivalRow, Tally, sown_words
+from plantings.calc.survival.table import ROLE_WORDS, STANDARDS, SurvivalRow, sown_words
+from plantings.calc.survival.tallies import Tallies, Tally
 
 ROWS_MOST, COLUMNS_MOST = 60, 12
 
@@ -22,15 +23,18 @@ class HeatColumn(NamedTuple):
         return sown_words(ROLE_WORDS[STANDARDS[self.standard] if self.is_check else ""][0], self.sown)
 
     @staticmethod
-    def of(row: Tally | SurvivalRow) -> "HeatColumn":
-        is_check = row.role == CHECK
-        return HeatColumn(row.sown, is_check, STANDARDS.index(row.standard) if is_check else 0, row.keys[1:])
+    def of(row: SurvivalRow) -> "HeatColumn":
+        return HeatColumn.of_kind(row.keys, row.role, row.standard, row.sown)
+
+    @staticmethod
+    def of_kind(keys: tuple[str, ...], role: str, standard: str, sown: bool) -> "HeatColumn":
+        return HeatColumn(sown, role == CHECK, STANDARDS.index(standard) if role == CHECK else 0, keys[1:])
 
 
 class HeatWindow(NamedTuple):
     """The tallies of the part shown, its row labels and columns in order; how many there are in all, and the first shown, from 0."""
 
-    tallies: list[Tally]
+    tallies: Tallies
     rows: tuple[str, ...]
     columns: tuple[HeatColumn, ...]
     row_count: int
@@ -53,12 +57,14 @@ def heat_window(tallies: Sequence[Tally], page: int, columns_page: int) -> HeatW
     ------
     Definition of this programme: a table of more cells is not read by anybody.
     """
-    rows = sorted({tally.keys[0] for tally in tallies}, key=str.casefold)
-    columns = sorted({HeatColumn.of(tally) for tally in tallies}, key=_place)
+    tallies = Tallies.of(tallies)
+    kinds = tallies.kinds_present
+    rows = sorted({keys[0] for keys, *_rest in kinds}, key=str.casefold)
+    columns = sorted({HeatColumn.of_kind(*kind) for kind in kinds}, key=_place)
     first_row, first_column = _first(page, len(rows), ROWS_MOST), _first(columns_page, len(columns), COLUMNS_MOST)
     shown_rows, shown_columns = rows[first_row : first_row + ROWS_MOST], columns[first_column : first_column + COLUMNS_MOST]
     inside, across = set(shown_rows), set(shown_columns)
-    here = [tally for tally in tallies if tally.keys[0] in inside and HeatColumn.of(tally) in across]
+    here = tallies.of_kinds(lambda *kind: kind[0][0] in inside and HeatColumn.of_kind(*kind) in across)
     return HeatWindow(here, tuple(shown_rows), tuple(shown_columns), len(rows), len(columns), first_row, first_column)
 
 

@@ -8,6 +8,7 @@ from plantings.calc.results import Interval
 from plantings.calc.survival.proportions import NO_TREES
 from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.proportion import check_confidence, check_count
+from registry.calc.shared.remembered import remembered
 
 ALL_ALIKE = gettext_noop("all or none alive of both on every common site")
 NO_RATIO = gettext_noop("all or none alive of one of them")
@@ -32,6 +33,7 @@ class OddsOverSites:
     reason: str = ""
 
 
+@remembered
 def odds_over_sites(
     alive: Sequence[int], n: Sequence[int], alive_check: Sequence[int], n_check: Sequence[int], confidence: float = 0.95
 ) -> OddsOverSites:

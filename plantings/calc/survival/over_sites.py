@@ -10,6 +10,7 @@ from plantings.calc.results import Difference
 from plantings.calc.survival.proportions import NO_TREES, newcombe_ends
 from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.proportion import check_confidence, check_count, score_ends, score_limits
+from registry.calc.shared.remembered import remembered
 
 NO_COMMON_SITE = gettext_noop("no site has both")
 ONE_COMMON_SITE = gettext_noop("one common site: cannot tell")
@@ -99,6 +100,7 @@ def site_spread(values: Sequence[float], weights: Sequence[float]) -> Spread:
     return Spread(estimate, variance, df)
 
 
+@remembered
 def share_over_sites(alive: Sequence[int], n: Sequence[int], confidence: float = 0.95) -> OverSites:
     """A share over several sites: the wider of an interval over the sites and one over the trees.
 
@@ -164,6 +166,7 @@ def share_over_sites(alive: Sequence[int], n: Sequence[int], confidence: float =
     return OverSites(living / total, *ends, sqrt(variance), effect, df, len(pairs), holds)
 
 
+@remembered
 def difference_over_sites(
     alive: Sequence[int], n: Sequence[int], alive_check: Sequence[int], n_check: Sequence[int], confidence: float = 0.95
 ) -> Difference:

@@ -2,7 +2,8 @@
 
 from collections.abc import Collection, Mapping, Sequence
 
-from plantings.calc.survival.table import CHECK, STANDARDS, CheckBook, Group, SurvivalRow, Tally, row_groups, row_of_group
+from plantings.calc.survival.table import CHECK, STANDARDS, CheckBook, SurvivalRow, row_of_group
+from plantings.calc.survival.tallies import Groups, Tallies, Tally
 
 _ROWS_HELD = 600  # what is looked at by page; a download of all is not held
 
@@ -16,18 +17,19 @@ class RowsByLabel(Sequence):
     """
 
     def __init__(self, tallies: Sequence[Tally], roles: Collection[str]):
-        self._groups = row_groups(tallies)
-        self._checks = CheckBook(tallies)
-        self._kinds = sorted((kind for kind in self._groups if kind[1] in roles), key=place_of_kind)
-        self._rows: dict[tuple, SurvivalRow] = {}
+        self._tallies = Tallies.of(tallies)
+        self._groups = Groups(self._tallies)
+        self._checks = CheckBook(self._tallies)
+        self._numbers = numbers_in_order(self._groups, roles)
+        self._rows: dict[int, SurvivalRow] = {}
 
     def __len__(self) -> int:
-        return len(self._kinds)
+        return len(self._numbers)
 
     def __getitem__(self, place):
         if isinstance(place, slice):
-            return tuple(self.at(kind) for kind in self._kinds[place])
-        return self.at(self._kinds[place])
+            return tuple(self._numbered(number) for number in self._numbers[place])
+        return self._numbered(self._numbers[place])
 
     @property
     def kinds(self) -> Collection[tuple]:
@@ -41,11 +43,14 @@ class RowsByLabel(Sequence):
 
     def at(self, kind: tuple) -> SurvivalRow:
         """The row of one of `kinds`."""
-        row = self._rows.get(kind)
+        return row_of_group(*kind, self._groups[kind], self._checks)
+
+    def _numbered(self, number):
+        row = self._rows.get(number)
         if row is None:
-            row = row_of_group(*kind, Group(self._groups[kind]), self._checks)
+            row = row_of_group(*self._tallies.kinds[number], self._groups.numbered(number), self._checks)
             if len(self._rows) < _ROWS_HELD:
-                self._rows[kind] = row
+                self._rows[number] = row
         return row
 
 
@@ -58,7 +63,7 @@ class CurvesByLabel(Sequence):
     """
 
     def __init__(self, by_age: Mapping[int, Sequence[Tally]], roles: Collection[str]):
-        self._groups = {age: row_groups(tallies) for age, tallies in by_age.items()}
+        self._groups = {age: Groups(tallies) for age, tallies in by_age.items()}
         kinds = dict.fromkeys(kind for groups in self._groups.values() for kind in groups if kind[1] in roles)
         self._kinds = sorted(kinds, key=place_of_kind)
 
@@ -72,7 +77,19 @@ class CurvesByLabel(Sequence):
 
     def at(self, kind: tuple) -> dict[int, SurvivalRow]:
         """The group of one (keys, role, kind of check, sown)."""
-        return {age: row_of_group(*kind, Group(groups[kind]), None) for age, groups in self._groups.items() if kind in groups}
+        return {age: row_of_group(*kind, groups[kind], None) for age, groups in self._groups.items() if kind in groups}
+
+
+def numbers_in_order(groups: Groups, roles: Collection[str]) -> list[int]:
+    """The numbers of the kinds of some roles in the order of labels: planted before sown, trees under test before their checks.
+
+    Source
+    ------
+    As `in_order`.
+    """
+    kinds = groups.tallies.kinds
+    shown = groups.numbers[kinds.roles(lambda role, _standard, _sown: role in roles)[groups.numbers]]
+    return kinds.in_order(shown).tolist()
 
 
 def place_of_kind(kind: tuple) -> tuple:

@@ -1,25 +1,22 @@
 """Survival of groups of entries side by side: what a row of the survival table holds, and how tallies become rows.
 
-A tally is one entry (a lot in one role in a planting) at one round. Rows pool tallies of one age; whatever the row is
-grouped by, trees under test, each kind of check, and sown seed never share a row.
+Rows pool tallies of one age; whatever the row is grouped by, trees under test, each kind of check, and sown seed never share a row.
 """
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import NamedTuple
 
 from plantings.calc.results import Difference, Interval
-from plantings.calc.survival.groups import CHECK, TEST
+from plantings.calc.survival.groups import CHECK, DONOR, NATIVE, OTHER, STANDARDS, TEST
 from plantings.calc.survival.over_sites import NO_COMMON_SITE, NO_SPREAD, OverSites, difference_over_sites, share_over_sites
 from plantings.calc.survival.survival import NOT_ASSESSED, Counts, Pressure, Survival, pressure, survival
+from plantings.calc.survival.tallies import CheckSums, Group, Groups, Tallies, Tally
 from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.worded import worded
 
 NO_CHECK = gettext_noop("no check on these sites")
 NO_SUSCEPTIBLE_CHECK = gettext_noop("no native check on these sites")
-# Kinds of check, in the order they are compared with: the susceptible native one is the standard of the trade.
-NATIVE, OTHER, DONOR = "native", "other", "donor"
-STANDARDS = (NATIVE, OTHER, DONOR)
 # of one group, and of all groups of the role together
 ROLE_WORDS = {
     "": (gettext_noop("under test"), gettext_noop("under test")),
@@ -33,27 +30,6 @@ CHECK_NOT_ASSESSED = gettext_noop("checks not assessed")
 NOT_COMPLETE = gettext_noop("census not complete")
 OUT_OF_REACH = gettext_noop("near 0 or 1: the interval over sites may be too narrow")
 BINOMIAL, OVER_SITES = "Wilson", "over sites"
-
-COUNT_NAMES = Counts._fields
-
-
-class Tally(NamedTuple):
-    """One entry at one round.
-
-    `keys` are the labels it is grouped by. `counts` has the numbers of `Counts` in its order. `standard` is the kind of check, by what
-    its species is here (native, donor, or other such as a first hybrid), and "" under test. `sown` is True of seed sown in place.
-    `complete` is False of a round that is still open or in which too few positions were assessed.
-    """
-
-    keys: tuple[str, ...]
-    role: str
-    site: str
-    planting: str
-    lot: str
-    standard: str
-    sown: bool
-    complete: bool
-    counts: Sequence[int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,63 +128,27 @@ def sown_words(words: str, sown: bool) -> str:
     return worded("%(role)s, sown as seed", role=worded(words)) if sown else words
 
 
-class Group:
-    """The tallies of one row, and their sums once all are in."""
-
-    __slots__ = ("tallies",)
-
-    def __init__(self, tallies: list[Tally]):
-        self.tallies = tallies
-
-    @property
-    def counts(self) -> Counts:
-        if len(self.tallies) == 1:
-            return Counts(*self.tallies[0].counts)
-        return Counts._make(map(sum, zip(*[tally.counts for tally in self.tallies], strict=False)))
-
-    def sites(self) -> dict[str, list[int]]:
-        """Alive and assessed of every site."""
-        return self._by_site(lambda counts: (counts.alive, counts.assessed))
-
-    def cankers(self) -> dict[str, list[int]]:
-        """Cankered, and looked at for cankers, of every site."""
-        return self._by_site(lambda counts: (counts.cankered, counts.canker_assessed))
-
-    def _by_site(self, pair_of: Callable[[Counts], tuple[int, int]]) -> dict[str, list[int]]:
-        sites: dict[str, list[int]] = {}
-        for tally in self.tallies:
-            pair = sites.setdefault(tally.site, [0, 0])
-            for place, number in enumerate(pair_of(Counts._make(tally.counts))):
-                pair[place] += number
-        return sites
-
-
 class CheckBook:
     """The checks of every site, pooled once for each set of sites that asks. Sown seed is compared with sown checks."""
 
     def __init__(self, tallies: Iterable[Tally]):
-        self.by_site: dict[tuple[bool, str], list[Tally]] = {}
-        for tally in tallies:
-            if tally.role == CHECK:
-                self.by_site.setdefault((tally.sown, tally.site), []).append(tally)
+        self._sums = CheckSums(tallies)
         self.pooled: dict[tuple, Checks] = {}
 
     def on(self, sown: bool, sites: tuple[str, ...]) -> Checks:
         if (sown, sites) not in self.pooled:
-            self.pooled[sown, sites] = _pool_checks([tally for site in sites for tally in self.by_site.get((sown, site), ())])
+            self.pooled[sown, sites] = _pool_checks(self._sums.on(sown, sites))
         return self.pooled[sown, sites]
 
 
-def _pool_checks(tallies: list[Tally]) -> Checks:
-    if not tallies:
+def _pool_checks(found: tuple[str, Group] | None) -> Checks:
+    if found is None:
         return Checks((), 0, 0, {}, None, NO_CHECK, NO_CHECK)
-    best = min({tally.standard for tally in tallies}, key=STANDARDS.index)
-    group = Group([tally for tally in tallies if tally.standard == best])
-    lots = tuple(sorted({tally.lot for tally in group.tallies}))
+    best, group = found
     figure = survival(group.counts)
     reason = CHECK_NOT_ASSESSED if figure.reason == NOT_ASSESSED else figure.reason
     seen, unseen = (_pressure(group), "") if best == NATIVE else (None, NO_SUSCEPTIBLE_CHECK)
-    return Checks(lots, figure.alive, figure.n, group.sites(), seen, reason, unseen)
+    return Checks(group.lots, figure.alive, figure.n, group.sites(), seen, reason, unseen)
 
 
 def survival_table_rows(tallies: Sequence[Tally], compare: bool = True) -> list[SurvivalRow]:
@@ -233,21 +173,8 @@ def survival_table_rows(tallies: Sequence[Tally], compare: bool = True) -> list[
     Definitions as in `survival`; interval over sites `share_over_sites`; difference `difference_over_sites`. Disease pressure has
     the interval over sites too.
     """
-    checks = CheckBook(tallies) if compare else None
-    return [row_of_group(*kind, Group(group), checks) for kind, group in row_groups(tallies).items()]
-
-
-def row_groups(tallies: Iterable[Tally]) -> dict[tuple, list[Tally]]:
-    """The tallies of each row, by (keys, role, kind of check, sown), in the order they were first met.
-
-    Source
-    ------
-    Definition of this programme.
-    """
-    groups: dict[tuple, list[Tally]] = {}
-    for tally in tallies:
-        groups.setdefault((tally.keys, tally.role, tally.standard, tally.sown), []).append(tally)
-    return groups
+    checks, groups = CheckBook(tallies) if compare else None, Groups(tallies)
+    return [row_of_group(*kind, groups[kind], checks) for kind in groups]
 
 
 def survival_totals(tallies: Sequence[Tally], label: str = "All") -> list[SurvivalRow]:
@@ -258,11 +185,9 @@ def survival_totals(tallies: Sequence[Tally], label: str = "All") -> list[Surviv
     As `survival_table_rows`.
     """
     checks = CheckBook(tallies)
-    kinds = [(TEST, ""), *((CHECK, standard) for standard in STANDARDS)]
-    groups: dict[tuple, list[Tally]] = {(*kind, sown): [] for sown in (False, True) for kind in kinds}
-    for tally in tallies:
-        groups[tally.role, tally.standard, tally.sown].append(tally)
-    return [row_of_group((label,), *kind, Group(group), checks) for kind, group in groups.items() if group]
+    groups = Groups(Tallies.of(tallies).keyed(label))
+    kinds = [((label,), *kind, sown) for sown in (False, True) for kind in ((TEST, ""), *((CHECK, standard) for standard in STANDARDS))]
+    return [row_of_group(*kind, groups[kind], checks) for kind in kinds if kind in groups]
 
 
 def row_of_group(keys: tuple[str, ...], role: str, standard: str, sown: bool, group: Group, book: CheckBook | None) -> SurvivalRow:
@@ -280,10 +205,10 @@ def row_of_group(keys: tuple[str, ...], role: str, standard: str, sown: bool, gr
     checks = book.on(sown, sites) if book and role == TEST else None
     seen, why = (checks.pressure, checks.pressure_reason) if checks else (_pressure(group) if book and standard == NATIVE else None, "")
     return SurvivalRow(
-        keys, role, standard, sown, all(tally.complete for tally in group.tallies), counts, figure.n, figure.countable, figure.share,
+        keys, role, standard, sown, group.complete, counts, figure.n, figure.countable, figure.share,
         low, high, figure.band_low, figure.band_high, figure.count_leads, figure.reason, OVER_SITES if over else BINOMIAL,
         over.holds if over else True, over.design_effect if over else None, over.standard_error if over else None, sites,
-        tuple(sorted({tally.planting for tally in group.tallies})), _difference(figure, by_site, checks) if checks else None, checks,
+        group.plantings, _difference(figure, by_site, checks) if checks else None, checks,
         seen, why or (seen.reason if seen else ""),
     )  # fmt: skip
 

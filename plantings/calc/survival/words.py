@@ -12,7 +12,8 @@ from plantings.calc.results import Difference
 from plantings.calc.survival.census_choice import AGE, CensusChoice
 from plantings.calc.survival.completeness import COMPLETE_PERCENT
 from plantings.calc.survival.survival import NOT_ASSESSED
-from plantings.calc.survival.table import BINOMIAL, COUNT_NAMES, OUT_OF_REACH, OVER_SITES, STANDARD_WORDS, TEST, SurvivalRow
+from plantings.calc.survival.table import BINOMIAL, OUT_OF_REACH, OVER_SITES, STANDARD_WORDS, TEST, SurvivalRow
+from plantings.calc.survival.tallies import COUNT_NAMES
 from registry.calc.shared.worded import Worded, counted, worded
 
 SHORT_METHOD = {

@@ -8,10 +8,10 @@ from django.db.models import Count, Max
 
 from plantings.calc.reports.changes import differences
 from plantings.calc.survival.groups import LINEAGE, ROLES_COUNTED
-from plantings.calc.survival.table import COUNT_NAMES
+from plantings.calc.survival.tallies import COUNT_NAMES
 from plantings.models import CountReview, IssuedReport, Observation, PlotCount, Review, SurvivalTally
 from plantings.selectors.survival.rounds import SurvivalFilter, rounds_in_scope
-from plantings.selectors.survival.survival import GroupLabels
+from plantings.selectors.survival.tallies import GroupLabels
 from registry.calc.shared.screen import amount_words
 from registry.prints.stored import canonical_json, read_document
 from registry.selectors.identity.descent import linked

@@ -14,13 +14,14 @@ from plantings.calc.sites.geometry import generalise_point
 from plantings.calc.survival.census_choice import AGE, LATEST, SEASON, VISIT, CensusChoice
 from plantings.calc.survival.groups import ROLES_COUNTED
 from plantings.calc.survival.survival import Counts, survival
-from plantings.calc.survival.table import CHECK, COUNT_NAMES, OTHER, ROLE_WORDS, STANDARDS, TEST, sown_words
+from plantings.calc.survival.table import CHECK, OTHER, ROLE_WORDS, STANDARDS, TEST, sown_words
+from plantings.calc.survival.tallies import COUNT_NAMES
 from plantings.maps.layers import SitePoint
 from plantings.models import Block, Site, SurvivalTally
 from plantings.selectors.survival.behind import RecordsBehind, records_behind
 from plantings.selectors.survival.figure_words import figure_words
 from plantings.selectors.survival.rounds import OpenRound, SurvivalFilter, WaitingRound, rounds_in_scope
-from plantings.selectors.survival.survival import STANDARD_OF
+from plantings.selectors.survival.tallies import STANDARD_OF
 from registry.access.scoping import ALL
 from registry.choices import LotKind, MapPrivacy
 from registry.selectors.identity.descent import linked
@@ -50,7 +51,6 @@ class SiteMap(RecordsBehind):
     choices: dict[str, tuple[CensusChoice, ...]]
     not_complete: tuple[OpenRound, ...]
     waiting: tuple[WaitingRound, ...]
-    unread_count: bool
     hidden: int
     as_of: datetime.date
 
@@ -106,7 +106,6 @@ def map_points(user, moment=None, open_rounds=False):
         choices={kind: tuple(CensusChoice(kind, number) for number, _ in rounds.numbers(kind)) for kind in (AGE, SEASON, VISIT)},
         not_complete=_not_complete(rounds, moment, chosen, {site.code for site in shown}),
         waiting=tuple(item for item in rounds.waiting if item.site in {site.code for site in shown}),
-        unread_count=rounds.unread_count,
         hidden=sites.count() - len(points),
         **records_behind(user, rounds, [part for part, _plantings in chosen.values()]),
         as_of=timezone.localdate(),

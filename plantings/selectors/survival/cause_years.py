@@ -11,7 +11,7 @@ from plantings.choices import causes
 from plantings.models import CauseTally
 from plantings.selectors.survival.causes import NOT_GIVEN
 from plantings.selectors.survival.rounds import rounds_in_scope
-from plantings.selectors.survival.survival import GroupLabels
+from plantings.selectors.survival.tallies import GroupLabels
 from registry.choices import LotKind
 from registry.selectors.shared.held_answers import held_until_change
 

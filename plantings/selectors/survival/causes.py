@@ -11,7 +11,8 @@ from plantings.calc.survival.table import ROLE_WORDS, STANDARDS, sown_words
 from plantings.choices import causes
 from plantings.models import CauseTally
 from plantings.selectors.survival.rounds import SurvivalFilter, rounds_in_scope
-from plantings.selectors.survival.survival import GroupLabels, checked_groups
+from plantings.selectors.survival.survival import checked_groups
+from plantings.selectors.survival.tallies import GroupLabels
 from registry.selectors.identity.descent import linked
 from registry.selectors.shared.held_answers import held_until_change
 

@@ -4,15 +4,18 @@ import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+import numpy as np
 from django.utils import timezone
 
 from plantings.calc.survival.census_choice import AGE, CensusChoice
-from plantings.calc.survival.groups import CHECK, LEVEL_FIRST_SHOWN, LINEAGE, TEST
+from plantings.calc.survival.groups import LEVEL_FIRST_SHOWN, LINEAGE, TEST
 from plantings.calc.survival.rows_by_label import CurvesByLabel, place_of_kind
 from plantings.calc.survival.table import SurvivalRow
+from plantings.calc.survival.tallies import Groups
 from plantings.selectors.survival.filters import SurvivalFilter
 from plantings.selectors.survival.rounds import rounds_in_scope
-from plantings.selectors.survival.survival import GroupLabels, checked_groups, read_tallies
+from plantings.selectors.survival.survival import checked_groups
+from plantings.selectors.survival.tallies import GroupLabels, read_tallies
 from registry.selectors.shared.held_answers import held_until_change
 
 __all__ = ["AgeTallies", "SurvivalCurve", "survival_curve"]
@@ -60,23 +63,29 @@ class AgeTallies:
         self.moments = [CensusChoice(AGE, age) for age in ages]
         self.chosen = {moment.number: rounds.chosen(moment) for moment in self.moments}
         self.every = {key: part for chosen in self.chosen.values() for key, part in chosen.items()}
-        self._whole = None if rounds.are_many else self._read(self.every)
+        self._whole, self._kinds = None if rounds.are_many else self._read(self.every), None
 
     def by_age(self, plantings=None):
-        """{age: [Tally]} of plantings by their codes; of all where left out."""
+        """{age: Tallies} of plantings by their codes; of all where left out."""
         if self._whole is None:
             every = self.every
             return self._read(every if plantings is None else {key: part for key, part in every.items() if part.planting in plantings})
         if plantings is None:
             return self._whole
-        return {age: [tally for tally in tallies if tally.planting in plantings] for age, tallies in self._whole.items()}
+        return {age: tallies.of_plantings(plantings) for age, tallies in self._whole.items()}
 
     def kinds(self):
         """{(keys, role, kind of check, sown): codes of the plantings that have it}: the groups without their counts."""
-        found = {}
-        for kind, planting in self._kinds_read() if self._whole is None else self._kinds_held():
-            found.setdefault(kind, set()).add(planting)
-        return found
+        if self._kinds is None:
+            read = self._whole.values() if self._whole is not None else [self._all_ages()]
+            self._kinds = {}
+            for groups in map(Groups, read):
+                for number in groups.numbers.tolist():
+                    self._kinds.setdefault(groups.tallies.kinds[number], set()).update(groups.plantings_of(number))
+        return self._kinds
+
+    def _all_ages(self):
+        return self.labels.tallies(read_tallies(self.user, self.filters, self.every, self.moments), self.every)
 
     def sites(self, sown):
         """{site: codes of its plantings} of the sites that have trees, or sown seed, under test, in the order of codes."""
@@ -88,28 +97,9 @@ class AgeTallies:
 
     def _read(self, here):
         read = read_tallies(self.user, self.filters, here, self.moments if len(here) == len(self.every) else (None,))
-        return {
-            age: self.labels.tallies(read, {key: part for key, part in chosen.items() if key in here})
-            for age, chosen in self.chosen.items()
-        }
-
-    def _kinds_held(self):
-        for tallies in self._whole.values():
-            for tally in tallies:
-                yield (tally.keys, tally.role, tally.standard, tally.sown), tally.planting
-
-    def _kinds_read(self):
-        read = read_tallies(self.user, self.filters, self.every, self.moments, counts=())
-        labels, seen = self.labels, set()
-        labels.learn({lot for rows in read.values() for _round, lot, _role in rows})
-        for round_pk, rows in read.items():
-            parts = [self.every.get((round_pk, sown)) for sown in (False, True)]
-            for _round, lot, role in rows:
-                _code, standard, sown = labels.lots[lot]
-                part = parts[sown]
-                if part is not None and (part.planting, lot, role) not in seen and not labels.kept_out(lot, role):
-                    seen.add((part.planting, lot, role))
-                    yield (labels.keys(part, lot, role), role, standard if role == CHECK else "", sown), part.planting
+        tallies, places = self.labels.tallies_and_parts(read, here)
+        age_of = np.array([part.age for part in here.values()], dtype=np.int64)[places] if here else places
+        return {age: tallies.taken(age_of == age) for age in self.chosen}
 
 
 class _CurvesOnDemand(Sequence):

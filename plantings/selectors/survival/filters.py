@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from django.utils.translation import gettext_noop
 
 from plantings.calc.survival.groups import ROLES_COUNTED
-from plantings.models import CauseTally
+from plantings.models import CauseTally, Planting
+from registry.selectors.shared.held_answers import are_held
 
-__all__ = ["NOT_KNOWN", "NO_PROTECTION", "REVIEWED", "UNREVIEWED", "SurvivalFilter"]
+__all__ = ["NOT_KNOWN", "NO_PROTECTION", "REVIEWED", "UNREVIEWED", "SurvivalFilter", "within"]
 
 NOT_KNOWN = gettext_noop("not known")
 NO_PROTECTION = "none"
@@ -54,6 +55,11 @@ class SurvivalFilter:
             queryset = queryset.filter(**{f"{planting_path}pk__in": found})
         return queryset
 
+    @property
+    def is_everywhere(self):
+        """Whether no place and no cause limits the plantings."""
+        return not (self.site or self.jurisdiction or self.planting or self.protection or self.cause)
+
     def takes(self, unread):
         """Whether a round with this many records that nobody has accepted may be used."""
         return not self.review or (unread == 0) == (self.review == REVIEWED)
@@ -66,6 +72,20 @@ class SurvivalFilter:
     def lineages(self):
         """((level, label), …): a lot under test must be of each."""
         return tuple(filter(None, (self.within, ("generation", self.generation) if self.generation else None)))
+
+
+def within(filters, user, reading, *given):
+    """What a reading by planting, `reading(user, filters, …)`, gives within the filters.
+
+    What is held has all plantings, and those within are taken from it; where nothing is held only they are read.
+    """
+    if not are_held():
+        return reading(user, filters, *given)
+    found = reading(user, SurvivalFilter(), *given)
+    if filters.is_everywhere:
+        return found
+    keys = filters.narrow(Planting.objects.for_user(user), "site").order_by("pk").values_list("pk", flat=True)
+    return {key: found[key] for key in keys if key in found}
 
 
 def _several(codes):

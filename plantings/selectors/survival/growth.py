@@ -12,7 +12,8 @@ from plantings.calc.survival.groups import LINEAGE
 from plantings.selectors.survival.behind import RecordsBehind, records_behind
 from plantings.selectors.survival.measured import measured_groups, value_counts
 from plantings.selectors.survival.rounds import LeftOut, OpenRound, WaitingRound, left_out, rounds_in_scope
-from plantings.selectors.survival.survival import GroupLabels, checked_groups
+from plantings.selectors.survival.survival import checked_groups
+from plantings.selectors.survival.tallies import GroupLabels
 from registry.selectors.shared.held_answers import held_until_change
 
 __all__ = ["GrowthTable", "growth_table"]

@@ -58,7 +58,7 @@ class SiteTables:
 def lineage_lifetimes(user, level, filters, *, sown=False):
     """The life tables of the lineages a person may see, from complete rounds; `level` and `filters` as in `survival_rows`."""
     tables, tallies = _life_tables(user, level, filters, sown)
-    by_age = {age: [tally for tally in found if tally.sown == sown] for age, found in tallies.by_age().items()}
+    by_age = {age: found.of_roles(lambda _role, _standard, is_sown: is_sown == sown) for age, found in tallies.by_age().items()}
     return replace(tables, lives=lineage_lives(by_age))
 
 

@@ -14,7 +14,8 @@ from plantings.calc.survival.groups import LINEAGE
 from plantings.calc.survival.table import SurvivalRow, survival_totals
 from plantings.selectors.survival.behind import RecordsBehind, records_behind
 from plantings.selectors.survival.rounds import LeftOut, OpenRound, WaitingRound, left_out, rounds_in_scope
-from plantings.selectors.survival.survival import GroupLabels, checked_groups, read_tallies
+from plantings.selectors.survival.survival import checked_groups
+from plantings.selectors.survival.tallies import GroupLabels, read_tallies
 from registry.disk.kept_results import kept_result, source_digest
 from registry.selectors.shared.held_answers import held_until_change
 
@@ -55,11 +56,11 @@ def lineage_comparison(user, level, moment, filters, *, sown=False):
     labels = GroupLabels(by, level, filters)
     tallies = labels.tallies(read_tallies(user, filters, chosen, (moment,)), chosen)
     models = _KeptModels()
-    comparison = compare_lineages([tally for tally in tallies if tally.sown == sown], models.answer)
+    comparison = compare_lineages(tallies.of_roles(lambda _role, _standard, is_sown: is_sown == sown), models.answer)
     return LineageTable(
         level=level, moment=moment, ages=rounds.numbers(AGE), years=rounds.numbers(SEASON), visits=rounds.numbers(VISIT),
         comparison=comparison, model_made=models.made, sown=sown,
-        others=len({tally.keys for tally in tallies if tally.sown != sown and not tally.standard}),
+        others=len({keys for keys, _role, standard, is_sown in tallies.kinds_present if is_sown != sown and not standard}),
         left_out=left_out(user, filters, rounds, chosen), not_complete=rounds.not_complete(moment),
         waiting=rounds.waiting, **records_behind(user, rounds, chosen.values()), totals=tuple(survival_totals(tallies)),
         site_names={part.site: part.site_name for part in chosen.values()}, as_of=timezone.localdate(),

@@ -16,7 +16,7 @@ from plantings.models import CountedPlot, Observation, Planting, PlotCount, Tree
 from plantings.selectors.census.asked import own_measurements
 from plantings.selectors.survival.behind import RecordsBehind, records_behind
 from plantings.selectors.survival.rounds import LeftOut, OpenRound, Rounds, WaitingRound, left_out, rounds_in_scope
-from plantings.selectors.survival.survival import STANDARD_OF
+from plantings.selectors.survival.tallies import STANDARD_OF
 from registry.choices import LotKind
 from registry.models import Lot
 from registry.selectors.identity.descent import linked

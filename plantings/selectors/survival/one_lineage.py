@@ -156,9 +156,9 @@ def _on_sites(user, level, label):
     read = AgeTallies(user, ("site",), level, filters, rounds, tuple(age for age, _ in rounds.numbers(AGE)))
     tallies = {}
     for age, found in read.by_age().items():
-        here = {(tally.site, tally.sown) for tally in found if tally.role == TEST}
-        if here:  # the checks are those beside the lineage
-            tallies[age] = [tally for tally in found if (tally.site, tally.sown) in here]
+        beside = found.on_sites_of(lambda role, _standard, _sown: role == TEST)
+        if beside:  # the checks are those beside the lineage
+            tallies[age] = beside
     rows = {age: RowsByLabel(found, ROLES_COUNTED) for age, found in tallies.items()}
     kinds = sorted({kind for of_age in rows.values() for kind in of_age.kinds}, key=lambda kind: (kind[0][0], *_order(*kind[1:])))
     codes = tuple(sorted({kind[0][0] for kind in kinds}))
@@ -177,7 +177,7 @@ def _on_sites(user, level, label):
 def _all_sites(tallies):
     rows = {}
     for age, found in tallies.items():
-        for row in survival_table_rows([tally._replace(keys=("",)) for tally in found]):
+        for row in survival_table_rows(found.keyed("")):
             rows.setdefault(_order(row.role, row.standard, row.sown), {})[age] = row
     return [_line("", "", rows[kind]) for kind in sorted(rows)]
 

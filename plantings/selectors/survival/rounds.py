@@ -1,7 +1,7 @@
 """Which census round of each planting a figure is made from: complete ones, at one moment."""
 
 import datetime
-from collections import defaultdict
+from collections import Counter, defaultdict
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -14,16 +14,17 @@ from plantings.calc.survival.completeness import Progress, why_not_complete
 from plantings.calc.survival.groups import ROLES_COUNTED
 from plantings.choices import PlantingState
 from plantings.models import CountedPlot, Planting, PlantingEntry, ReviewTally, RoundProgress, RoundResult, SecondDraw, Tree
-from plantings.selectors.survival.filters import NOT_KNOWN, UNREVIEWED, SurvivalFilter
+from plantings.selectors.survival.filters import NOT_KNOWN, UNREVIEWED, SurvivalFilter, within
 from registry.choices import YES, ProgrammeKey
 from registry.selectors.people.programme import settings_of
-from registry.selectors.shared.held_answers import held_until_change, hold_answers
+from registry.selectors.shared.held_answers import held_by_part, held_until_change, hold_answers
 from registry.selectors.shared.raw_rows import raw_rows
 
 __all__ = ["NOT_KNOWN", "LeftOut", "OpenRound", "RoundPart", "Rounds", "SurvivalFilter", "WaitingRound", "left_out", "rounds_in_scope"]
 
 NO_CENSUS = gettext_noop("no census yet")
 MANY_ROUNDS = 5_000  # from here on figures are worked out once for each state of the records
+_HELD_OF_PARTS = 60
 NUMBER_UNKNOWN = gettext_noop("nobody knows how many were planted, so its plots have counts and no survival")
 
 
@@ -77,18 +78,55 @@ class LeftOut:
     is_unknown: bool = False
 
 
+class PartsInTime(tuple):
+    """The RoundParts of a planting, planted or sown, in the order of time. What follows from them is worked out once."""
+
+    def usable(self, filters):
+        key = filters.open_rounds, filters.review
+        return self._once(key, lambda: [part for part in self if (filters.open_rounds or not part.why) and filters.takes(part.unread)])
+
+    def last(self, filters, moment):
+        """The latest of the usable parts at a moment; None without one."""
+        key = filters.open_rounds, filters.review, moment
+        return self._once(key, lambda: next((part for part in reversed(self.usable(filters)) if moment.holds(*part[3:6])), None))
+
+    def numbers(self, filters, name):
+        """The ages, years or visits of the usable parts."""
+        key = filters.open_rounds, filters.review, name
+        return self._once(key, lambda: frozenset(getattr(part, name) for part in self.usable(filters)))
+
+    def not_complete(self, filters, moment):
+        """The OpenRounds of a moment, and the latest round where it is one."""
+        return self._once((filters.open_rounds, filters.review, moment, "open"), lambda: [*self._not_complete(filters, moment)])
+
+    def _not_complete(self, filters, moment):
+        used = self.last(filters, moment) if moment else None
+        here = [part for part in self if moment and moment.holds(part.age, part.year, part.visit)]
+        later = here[here.index(used) :] if used else here
+        for part in dict.fromkeys([*later, self[-1]]):
+            if part.why:
+                yield OpenRound(part, part == used)
+
+    def _once(self, key, work_out):
+        found = self.__dict__
+        if key not in found:
+            if len(found) >= _HELD_OF_PARTS:  # somebody asks for one moment after another
+                found.clear()
+            found[key] = work_out()
+        return found[key]
+
+
 class Rounds:
     """The rounds in scope, by planting and by planted or sown, in the order of time."""
 
-    def __init__(self, parts, percent, filters, unread_count=True, waiting=()):
+    def __init__(self, by_planting, percent, filters, unread_count=True, waiting=()):
         self.percent = percent
         self.filters = filters
         self.unread_count = unread_count
         self.waiting = tuple(waiting)
         self.plantings_waiting = {item.planting for item in self.waiting}
-        self.by_planting = defaultdict(list)
-        for part in parts:
-            self.by_planting[part.planting, part.sown].append(part)
+        self.by_planting = by_planting
+        self._numbers = {}
 
     def __bool__(self):
         return bool(self.by_planting)
@@ -99,45 +137,43 @@ class Rounds:
         return sum(map(len, self.by_planting.values())) >= MANY_ROUNDS
 
     def usable(self, parts):
-        return [part for part in parts if (self.filters.open_rounds or not part.why) and self.filters.takes(part.unread)]
+        return parts.usable(self.filters)
 
     def chosen(self, moment):
         """{(round, sown): RoundPart}: of each planting the latest round at this moment that may be used."""
-        latest = (self._last(parts, moment) for parts in self.by_planting.values())
+        latest = (parts.last(self.filters, moment) for parts in self.by_planting.values())
         return {(part.round, part.sown): part for part in latest if part}
-
-    def _last(self, parts, moment):
-        return next((part for part in reversed(self.usable(parts)) if moment.holds(part.age, part.year, part.visit)), None)
 
     def numbers(self, kind):
         """((age, calendar year or visit, number of plantings that have it), …) in ascending order."""
-        name = {AGE: "age", SEASON: "year", VISIT: "visit"}[kind]
-        plantings = defaultdict(set)
-        for (planting, _sown), parts in self.by_planting.items():
-            for part in self.usable(parts):
-                plantings[getattr(part, name)].add(planting)
-        return tuple(sorted((number, len(found)) for number, found in plantings.items()))
+        plantings = Counter()
+        for found, number in self._alike({AGE: "age", SEASON: "year", VISIT: "visit"}[kind]).items():
+            plantings.update(dict.fromkeys(found, number))
+        return tuple(sorted(plantings.items()))
 
     def default_moment(self):
         """The oldest age that at least half of the plantings with a usable census have reached; None without any."""
-        oldest = defaultdict(int)
-        for (planting, _sown), parts in self.by_planting.items():
-            for part in self.usable(parts):
-                oldest[planting] = max(oldest[planting], part.age)
-        reached = [age for age, _ in self.numbers(AGE) if 2 * sum(last >= age for last in oldest.values()) >= len(oldest)]
+        oldest = Counter()
+        for ages, plantings in self._alike("age").items():
+            if ages:
+                oldest[max(ages)] += plantings
+        half = sum(oldest.values()) / 2
+        reached = [age for age, _ in self.numbers(AGE) if sum(count for last, count in oldest.items() if last >= age) >= half]
         return CensusChoice(AGE, max(reached)) if reached else None
+
+    def _alike(self, name):
+        """{the ages, years or visits of a planting: how many plantings have just these}."""
+        if name not in self._numbers:
+            found = {}
+            for (planting, _sown), parts in self.by_planting.items():
+                numbers = parts.numbers(self.filters, name)
+                found[planting] = found[planting] | numbers if planting in found else numbers
+            self._numbers[name] = Counter(found.values())
+        return self._numbers[name]
 
     def not_complete(self, moment):
         """The OpenRounds of this moment, and the latest round of each planting where it is one."""
-        found = []
-        for parts in self.by_planting.values():
-            used = self._last(parts, moment) if moment else None
-            here = [part for part in parts if moment and moment.holds(part.age, part.year, part.visit)]
-            later = here[here.index(used) :] if used else here
-            for part in dict.fromkeys([*later, parts[-1]]):
-                if part.why:
-                    found.append(OpenRound(part, part == used))
-        return tuple(found)
+        return tuple(found for parts in self.by_planting.values() for found in parts.not_complete(self.filters, moment))
 
     @staticmethod
     def unread_of(chosen):
@@ -146,43 +182,56 @@ class Rounds:
 
     def ages(self, planting):
         """The ages a planting has a usable census of."""
-        return {part.age for sown in (False, True) for part in self.usable(self.by_planting.get((planting, sown), ()))}
+        return set().union(
+            *(parts.numbers(self.filters, "age") for sown in (False, True) if (parts := self.by_planting.get((planting, sown))))
+        )
 
 
 @held_until_change
 def rounds_in_scope(user, filters):
     """The Rounds a person may see, within the filters: one query, and one for the programme's settings."""
     percent, unread_count = settings_of((ProgrammeKey.COMPLETE_PERCENT, ProgrammeKey.UNREAD_COUNT)).values()
+    by_planting = {}
+    for parts in within(filters, user, _parts_of_plantings, percent).values():
+        by_planting |= {(parts[0].planting, parts[0].sown): parts for parts in parts}
+    counts = unread_count == YES
+    rounds = Rounds(by_planting, percent, filters, counts, () if counts else _waiting(user, filters))
+    if rounds.are_many:
+        hold_answers()
+    return rounds
+
+
+@held_by_part(RoundProgress)
+def _parts_of_plantings(user, plantings, filters, percent):
+    """{key of a planting: (PartsInTime of its planted trees, of its sown seed)}, those there are. One query."""
     rows = filters.narrow(RoundProgress.objects.for_user(user), "round__planting__site").order_by("round__opens_on", "round_id")
+    if plantings is not None:
+        rows = rows.filter(round__planting__in=plantings)
     today = timezone.localdate().isoformat()
-    parts, visits = [], defaultdict(list)
+    parts, visits = defaultdict(lambda: ([], [])), defaultdict(list)
     drawn, printed = (model.objects.filter(round=OuterRef("round")) for model in (SecondDraw, RoundResult))
     unread = F("round__review_tally__unread") + F("round__review_tally__asked_back") - F("round__review_tally__in_no_figure")
     found = raw_rows(
         rows.values_list(
-            "round", "sown", "round__label", "round__growing_seasons", "round__opens_on", "round__closes_on", "round__protocol_version",
-            "round__planting__code", "round__planting__site__code", "round__planting__site__name", "round__planting__site__jurisdiction",
-            unread, Exists(drawn), Exists(printed), *Progress._fields,
+            "round__planting", "round", "sown", "round__label", "round__growing_seasons", "round__opens_on", "round__closes_on",
+            "round__protocol_version", "round__planting__code", "round__planting__site__code", "round__planting__site__name",
+            "round__planting__site__jurisdiction", unread, Exists(drawn), Exists(printed), *Progress._fields,
         )
     )  # fmt: skip
-    for pk, sown, label, age, opens_on, closes_on, protocol, planting, site, name, place, unread, second, out, *counts in found:
-        if not visits[planting] or visits[planting][-1] != pk:
-            visits[planting].append(pk)
+    for key, pk, sown, label, age, opens_on, closes_on, protocol, planting, site, name, place, unread, second, out, *counts in found:
+        if not visits[key] or visits[key][-1] != pk:
+            visits[key].append(pk)
         # both databases hand back what is a day here: one as text, the other as a date
         opens_on, closes_on = str(opens_on), str(closes_on)
         progress = Progress(*counts)
         why = why_not_complete(progress, closes_on < today, percent)
-        parts.append(
+        parts[key][bool(sown)].append(
             RoundPart(
-                pk, bool(sown), label, age, int(opens_on[:4]), len(visits[planting]), datetime.date.fromisoformat(closes_on), protocol,
+                pk, bool(sown), label, age, int(opens_on[:4]), len(visits[key]), datetime.date.fromisoformat(closes_on), protocol,
                 planting, site, name, place, unread or 0, bool(second), bool(out), progress, why,
             )
         )  # fmt: skip
-    counts = unread_count == YES
-    rounds = Rounds(parts, percent, filters, counts, () if counts else _waiting(user, filters))
-    if rounds.are_many:
-        hold_answers()
-    return rounds
+    return {key: tuple(PartsInTime(found) for found in both if found) for key, both in parts.items()}
 
 
 def _waiting(user, filters):
@@ -196,16 +245,24 @@ def _waiting(user, filters):
 
 def left_out(user, filters, rounds, chosen):
     """Established plantings with trees to count that have no usable census at the moment the `chosen` rounds are of."""
+    present = {part.planting for part in chosen.values()}
+    return tuple(
+        LeftOut(code, site, gettext(NUMBER_UNKNOWN) if is_unknown else _why_left_out(rounds, code), is_unknown)
+        for code, site, is_unknown in sorted(within(filters, user, _plantings_to_count).values())
+        if code not in present
+    )
+
+
+@held_by_part(Planting)
+def _plantings_to_count(user, plantings, filters):
+    """{key: (code, code of its site, whether it has nothing but plots of an unknown number planted)} of established plantings."""
     counted = PlantingEntry.objects.filter(planting=OuterRef("pk"), role__in=ROLES_COUNTED)
-    plantings = Planting.objects.for_user(user).exclude(state=PlantingState.PLANNED).filter(Exists(counted))
+    rows = Planting.objects.for_user(user).exclude(state=PlantingState.PLANNED).filter(Exists(counted))
+    rows = rows if plantings is None else rows.filter(pk__in=plantings)
     trees, plots = (model.objects.filter(planting=OuterRef("pk")) for model in (Tree, CountedPlot))
     only_unknown = Exists(plots.unknown()) & ~Exists(plots.known()) & ~Exists(trees)
-    present = {part.planting for part in chosen.values()}
-    left = []
-    for code, site, is_unknown in filters.narrow(plantings, "site").order_by("code").values_list("code", "site__code", only_unknown):
-        if code not in present:
-            left.append(LeftOut(code, site, gettext(NUMBER_UNKNOWN) if is_unknown else _why_left_out(rounds, code), bool(is_unknown)))
-    return tuple(left)
+    found = filters.narrow(rows, "site").order_by().values_list("pk", "code", "site__code", only_unknown)
+    return {pk: (code, site, bool(is_unknown)) for pk, code, site, is_unknown in found}
 
 
 def _why_left_out(rounds, planting):

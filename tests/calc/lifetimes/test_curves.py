@@ -9,7 +9,8 @@ from plantings.calc.lifetimes.multiplicity import benjamini_hochberg, holm
 from plantings.calc.lifetimes.rank_tests import log_rank
 from plantings.calc.lifetimes.words import hazard_range, life_sentence, lives_sentence
 from plantings.calc.survival.survival import Counts
-from plantings.calc.survival.table import NATIVE, Tally
+from plantings.calc.survival.table import NATIVE
+from plantings.calc.survival.tallies import Tally
 from tests.calc.lifetimes.reference_data import lung
 
 # (time, 1 died or 0 censored). Miller 1997, as `aml` of R survival; Freireich et al. 1963, as `gehan` of R MASS, pair by pair.

@@ -21,7 +21,8 @@ from plantings.calc.results import Difference
 from plantings.calc.survival.odds import odds_over_sites
 from plantings.calc.survival.over_sites import difference_over_sites
 from plantings.calc.survival.survival import Counts
-from plantings.calc.survival.table import DONOR, NATIVE, Tally
+from plantings.calc.survival.table import DONOR, NATIVE
+from plantings.calc.survival.tallies import Tally
 
 
 def tally(lineage, site, alive, n, standard="", cankered=0, looked=0):

@@ -1,7 +1,8 @@
 """The part of a heat table that is shown. Definitions of this programme."""
 
 from plantings.calc.survival.heat import heat_window
-from plantings.calc.survival.table import NATIVE, Tally
+from plantings.calc.survival.table import NATIVE
+from plantings.calc.survival.tallies import Tally
 
 
 def tally(site, lot, role="test", standard="", sown=False):

@@ -5,7 +5,8 @@ import random
 from plantings.calc.survival import rows_by_label
 from plantings.calc.survival.rows_by_label import RowsByLabel
 from plantings.calc.survival.survival import Counts
-from plantings.calc.survival.table import CHECK, DONOR, NATIVE, Tally, in_order, row_of_group, survival_table_rows
+from plantings.calc.survival.table import CHECK, DONOR, NATIVE, in_order, row_of_group, survival_table_rows
+from plantings.calc.survival.tallies import Tally
 
 
 def some_tallies():

@@ -1,0 +1,171 @@
+"""Stored tallies as arrays, and the labels that make them the tallies of `calc.survival.tallies`."""
+
+from itertools import chain
+from typing import NamedTuple
+
+import numpy as np
+from django.db.models import Case, IntegerField, When
+
+from plantings.calc.survival.census_choice import AGE
+from plantings.calc.survival.groups import CHECK, LEVELS, LINEAGE, ROLES_COUNTED, TEST
+from plantings.calc.survival.table import DONOR, NATIVE, OTHER
+from plantings.calc.survival.tallies import COUNT_NAMES, Kinds, Labels, Tallies, numbered
+from plantings.models import CensusRound, SurvivalTally
+from plantings.selectors.survival.filters import NOT_KNOWN
+from registry.choices import LotKind, TaxonRole
+from registry.models import Lot
+from registry.selectors.identity.descent import linked
+from registry.selectors.pedigree.lineage import NOT_STATED, OUTSIDE, lot_lineages
+from registry.selectors.shared.held_answers import are_held, held_by_part
+from registry.selectors.shared.raw_rows import raw_rows
+
+__all__ = ["STANDARD_OF", "GroupLabels", "TallyRows", "read_tallies"]
+
+STANDARD_OF = {TaxonRole.NATIVE: NATIVE, TaxonRole.DONOR: DONOR}
+_IS_CHECK = Case(When(entry__role=CHECK, then=1), default=0, output_field=IntegerField())
+_FIELDS = ("round", "entry__lot", _IS_CHECK, *COUNT_NAMES)
+_PLACE = "entry__planting__site"
+
+
+class TallyRows(NamedTuple):
+    """Stored tallies of trees under test and of checks: keys of round and lot, whether it is a check, and a matrix of the counts."""
+
+    rounds: np.ndarray
+    lots: np.ndarray
+    is_check: np.ndarray
+    counts: np.ndarray
+
+    @staticmethod
+    def of(rows):
+        """Those of a matrix of (round, lot, whether it is a check, counts …)."""
+        return TallyRows(rows[:, 0], rows[:, 1], rows[:, 2].astype(bool), rows[:, 3:])
+
+
+def read_tallies(user, filters, chosen, moments):
+    """The TallyRows of the chosen rounds. One query where the moments are ages; none where the tallies of all rounds are held."""
+    keys = {round_pk for round_pk, _sown in chosen}
+    if are_held():
+        rows = _tallies_of_plantings(user)
+        return TallyRows.of(rows[np.isin(rows[:, 0], np.fromiter(keys, dtype=np.int64, count=len(keys)))])
+    tallies = filters.narrow(SurvivalTally.objects.for_user(user).filter(entry__role__in=ROLES_COUNTED), _PLACE)
+    if all(moment and moment.kind == AGE for moment in moments):
+        # the rounds as a sub-query: SQLite then looks tallies up by their round and does not read those of other ages
+        of_age = CensusRound.objects.filter(growing_seasons__in=[moment.number for moment in moments]).order_by().values("pk")
+        return TallyRows.of(_matrix(raw_rows(tallies.filter(round__in=of_age).order_by().values_list(*_FIELDS)), len(_FIELDS)))
+    return TallyRows.of(_matrix(linked(tallies, "round", keys, *_FIELDS), len(_FIELDS)))
+
+
+def _all_rows(parts):
+    return np.concatenate([*parts.values(), _matrix((), len(_FIELDS))])
+
+
+@held_by_part(SurvivalTally, of_all=_all_rows)
+def _tallies_of_plantings(user, plantings):
+    """{key of a planting: matrix as `TallyRows.of` takes it} of all rounds. One query."""
+    tallies = SurvivalTally.objects.for_user(user).filter(entry__role__in=ROLES_COUNTED)
+    tallies = tallies if plantings is None else tallies.filter(entry__planting__in=plantings)
+    rows = _matrix(raw_rows(tallies.order_by().values_list("entry__planting", *_FIELDS)), 1 + len(_FIELDS))
+    rows = rows[np.lexsort(rows[:, 3::-1].T)]  # by planting, round, lot, role: the same order whatever was read at once
+    keys, starts = np.unique(rows[:, 0], return_index=True)
+    return dict(zip(keys.tolist(), np.split(rows[:, 1:], starts[1:]), strict=True)) if len(keys) else {}
+
+
+def _matrix(rows, width):
+    """Rows of whole numbers as a matrix."""
+    return np.fromiter(chain.from_iterable(rows), dtype=np.int32, count=len(rows) * width).reshape(len(rows), width)
+
+
+class GroupLabels:
+    """Labels of lots and rounds, and what is kept out of the groups: turns stored tallies into those of `calc.survival.tallies`."""
+
+    def __init__(self, by, level, filters):
+        self.by, self.level, self.filters = by, level, filters
+        self.lots = {}
+        self.lineages = None
+        self._keys = {}
+
+    def tallies(self, read, chosen):
+        """The Tallies of TallyRows in the chosen rounds."""
+        return self.tallies_and_parts(read, chosen)[0]
+
+    def tallies_and_parts(self, read, chosen):
+        """(the Tallies of TallyRows in the chosen rounds, the place of the RoundPart of each in `chosen`)."""
+        (lots, lot_of), (rounds, round_of) = numbered(read.lots), numbered(read.rounds)
+        lots, parts = lots.tolist(), [*chosen.values()]
+        self.learn(set(lots))
+        number_of = {key: number for number, key in enumerate(chosen)}
+        part_of = _table([number_of.get((pk, sown), -1) for sown in (False, True)] for pk in rounds.tolist())
+        lot_sown = np.array([self.lots[pk][2] for pk in lots], dtype=np.int64)
+        lot_out = _table([self.kept_out(pk, role) for role in (TEST, CHECK)] for pk in lots)
+        part, check = part_of[round_of, lot_sown[lot_of]], read.is_check.astype(np.int64)
+        here = (part >= 0) & (lot_out[lot_of, check] == 0)
+        part, lot, check = part[here], lot_of[here], check[here]
+        places, sites, plantings, of_lots = Labels(), Labels(), Labels(), Labels()
+        place_of = np.array([places.number(self._place(one)) for one in parts], dtype=np.int64)
+        site_of = np.array([sites.number(one.site) for one in parts], dtype=np.int64)
+        planting_of = np.array([plantings.number(one.planting) for one in parts], dtype=np.int64)
+        complete = np.array([not one.why for one in parts], dtype=bool)
+        lot_kind = _table([of_lots.number(self._kind_of_lot(pk, role)) for role in (TEST, CHECK)] for pk in lots)
+        width = max(len(of_lots.names), 1)
+        pairs, kind = numbered(place_of[part] * width + lot_kind[lot, check])
+        kinds = Kinds(np.stack(np.divmod(pairs, width), axis=1), places.names, of_lots.names)
+        columns = (kind, site_of[part], planting_of[part], lot, complete[part])
+        codes = [self.lots[pk][0] for pk in lots]
+        return Tallies(kinds, sites.names, plantings.names, codes, columns, read.counts[here]), part
+
+    def learn(self, lots):
+        """Look up lots by their keys, once."""
+        unknown = lots - self.lots.keys()
+        if unknown:
+            rows = linked(Lot.objects, "pk", unknown, "pk", "code", "taxon__role", "kind")
+            self.lots |= {pk: (code, STANDARD_OF.get(species, OTHER), kind == LotKind.SEED) for pk, code, species, kind in rows}
+        if self.lineages is None and (self.filters.lineages or (LINEAGE in self.by and self.level != "lot")):
+            self.lineages = lot_lineages()
+
+    def kept_out(self, lot_pk, role):
+        """Whether a lot under test is of another lineage than the filters ask for."""
+        if not self.filters.lineages or role == CHECK:
+            return False
+        return any(getattr(self.lineages[lot_pk], level) != label for level, label in self.filters.lineages)
+
+    def keys(self, part, lot_pk, role):
+        label = self.lineage(lot_pk, role) if LINEAGE in self.by else ""
+        keys = self._keys.get((part.round, label))
+        if keys is None:  # made once for a group, since a table has far more tallies than groups
+            keys = self._keys[part.round, label] = tuple([label if word is None else word for word in self._place(part)])
+        return keys
+
+    def _place(self, part):
+        """The keys of a round; None in place of the lineage."""
+        words = {"site": part.site, "planting": part.planting, "jurisdiction": part.jurisdiction or NOT_KNOWN, LINEAGE: None}
+        return tuple([words[word] for word in self.by])
+
+    def _kind_of_lot(self, lot_pk, role):
+        """(label of the lineage, role, kind of check, whether it is sown) of a lot in a role."""
+        _code, standard, sown = self.lots[lot_pk]
+        return (self.lineage(lot_pk, role) if LINEAGE in self.by else ""), role, standard if role == CHECK else "", sown
+
+    def lineage(self, lot_pk, role):
+        """The label of a lot. A check of which the level is not stated goes by its generation, else by its lot code."""
+        if self.level == "lot":
+            return self.lots[lot_pk][0]
+        lineage = self.lineages[lot_pk]
+        label = getattr(lineage, self.level)
+        if role == TEST:
+            return label
+        return next(word for word in (label, lineage.generation, lineage.lot) if word not in (NOT_STATED, OUTSIDE))
+
+    def stated_levels(self, tallies):
+        """The levels at which a lot under test has a lineage, where none has one at the level asked for."""
+        place = self.by.index(LINEAGE) if LINEAGE in self.by else None
+        under_test = tallies.of_roles(lambda role, _standard, _sown: role == TEST)
+        if place is None or any(keys[place] != NOT_STATED for keys, *_rest in under_test.kinds_present):
+            return ()
+        codes = {under_test.lots[lot] for lot in np.unique(under_test.lot).tolist()}
+        lineages = [self.lineages[pk] for pk, (code, _, _) in self.lots.items() if code in codes]
+        return tuple(level for level in LEVELS if any(getattr(lineage, level) not in (NOT_STATED, OUTSIDE) for lineage in lineages))
+
+
+def _table(rows):
+    """Pairs of numbers as a matrix of two columns."""
+    return np.array([*rows], dtype=np.int64).reshape(-1, 2)

@@ -1,0 +1,189 @@
+"""Figures that a process holds are those that a process that has just started works out, after every write."""
+
+import random
+from types import SimpleNamespace
+
+import pytest
+
+from plantings.calc.census.measurements import MEASUREMENTS
+from plantings.calc.survival.census_choice import LATEST, CensusChoice
+from plantings.models import CensusRound, Observation, Planting, PlotCount, Site, SurvivalTally, Tree
+from plantings.selectors.overview import today
+from plantings.selectors.sites.map_points import map_points
+from plantings.selectors.survival import rounds
+from plantings.selectors.survival.cause_years import causes_over_years
+from plantings.selectors.survival.causes import survival_causes
+from plantings.selectors.survival.curves import survival_curve
+from plantings.selectors.survival.filters import SurvivalFilter
+from plantings.selectors.survival.growth import growth_table
+from plantings.selectors.survival.lifetimes import lineage_lifetimes, site_lifetimes
+from plantings.selectors.survival.lineages import lineage_comparison
+from plantings.selectors.survival.measured import measured_table
+from plantings.selectors.survival.one_lineage import OneLineage
+from plantings.selectors.survival.rounds import rounds_in_scope
+from plantings.selectors.survival.survival import survival_rows
+from plantings.services.census import observation_correct, plot_count_correct
+from plantings.services.plantings import planting_save, round_save
+from plantings.services.reviews import records_review
+from plantings.services.sites import site_save
+from plantings.services.tallies import tallies_correct
+from plantings.services.tree_lists.moves import tree_move
+from plantings.services.trees import counted_plot_add, tree_replace
+from registry.choices import ProgrammeKey
+from registry.models import Lot
+from registry.selectors.shared import held_answers
+from registry.services.people.programme import programme_setting_save
+from registry.services.shared.records import record_save
+from tests import factories
+from tests.plantings.survival.survival_examples import small_programme
+
+pytestmark = pytest.mark.django_db
+HEIGHT = next(item for item in MEASUREMENTS if item.field == "height_cm")
+
+
+@pytest.fixture
+def people(monkeypatch):
+    """The people of the small programme, in a process that holds figures; the test's own transaction does not count."""
+    found = small_programme("Falls")
+    monkeypatch.setattr(held_answers, "connection", SimpleNamespace(in_atomic_block=False))
+    monkeypatch.setattr(rounds, "MANY_ROUNDS", 1)
+    monkeypatch.setattr(today, "ROUNDS_MANY", 0)
+    held_answers.forget_answers()
+    yield found
+    held_answers.forget_answers()
+
+
+def figures(user):
+    """{what: figures} of every page of results, the map and Today, as values that can be compared."""
+    latest, everything = CensusChoice(LATEST), SurvivalFilter()
+    found = {}
+    for filters in (everything, SurvivalFilter(site="MINE", open_rounds=True)):
+        for by, level in ((("site", "lineage"), "lot"), (("lineage",), "source")):
+            found["table", filters, by] = survival_rows(user, by, level, latest, filters)
+            curve = survival_curve(user, by, level, filters)
+            found["curve", filters, by] = [*curve.rows], curve.seasons, curve.unread_of
+            found["causes", filters, by] = survival_causes(user, by, level, latest, filters)
+    found["default"] = survival_rows(user)
+    found["heat"] = survival_rows(user, heat_pages=(1, 1))
+    found["cause years"] = causes_over_years(user, "lot", everything)
+    found["lineages"] = lineage_comparison(user, "lot", latest, everything)
+    found["lives"] = lineage_lifetimes(user, "lot", everything), lineage_lifetimes(user, "lot", everything, sown=True)
+    sites = site_lifetimes(user, "lot", everything)
+    found["lives by site"] = sites.plantings, sites.lives_at(sites.sites)
+    found["growth"] = growth_table(user, HEIGHT, "lot", everything)
+    found["measured"] = measured_table(user, HEIGHT, ("site", "lineage"), "lot", latest, everything)
+    one = OneLineage(user, "lot", "LOT-A")
+    found["lineage"] = one.ages, one.sites, one.site_codes, one.causes, one.growth
+    found["map"] = map_points(user), map_points(user, 1)
+    found["moments"] = [rounds_in_scope(user, everything).numbers(kind) for kind in ("age", "season", "visit")]
+    found["today"] = today.today_lines(user, factories.day(2026))
+    return found
+
+
+def cold_figures(user):
+    """The same in a process that has just started, without a loss of what this one holds."""
+    warm, held_answers._held = held_answers._held, held_answers._Held()
+    try:
+        return figures(user)
+    finally:
+        held_answers._held = warm
+
+
+class Writes:
+    """One write of a service that changes figures, by name; records are drawn by chance."""
+
+    def __init__(self, actor, seed):
+        self.actor, self.chance = actor, random.Random(seed)
+
+    def one_of(self, rows):
+        return self.chance.choice(list(rows.order_by("pk")))
+
+    def record(self):
+        when = self.one_of(CensusRound.objects.filter(planting__trees__isnull=False).distinct())
+        trees = self.chance.sample(list(when.planting.trees.filter(replaces__isnull=True).order_by("pk")), 3)
+        statuses = {tree: self.chance.choice(["A", "D", "NF", "SU", "RM"]) for tree in trees}
+        for tree, status in statuses.items():
+            factories.observe(when, {tree: status}, actor=self.actor, **({"height_cm": 150} if status == "A" else {}))
+
+    def correct(self):
+        record = self.one_of(Observation.objects.filter(superseded_by__isnull=True))
+        dead = {"status": "D", "cause": "frost", "height_cm": None, "canker_class": None}
+        changes = dead if record.status != "D" else {"status": "A", "cause": "", "height_cm": self.chance.randint(100, 200)}
+        observation_correct(actor=self.actor, observation=record, reason="Looked again.", **changes)
+
+    def count(self):
+        count = self.one_of(PlotCount.objects.filter(superseded_by__isnull=True))
+        plot_count_correct(actor=self.actor, count=count, reason="Counted again.", alive=self.chance.randint(0, 20), dead=0)
+
+    def review(self):
+        record = self.one_of(Observation.objects.filter(superseded_by__isnull=True))
+        state = self.chance.choice(["accepted", "rejected", "asked_back"])
+        records_review(actor=self.actor, state=state, observations=[record], reason="Read.")
+
+    def round(self):
+        planting = self.one_of(Planting.objects.filter(rounds__isnull=False).distinct())
+        factories.census_round(planting, planting.rounds.order_by("-growing_seasons").first().growing_seasons + 1)
+        when = planting.rounds.order_by("-growing_seasons").first()
+        when.label = f"later {when.pk}"
+        round_save(actor=self.actor, census_round=when)
+
+    def plant(self):
+        planting = self.one_of(Planting.objects.filter(trees__isnull=False).distinct())
+        factories.trees(planting, Lot.objects.get(code="LOT-A"), 2, actor=self.actor, row=factories.number(), tag=f"N{factories.number()}-")
+
+    def plot(self):
+        planting, lot = self.one_of(Planting.objects.all()), self.one_of(Lot.objects.filter(code__in=["LOT-A", "NATIVE"]))
+        counted_plot_add(actor=self.actor, planting=planting, code=f"Q{factories.number()}", lot=lot, planted_count=10)
+
+    def replace(self):
+        tree = self.one_of(Tree.objects.filter(replaced_by__isnull=True, replaces__isnull=True))
+        tree_replace(actor=self.actor, tree=tree, tag=f"R{factories.number()}", planted_on=factories.day(2021, 4, 20))
+
+    def move(self):
+        tree = self.one_of(Tree.objects.filter(replaces__isnull=True))
+        tree_move(actor=self.actor, tree=tree, reason="Read wrong.", position=500 + factories.number())
+
+    def site(self):
+        site = self.one_of(Site.objects.all())
+        site.name = f"Renamed {factories.number()}"
+        site_save(actor=self.actor, site=site)
+
+    def planting(self):
+        planting = self.one_of(Planting.objects.all())
+        planting.site = self.one_of(Site.objects.all())
+        planting_save(actor=self.actor, planting=planting)
+
+    def lot(self):
+        lot = Lot.objects.get(code="LOT-A")
+        lot.declared_source = f"=Heron {factories.number()}"
+        record_save(actor=self.actor, obj=lot)
+
+    def setting(self):
+        key, value = self.chance.choice(
+            [
+                (ProgrammeKey.COMPLETE_PERCENT, str(self.chance.randint(10, 100))),
+                (ProgrammeKey.UNREAD_COUNT, self.chance.choice(["yes", "no"])),
+            ]
+        )
+        programme_setting_save(actor=self.actor, key=key, value=value, owner=self.actor, set_on=factories.day(2026), basis="Example.")
+
+    def recount(self):
+        SurvivalTally.objects.filter(pk=self.one_of(SurvivalTally.objects.filter(alive__gt=0)).pk).update(alive_then=0)
+        assert tallies_correct()
+
+
+WRITES = [name for name in vars(Writes) if not name.startswith("_") and name != "one_of"]
+
+
+@pytest.mark.parametrize("seed", range(2))
+def test_held_figures_are_those_of_a_new_process_after_any_write(people, seed):
+    writes = Writes(people["lead"], seed)
+    readers = people["lead"], people["landowner"]
+    for reader in readers:
+        assert figures(reader) == cold_figures(reader)
+    # every write once, those of a census season twice
+    for name in writes.chance.sample([*WRITES, "record", "correct", "count", "review"], len(WRITES) + 4):
+        getattr(writes, name)()
+        for reader in readers if name in {"record", "site"} else readers[:1]:
+            warm, cold = figures(reader), cold_figures(reader)
+            assert {what: warm[what] for what in warm if warm[what] != cold[what]} == {}, (name, reader.role)
