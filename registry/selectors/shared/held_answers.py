@@ -144,7 +144,8 @@ def held_by_part(model, of_all=dict):
     """Marks a reading by part: `read(user, parts, *given)` gives {part: rows} of some parts (a set of keys), of all for None.
 
     A part without rows is left out. Parts are in the order of their keys. After a write the parts that it concerns are read again.
-    Whoever may see all rows of `model` shares what is held. What the marked reading gives is `of_all` of the parts, which must not be changed by whoever gets it.
+    Whoever may see all rows of `model` shares what is held. What the marked reading gives is `of_all` of the parts, which must not be
+    changed by whoever gets it.
     """
 
     def mark(read):
