@@ -6,7 +6,7 @@ from types import SimpleNamespace
 import pytest
 
 from plantings.calc.census.measurements import MEASUREMENTS
-from plantings.calc.survival.census_choice import LATEST, CensusChoice
+from plantings.calc.survival.census_choice import AGE, LATEST, CensusChoice
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Site, SurvivalTally, Tree
 from plantings.selectors.overview import today
 from plantings.selectors.sites.map_points import map_points
@@ -74,7 +74,7 @@ def figures(user):
     found["measured"] = measured_table(user, HEIGHT, ("site", "lineage"), "lot", latest, everything)
     one = OneLineage(user, "lot", "LOT-A")
     found["lineage"] = one.ages, one.sites, one.site_codes, one.causes, one.growth
-    found["map"] = map_points(user), map_points(user, 1)
+    found["map"] = map_points(user), map_points(user, CensusChoice(AGE, 1))
     found["moments"] = [rounds_in_scope(user, everything).numbers(kind) for kind in ("age", "season", "visit")]
     found["today"] = today.today_lines(user, factories.day(2026))
     return found
