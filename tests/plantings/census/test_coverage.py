@@ -10,6 +10,7 @@ from plantings.selectors.census.coverage import coverage_lines, rounds_to_cover
 from plantings.selectors.census.results import result_document
 from plantings.selectors.overview.census_lines import CLOSING_DAYS
 from plantings.selectors.overview.today import today_lines
+from plantings.services.census import plot_count_record
 from plantings.services.census_batch import census_batch_receive
 from plantings.services.reviews import records_review
 from plantings.services.second import second_draw_make
@@ -120,3 +121,15 @@ def test_the_printed_result_thanks_and_counts(crew):
     assert "Una Counter: 1 tree" in parts["Thank you"].lines
     assert parts["What became of the trees"].rows == (("alive", "1"), ("dead", "1"))
     assert parts["What was measured"].rows == (("Height (cm)", "1", "142", "142", "142"),)
+
+
+def test_the_printed_result_has_sown_seed_apart_and_says_what_is_open(crew):
+    item, lead = planted(("A",), [crew]), factories.person("lead")
+    seed = factories.seed_lot(seeds=60)
+    plot = counted_plot_add(actor=lead, planting=item.planting, code="D1", lot=seed, planted_count=40)
+    plot_count_record(actor=lead, census_round=item, plot=plot, alive=12, observed_on=item.opens_on)
+    parts = {part.title: part for part in result_document(item, scan=("X",), made_on=ON, made="").parts if hasattr(part, "title")}
+    assert parts["What became of the trees"].rows == (("alive", "1"), ("not visited", "1"))
+    # 12 seedlings of 40 seeds; what was not seen at the count is not found, as in the figures
+    assert parts["What became of the seed sown in place"].rows == (("alive", "12"), ("not found", "28"))
+    assert parts["Not final"].lines[0] == "The round is not complete: 1 of 2 trees under test and of checks are assessed."
