@@ -12,8 +12,11 @@ from plantings.calc.census.codes import ALIVE, NOT_VISITED
 from plantings.choices import EntryRole
 from plantings.models import CountReview, Observation, PlotCount, Review, RoundResult, SurvivalTally
 from plantings.selectors.census.asked import asked_at
+from plantings.selectors.census.progress_words import of_words
 from plantings.selectors.census.reviews import waiting_counts
 from plantings.selectors.census.second import agreement_words, first_people, recorded_values
+from plantings.selectors.plantings.complete_rounds import parts_not_complete
+from registry.choices import LotKind
 from registry.prints.document import Alert, Document, Facts, Notes, Table, TableColumn
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_units import local_amount
@@ -86,15 +89,27 @@ def result_document(census_round, *, scan, made_on, made):
     return Document(
         title=gettext("Result of the census %(round)s, %(planting)s") % {"round": census_round.label, "planting": planting.code},
         code=planting.code, scan=scan, made_on=made_on, made=made, page_words=gettext("page %(number)s of %(count)s"), least_scale=0.8,
-        parts=(Facts(facts, columns=2), *_waiting(unread + asked_back), *_thanks(records, counts), _fates(census_round),
+        parts=(Facts(facts, columns=2), *_not_final(census_round, unread + asked_back), *_thanks(records, counts), *_fates(census_round),
                *_measured(census_round, records), *_quality(census_round)),
     )  # fmt: skip
 
 
-def _waiting(count):
-    if count:
-        words = ngettext("%(n)s record is not reviewed yet.", "%(n)s records are not reviewed yet.", count) % {"n": local_count(count)}
-        yield Alert(gettext("Not final"), (words,))
+def _not_final(census_round, unread):
+    """What may still change: positions that nobody has assessed in a round that is not complete, and records nobody has read."""
+    lines = []
+    for part in parts_not_complete().filter(round=census_round).order_by("sown"):
+        words = (
+            gettext("The round is not complete: %(share)s seeds under test and of checks are assessed.")
+            if part.sown
+            else gettext("The round is not complete: %(share)s trees under test and of checks are assessed.")
+        )
+        lines.append(words % {"share": of_words(part.assessed, part.countable)})
+    if unread:
+        lines.append(
+            ngettext("%(n)s record is not reviewed yet.", "%(n)s records are not reviewed yet.", unread) % {"n": local_count(unread)}
+        )
+    if lines:
+        yield Alert(gettext("Not final"), tuple(lines))
 
 
 def _thanks(records, counts):
@@ -111,12 +126,21 @@ def _thanks(records, counts):
 
 
 def _fates(census_round):
+    """A table of the planted trees, and one of the seed sown in place, which is another population."""
     tallies = SurvivalTally.objects.filter(round=census_round, entry__role__in=_COUNTED)
+    planted, sown = tallies.exclude(entry__lot__kind=LotKind.SEED), tallies.filter(entry__lot__kind=LotKind.SEED)
+    if planted.exists() or not sown.exists():
+        yield _fates_table(gettext("What became of the trees"), gettext("Trees"), planted)
+    if sown.exists():
+        yield _fates_table(gettext("What became of the seed sown in place"), gettext("Seeds"), sown)
+
+
+def _fates_table(title, unit, tallies):
     sums = tallies.aggregate(**{name: Sum(name) for name, _word in _FATES})
     rows = tuple((gettext(word), local_count(sums[name])) for name, word in _FATES if sums[name])
-    columns = (TableColumn(gettext("Fate"), 4), TableColumn(gettext("Trees"), 1, "right"))
-    note = gettext("Trees under test and checks. Those not visited are not counted as dead.")
-    return Table(gettext("What became of the trees"), columns, rows, note=note, empty=gettext("No record counts yet."))
+    columns = (TableColumn(gettext("Fate"), 4), TableColumn(unit, 1, "right"))
+    note = gettext("Under test and as checks. Those not visited are not counted as dead.")
+    return Table(title, columns, rows, note=note, empty=gettext("No record counts yet."))
 
 
 def _measured(census_round, records):

@@ -14,9 +14,12 @@ from plantings.models import EntrySupply, Planting
 from registry.access import roles
 from registry.calc.shared.screen import amount_words, day_words, moment_words
 from registry.choices import AuthorizationState, BoxCondition, EvidenceOutcome, LeftoverOutcome, ShipmentState
+from registry.compliance.gate.codec import from_json
+from registry.compliance.gate.words import ESTABLISH
 from registry.models import (
     AuditEntry,
     Authorization,
+    Determination,
     IdentityEvidence,
     IdentityQuestion,
     Leftover,
@@ -152,10 +155,21 @@ def to_rogue_lines(user, on):
 
 
 def ended_lines(user, on):
-    """Papers that have ended, and that a draft shipment or a planned planting goes under. Three queries."""
+    """Papers that have ended and that a draft shipment or a planned planting needs: it goes under the paper, or the last answer of the
+    gate about it found nothing else against the paper. Five queries."""
     drafts = Shipment.objects.for_user(user).filter(state=ShipmentState.DRAFT)
     planned = Planting.objects.for_user(user).filter(state=PlantingState.PLANNED)
-    papers = Authorization.objects.for_user(user).filter(Q(shipments__in=drafts) | Q(plantings__in=planned)).distinct()
+    answers = Determination.objects.order_by("-pk")
+    asked = {
+        "shipment": drafts.annotate(said=Subquery(answers.filter(shipment=OuterRef("pk")).values("answer")[:1])),
+        "planting": planned.annotate(said=Subquery(answers.filter(activity=ESTABLISH, subject=OuterRef("code")).values("answer")[:1])),
+    }
+    wanted = {}
+    for what, rows in asked.items():
+        for code, said in rows.order_by("code").values_list("code", "said"):
+            for paper in _papers_missed(said):
+                wanted.setdefault(paper, []).append(f"{what} {code}")
+    papers = Authorization.objects.for_user(user).filter(Q(shipments__in=drafts) | Q(plantings__in=planned) | Q(code__in=wanted)).distinct()
     papers = [paper for paper in with_state_on(papers, on).order_by("code") if _has_ended(paper, on)]
     needed = {paper.pk: [] for paper in papers}
     for model, rows, what in ((Shipment, drafts, "shipment"), (Planting, planned, "planting")):
@@ -165,10 +179,21 @@ def ended_lines(user, on):
     for paper in papers:
         end = end_ahead(paper)
         ended = f"ended on {day_words(end)}" if end and end < on else f"is {AuthorizationState(paper.state_then).label}"
-        names = ", ".join(needed[paper.pk][:_CODES_SHOWN]) + (" …" if len(needed[paper.pk]) > _CODES_SHOWN else "")
-        verb = "goes" if len(needed[paper.pk]) == 1 else "go"
-        text = f"{paper.code} {paper.title} {ended}, and {names} {verb} under it. Check with the local authority"
+        found = list(dict.fromkeys([*needed[paper.pk], *wanted.get(paper.code, ())]))
+        names = ", ".join(found[:_CODES_SHOWN]) + (" …" if len(found) > _CODES_SHOWN else "")
+        verb = "needs" if len(found) == 1 else "need"
+        text = f"{paper.code} {paper.title} {ended}, and {names} {verb} it. Check with the local authority"
         yield Duty("odd", text, url=reverse("authorization_detail", args=[paper.pk]))
+
+
+def _papers_missed(said):
+    """The codes of papers that a stored answer of the gate names beside what is missing, with nothing against them but that they are not in
+    force, or that something is due under them."""
+    for finding in from_json(said).findings if said else ():
+        for near in finding.near if finding.status == "missing" else ():
+            reasons = {reason.code for reason in near.reasons}
+            if "not_in_force" in reasons and reasons <= {"not_in_force", "duty"}:
+                yield near.paper
 
 
 def _has_ended(paper, on):

@@ -27,8 +27,8 @@ class CausesOverYears:
 
 
 @held_until_change
-def causes_over_years(user, level, filters):
-    """Trees recorded dead or removed by the census of each year, planted ones and sown ones together; `level`, `filters` as in
+def causes_over_years(user, level, filters, *, sown=False):
+    """Trees recorded dead or removed by the census of each year: the planted ones, or those sown as seed. `level` and `filters` as in
     `survival_rows`."""
     rounds, labels = rounds_in_scope(user, filters), GroupLabels(("site",), level, filters)
     tallies = filters.narrow(CauseTally.objects.for_user(user).filter(entry__role__in=filters.roles), "entry__planting__site")
@@ -41,7 +41,9 @@ def causes_over_years(user, level, filters):
         if not (lots and labels.kept_out(lots[0], role)):
             by_round[round_pk, kind == LotKind.SEED][cause] += trees
     plantings = (
-        [(part.year, by_round.get((part.round, part.sown), {})) for part in rounds.usable(parts)] for parts in rounds.by_planting.values()
+        [(part.year, by_round.get((part.round, sown), {})) for part in rounds.usable(parts)]
+        for (_planting, of_seed), parts in rounds.by_planting.items()
+        if of_seed == sown
     )
     words = dict(causes()) | {"": NOT_GIVEN, OTHERS: gettext_lazy("all other causes")}
     return CausesOverYears(cause_years(plantings), words)

@@ -167,7 +167,7 @@ class OneLineageView(PageView):
 
     @cached_property
     def object(self):
-        return OneLineage(self.user, self.request.GET["level"], self.request.GET["lineage"])
+        return OneLineage(self.user, *(self.request.GET.get(name, "") for name in ("level", "lineage")))
 
     def get_page(self):
         parts, missing = draw_sections(self, self.sections)

@@ -122,11 +122,21 @@ class SurvivalView(FilteredResults):
             Column(_("All"), "total", "right", "number"),
         ]
         page = Paginator(found.rows, ROWS_A_PAGE).get_page(self.request.GET.get("page"))
-        over_years = causes_over_years(self.user, self.chosen["level"], self.form.limits)
-        return {
-            "table": ledger_table(_("Causes of death and removal"), columns, page.object_list, unit="rows"), "page": page,
-            "panels": cause_panels(over_years), "sentence": cause_sentence(over_years), "by_year": cause_years_table(over_years),
-        }  # fmt: skip
+        table = ledger_table(_("Causes of death and removal"), columns, page.object_list, unit="rows")
+        return {"table": table, "page": page, "populations": [part for sown in (False, True) if (part := self._over_years(sown))]}
+
+    def _over_years(self, sown):
+        """The causes over the years of planted trees, or of those sown as seed; None where none of them died."""
+        found = causes_over_years(self.user, self.chosen["level"], self.form.limits, sown=sown)
+        title = (
+            _("New deaths and removals of trees sown as seed, by year of census")
+            if sown
+            else _("New deaths and removals, by year of census")
+        )
+        panels = cause_panels(found)
+        return (
+            {"title": title, "panels": panels, "sentence": cause_sentence(found), "by_year": cause_years_table(found)} if panels else None
+        )
 
     def curve_part(self):
         curve = self.get_curve()

@@ -151,3 +151,15 @@ def test_the_crew_reads_its_result_in_french(client, crew, chosen, of_the_crew):
         assert words in " ".join(text.split()).replace("\u00a0", " ")
     [text] = page_texts(client.post(address, {"page": "letter", "language": "en"}).content)
     assert "Thank you" in text and "Thank you" in client.get(address).content.decode()
+
+
+def test_the_printed_result_has_sown_seed_apart_and_says_what_is_open(crew):
+    item, lead = planted(("A",), [crew]), factories.person("lead")
+    seed = factories.seed_lot(seeds=60)
+    plot = counted_plot_add(actor=lead, planting=item.planting, code="D1", lot=seed, planted_count=40)
+    plot_count_record(actor=lead, census_round=item, plot=plot, alive=12, observed_on=item.opens_on)
+    parts = {part.title: part for part in result_document(item, scan=("X",), made_on=ON, made="").parts if hasattr(part, "title")}
+    assert parts["What became of the trees"].rows == (("alive", "1"), ("not visited", "1"))
+    # 12 seedlings of 40 seeds; what was not seen at the count is not found, as in the figures
+    assert parts["What became of the seed sown in place"].rows == (("alive", "12"), ("not found", "28"))
+    assert parts["Not final"].lines[0] == "The round is not complete: 1 of 2 trees under test and of checks are assessed."

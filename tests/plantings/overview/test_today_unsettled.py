@@ -4,6 +4,7 @@ import datetime
 import uuid
 
 import pytest
+from django.core.exceptions import ValidationError
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
@@ -13,13 +14,15 @@ from plantings.selectors.overview.unsettled import last_look
 from plantings.services.census import plot_count_record
 from plantings.services.supply import leftover_enter
 from plantings.services.trees import counted_plot_add
+from registry.calc.shared.screen import day_words
 from registry.models import SheetUpload
 from registry.services.identity.questions import evidence_enter, question_raise, question_settle
-from registry.services.movements.shipments import receipt_enter
+from registry.services.movements.shipments import receipt_enter, shipment_dispatch
 from registry.services.movements.taking_back import receipt_take_back
 from registry.services.orchard.tree_status import tree_status_set
 from registry.services.sheets.uploads import upload_keep
 from tests import factories
+from tests.registry.gate.gate_records import draft, permit, rule
 
 pytestmark = pytest.mark.django_db
 ON = datetime.date(2026, 11, 25)
@@ -153,11 +156,27 @@ def test_a_paper_that_ended_and_is_needed_is_listed(office):
     shipment.authorizations.add(ended)
     planting = factories.planting(code="PL-9", state="planned")
     planting.authorizations.add(ended)
-    text = "CERT-1 Certificate ended on 22 Nov 2026, and shipment SH-9, planting PL-9 go under it. Check with the local authority"
-    assert said(office["coordinator"], "under it") == [(True, text)]
+    text = "CERT-1 Certificate ended on 22 Nov 2026, and shipment SH-9, planting PL-9 need it. Check with the local authority"
+    assert said(office["coordinator"], "need it") == [(True, text)]
     planting.state, shipment.state = "established", "cancelled"
     planting.save(), shipment.save()
-    assert said(office["coordinator"], "under it") == []
+    assert said(office["coordinator"], "need it") == []
+
+
+def test_a_paper_that_the_gate_missed_because_it_ended_is_listed(office):
+    today = timezone.localdate()  # the gate answers about what leaves now
+    yesterday = today - datetime.timedelta(days=1)
+    lead = office["lead"]
+    rule(classes=[])
+    permit(lead, code="PERM-1", title="Permit", starts_on=days(900), ends_on=yesterday)
+    permit(lead, {"destinations": ["US-WI"]}, code="PERM-2", title="Permit", starts_on=days(900), ends_on=yesterday)
+    shipment = draft(lead, factories.seed_lot(actor=lead, seeds=200), code="SH-9", planned_on=today)
+    assert said(office["coordinator"], "needs it", today) == []  # nobody has asked
+    with pytest.raises(ValidationError):
+        shipment_dispatch(actor=office["coordinator"], shipment=shipment, on=today)
+    text = f"PERM-1 Permit ended on {day_words(yesterday)}, and shipment SH-9 needs it. Check with the local authority"
+    assert said(office["coordinator"], "needs it", today) == [(True, text)]
+    assert said(office["coordinator"], "needs it", yesterday) == []  # its last day
 
 
 def test_a_file_of_a_load_that_stopped_is_its_loaders(office):

@@ -75,6 +75,11 @@ def test_a_lineage_that_does_not_exist_is_not_found(client, lineage, level, labe
     assert client.get(address(level, label)).status_code == 404
 
 
+@pytest.mark.parametrize("given", [{"level": "source"}, {"lineage": "Heron"}])
+def test_half_an_address_is_not_found_and_no_error(client, lineage, given):
+    assert client.get(reverse("survival_lineage"), given).status_code == 404
+
+
 def test_lots_trees_and_tables_lead_to_it(client, lineage):
     table = client.get(reverse("survival"), {"by": "lineage", "level": "source"}).content.decode()
     assert address("source", "Heron").replace("&", "&amp;") in table

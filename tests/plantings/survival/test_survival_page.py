@@ -297,6 +297,16 @@ def test_causes_over_the_years_have_a_picture_and_its_numbers(client, lead):
     assert '<svg class="drawn"' not in page(client, view="causes", of_level="source", of_lineage="Other").content.decode()
 
 
+def test_causes_over_the_years_have_sown_seed_apart(client, lead):
+    planting = factories.planting()
+    died_of(planting, ["canker", "canker"])
+    sown = factories.trees(planting, factories.seed_lot(), 5, row=3)
+    factories.observe(planting.rounds.get(), dict.fromkeys(sown[1:], "A"))
+    factories.observe(planting.rounds.get(), {sown[0]: "D"}, cause="canker")
+    found = [(part["title"].split(",")[0], part["panels"][0][1]) for part in page(client, view="causes").context["causes"]["populations"]]
+    assert found == [("New deaths and removals", "2 trees"), ("New deaths and removals of trees sown as seed", "1 tree")]
+
+
 def test_causes_of_death_are_one_click_behind_each_row(client, lead):
     planting = factories.planting(site=factories.site(code="FALLS"))
     died_of(planting, ["canker", "canker", "drought"])
