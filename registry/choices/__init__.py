@@ -30,6 +30,7 @@ from registry.choices.lots import (
     treatment_kinds,
 )
 from registry.choices.movements import (
+    SEED_FORMS,
     BoxCondition,
     LeftoverOutcome,
     MapPrivacy,
@@ -72,6 +73,7 @@ __all__ = [
     "DISPATCH_TAKEN_BACK",
     "LEDGER_BY_HAND",
     "LOT_KIND_WORDS",
+    "SEED_FORMS",
     "LEDGER_GAINS",
     "LEDGER_LOSSES",
     "NO",

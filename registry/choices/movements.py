@@ -33,6 +33,9 @@ class MaterialForm(TextChoices):
     POLLEN = "pollen", gettext_lazy("pollen")
 
 
+SEED_FORMS = frozenset((MaterialForm.SEED, MaterialForm.POLLEN))  # the forms of what is counted in seeds
+
+
 class BoxCondition(TextChoices):
     GOOD = "good", gettext_lazy("good")
     DAMAGED = "damaged", gettext_lazy("damaged")

@@ -31,7 +31,7 @@ class ProgrammeKey(TextChoices):
     CHROMOSOMES = "chromosomes", "chromosome pairs of the genus"
     CHROMOSOME_MORGANS = "chromosome_morgans", "map length of a chromosome (Morgan)"
     UNKNOWN_NATIVE_PARENT = "unknown_native_parent", "what an unknown parent of a native tree counts as in its expected shares"
-    HOME_REGION = "home_region", "where material leaves from (ISO 3166-2)"
+    HOME_REGION = "home_region", "where material leaves from (ISO 3166-2, such as US-VT, or US-VT/Chittenden with its county)"
     RECEIPT_DAYS = "receipt_days", "days after which a missing receipt is followed up"
     KEEP_YEARS = "keep_years", "years to store a permit file after all under it has ended (0: without limit)"
     YOUNGEST_AGE = "youngest_age", "years of age under which a person does no dangerous task"

@@ -35,7 +35,9 @@ class Shipment(models.Model):
     dispatched_on = models.DateField(null=True, blank=True)
     receiving_person = models.CharField("person who receives it", max_length=120, blank=True)
     site_code = models.CharField("for the site", max_length=40, blank=True, help_text="Code of the site, if it is meant for one.")
-    origin_region = models.CharField("leaves from (ISO 3166)", max_length=10, blank=True, help_text="Such as US-VT.")
+    origin_region = models.CharField(
+        "leaves from (ISO 3166)", max_length=80, blank=True, help_text="Such as US-VT, or US-VT/Chittenden with its county."
+    )
     transit_regions = models.JSONField("by way of (ISO 3166)", default=list, blank=True)
     arrives_on = models.DateField("expected to arrive on", null=True, blank=True)
     done_by = models.JSONField("who sends it", default=list, blank=True)

@@ -110,7 +110,7 @@ class SiteSheet(Sheet):
         placed = [(item, point) for item in plan.items if item.outcome != UNCHANGED and (point := _point(item))]
         if not placed:
             return
-        home = setting(ProgrammeKey.HOME_REGION)
+        home = setting(ProgrammeKey.HOME_REGION).partition("/")[0]
         for (item, point), (there, exchanged) in zip(placed, _regions([point for _item, point in placed]), strict=True):
             partner = item.values.get("partner") or getattr(item.current, "partner", None)
             message = _doubt(there, exchanged, getattr(partner, "region", "") or home)

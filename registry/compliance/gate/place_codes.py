@@ -4,7 +4,7 @@ from registry.compliance.gate.places import read_pattern
 from registry.compliance.shared.counties import county_fault, county_name
 from registry.compliance.shared.territories import EARLIER_CODES
 
-__all__ = ["check_pattern", "check_region"]
+__all__ = ["check_pattern", "check_region", "place_code"]
 
 
 def check_region(code: str) -> None:
@@ -28,6 +28,40 @@ def check_region(code: str) -> None:
         raise ValueError(f"“{code}” is not a subdivision of {country} (ISO 3166-2). Write it like US-VT.")
     if code != code.upper():  # pycountry does not mind, a rule does
         raise ValueError(f"“{code}”: write the code in capitals, {code.upper()}.")
+
+
+def place_code(typed: str) -> str:
+    """A country or subdivision, or a county in one, as rules write it.
+
+    Parameters
+    ----------
+    typed : str
+        Such as “us-vt” or “US-VT/chittenden county”.
+
+    Raises
+    ------
+    ValueError
+        As for `check_region`, and for a county that its state does not have.
+
+    Source
+    ------
+    ISO 3166, as for `check_region`; counties as of `county_name`.
+
+    Examples
+    --------
+    >>> place_code("us-vt"), place_code("US-VT / chittenden county")
+    ('US-VT', 'US-VT/Chittenden')
+    """
+    region, stroke, county = (part.strip() for part in typed.partition("/"))
+    region = region.upper()
+    check_region(region)
+    if not stroke:
+        return region
+    if not county:
+        raise ValueError(f"“{typed}”: name the county behind the stroke, or leave the stroke out.")
+    if fault := county_fault(region, county):
+        raise ValueError(f"“{typed}”: {fault}")
+    return f"{region}/{county_name(region, county)}"
 
 
 def check_pattern(pattern: str) -> None:

@@ -30,7 +30,7 @@ _AMENDED = {
     "person": "people",
 }
 _GIVEN = {
-    "origin": "enter more exactly where it comes from (state, county or site)",
+    "origin": "enter more exactly where it comes from (state or county)",
     "transit": "enter the route more exactly",
     "destination": "enter more exactly where it goes (state, county or site)",
     "taxon": "enter the taxon",

@@ -4,9 +4,9 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from registry.forms.shared.fields import Picker
-from registry.selectors.gate.code_lists import ANY_CODES, PAPER_SETS, REGION_CODES
+from registry.selectors.gate.code_lists import ANY_CODES, PAPER_SETS, REGION_CODES, WAY_CODES
 
-__all__ = ["DONE_BY_HELP", "CodeListField", "ManyCodes", "RegionListField", "declared_boxes", "region_of"]
+__all__ = ["DONE_BY_HELP", "CodeListField", "ManyCodes", "WayListField", "declared_boxes", "origin_of", "region_of"]
 
 TICKED_MOST = 7
 DONE_BY_HELP = "Names, with commas between them, for papers that name who may act or are held by a person."
@@ -66,13 +66,13 @@ class ManyCodes(forms.MultipleChoiceField):
         return super().get_bound_field(form, field_name)
 
 
-class RegionListField(CodeListField):
-    """Countries and subdivisions by their ISO 3166 codes, in capitals however they were typed."""
+class WayListField(CodeListField):
+    """Countries, subdivisions and counties on the way, as rules write them however they were typed."""
 
     optional_words = "if any"
 
     def __init__(self, **kwargs):
-        super().__init__(codes=REGION_CODES, **kwargs)
+        super().__init__(codes=WAY_CODES, **kwargs)
 
 
 def declared_boxes(fields):
@@ -89,7 +89,16 @@ def _box(field):
 
 def region_of(text):
     """A country or subdivision as typed, checked; "" for a blank box."""
+    return _first(text, REGION_CODES)
+
+
+def origin_of(text):
+    """Where material leaves from, as typed: a country, a subdivision or a county in one, checked; "" for a blank box."""
+    return _first(text, WAY_CODES)
+
+
+def _first(text, codes):
     try:
-        return "".join(REGION_CODES.reader()(text)[:1])
+        return "".join(codes.reader()(text)[:1])
     except ValueError as error:
         raise ValidationError(list(error.args)) from error

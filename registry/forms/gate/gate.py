@@ -9,10 +9,10 @@ from registry import choices
 from registry.compliance.gate.words import ACTIVITIES
 from registry.compliance.shared.counties import county_fault
 from registry.compliance.shared.territories import is_in_region
-from registry.forms.gate.code_lists import CodeListField, RegionListField, region_of
+from registry.forms.gate.code_lists import CodeListField, WayListField, origin_of, region_of
 from registry.forms.shared.fields import CodeField, PastDateField, day_box
 from registry.forms.shared.filters import FilterForm, pick, words
-from registry.models import Partner
+from registry.models import Lot, Partner
 from registry.selectors.gate.code_lists import LOT_CODES, PAPER_CODES
 from registry.selectors.gate.determinations import VERDICT_WORDS
 from registry.selectors.movements.site_land import site_land
@@ -109,12 +109,17 @@ class ActivityForm(forms.Form):
     county = forms.CharField(label="County", max_length=60, required=False, help_text="Where no site is named.")
     people = CodeListField(label="Who does it", help_text="Their names as the paper has them.")
     receiver = forms.CharField(label="Receiving person", max_length=120, required=False, help_text="Of a shipment.")
-    origin = forms.CharField(label="Leaves from", max_length=10, required=False, help_text="Blank: the place in the programme settings.")
-    transit = RegionListField(label="By way of", help_text="Countries or subdivisions a shipment passes through, with commas between.")
+    origin = forms.CharField(
+        label="Leaves from", max_length=80, required=False,
+        help_text="Such as US-VT, or US-VT/Chittenden with its county. Blank: the place in the programme settings.",
+    )  # fmt: skip
+    transit = WayListField(
+        label="By way of", help_text="Countries, subdivisions or counties (US-NY/Essex) a shipment passes through, with commas between."
+    )
     arrives_on = forms.DateField(label="Expected to arrive on", required=False, widget=day_box())
 
     def clean_origin(self):
-        return region_of(self.cleaned_data["origin"])
+        return origin_of(self.cleaned_data["origin"])
 
     def clean_region(self):
         return region_of(self.cleaned_data["region"])
@@ -134,12 +139,24 @@ class ActivityForm(forms.Form):
         land, partner, region = (values.get(name) for name in ("site", "partner", "region"))
         if land and partner and partner != land.partner:
             self.add_error("partner", f"Site {land.place.site} is on the land of {land.partner}. Leave this blank, or name another site.")
+        self._check_form(values)
         place = region or (partner.region if partner else "")
         if values.get("county") and (fault := county_fault(place, values["county"])):
             self.add_error("county", fault)
         if land and region and land.place.code and not is_in_region(land.place.code, region):
             self.add_error("region", f"Site {land.place.site} is in {land.place.code}. Leave this blank, or name another site.")
         return values
+
+    def _check_form(self, values):
+        """A form that does not fit a lot would answer about something else."""
+        form, codes = values.get("form"), [code for code, _number, _papers in values.get("lots") or ()]
+        if not form or not codes:
+            return
+        kind = choices.LotKind.SEED if form in choices.SEED_FORMS else choices.LotKind.STOCK
+        words = dict(choices.material_forms())[form]
+        for lot in Lot.objects.filter(code__in=codes).exclude(kind=kind).order_by("code"):
+            fault = f"Lot {lot.code} is counted in {lot.unit}, and “{words}” does not fit it. Ask about it by itself, or leave this blank."
+            self.add_error("form", fault)
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)

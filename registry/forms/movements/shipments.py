@@ -7,7 +7,7 @@ from django.utils.translation import gettext_lazy
 
 from registry import choices
 from registry.choices import AuthorizationState, ShipmentState
-from registry.forms.gate.code_lists import DONE_BY_HELP, CodeListField, RegionListField, region_of
+from registry.forms.gate.code_lists import DONE_BY_HELP, CodeListField, WayListField, origin_of
 from registry.forms.lots.lots import holding
 from registry.forms.shared.fields import CodeField, PastDateField, Picker, RecordForm, WholeNumberField
 from registry.models import Authorization, Lot, Receipt, Shipment
@@ -26,8 +26,8 @@ class ShipmentForm(RecordForm):
         help_text="Papers to put in the box. The shipment's page shows what the rules ask for.",
     )  # fmt: skip
 
-    transit_regions = RegionListField(
-        label="By way of", help_text="Countries or subdivisions it passes through, such as US-NY, with commas between."
+    transit_regions = WayListField(
+        label="By way of", help_text="Countries, subdivisions or counties it passes through, such as US-NY, with commas between."
     )
 
     done_by = CodeListField(label="Who sends it", help_text=DONE_BY_HELP)
@@ -45,7 +45,7 @@ class ShipmentForm(RecordForm):
             "handling": "Printed on the packing list.",
             "arrives_on": "Papers must hold until then. Blank: the day it leaves.",
             "receiving_person": "A named person. Nothing is dispatched without one.",
-            "origin_region": "ISO 3166-2, such as US-VT. Blank: the place in the programme settings.",
+            "origin_region": "Such as US-VT, or US-VT/Chittenden with its county. Blank: the place in the programme settings.",
         }
 
     def clean_site_code(self):
@@ -58,7 +58,7 @@ class ShipmentForm(RecordForm):
         return land.place.site
 
     def clean_origin_region(self):
-        return region_of(self.cleaned_data["origin_region"])
+        return origin_of(self.cleaned_data["origin_region"])
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)

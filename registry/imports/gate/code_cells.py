@@ -37,12 +37,16 @@ class CodesCell(Cell):
 
 
 class RegionCell(Cell):
-    """A country or subdivision by its ISO 3166 code."""
+    """A country or subdivision by its ISO 3166 code, or with `WAY_CODES` a county in one."""
 
     is_text = True
 
+    def __init__(self, codes=REGION_CODES):
+        super().__init__()
+        self.codes = codes
+
     def parser(self, options):
-        read = CodesCell(REGION_CODES).parser(options)
+        read = CodesCell(self.codes).parser(options)
         return lambda value: "".join(read(cell_text(value))[:1])
 
 

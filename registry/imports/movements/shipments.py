@@ -10,7 +10,7 @@ from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, Reco
 from registry.imports.sheets.plan import NEW, Problem
 from registry.imports.sheets.sheet import Sheet, comparable
 from registry.models import Authorization, Lot, Partner, ReceiptLine, Shipment, ShipmentLine
-from registry.selectors.gate.code_lists import PAPER_CODES, REGION_CODES
+from registry.selectors.gate.code_lists import PAPER_CODES, WAY_CODES
 from registry.services.gate.determinations import GateStopped
 from registry.services.movements.shipments import receipt_enter, shipment_dispatch, shipment_line_set
 from registry.services.shared.records import record_save
@@ -74,8 +74,8 @@ class ShipmentSheet(BoxSheet):
         "Person who receives it", "shipment__receiving_person", TextCell(120), example="A. Receiver", was=("Person who takes it in",)
     )
     site_code = SheetField("For the site", "shipment__site_code", TextCell(40), example="ST-04")
-    origin_region = SheetField("Leaves from (ISO 3166)", "shipment__origin_region", RegionCell(), example="US-VT")
-    transit_regions = SheetField("By way of (ISO 3166)", "shipment__transit_regions", CodesCell(REGION_CODES), example="")
+    origin_region = SheetField("Leaves from (ISO 3166)", "shipment__origin_region", RegionCell(WAY_CODES), example="US-VT")
+    transit_regions = SheetField("By way of (ISO 3166)", "shipment__transit_regions", CodesCell(WAY_CODES), example="")
     done_by = SheetField("Who sends it", "shipment__done_by", CodesCell(), example="")
     carrier = SheetField("Carrier", "shipment__carrier", TextCell(80), example="own van")
     handling = SheetField("Handling line", "shipment__handling", TextCell(200), example="KEEP 1-4 C, DO NOT FREEZE")

@@ -10,7 +10,7 @@ from difflib import get_close_matches
 
 from registry.calc.shared.screen import list_words
 from registry.choices import authorization_types, material_forms
-from registry.compliance.gate.place_codes import check_pattern, check_region
+from registry.compliance.gate.place_codes import check_pattern, check_region, place_code
 from registry.compliance.gate.places import NO, excluded_places
 from registry.compliance.gate.words import ACTIVITIES, DISPATCH, ESTABLISH
 from registry.compliance.shared.name_faults import name_fault
@@ -20,7 +20,7 @@ from registry.models import Authorization, Lot, MaterialClass, Taxon
 __all__ = [
     "ACTIVITY_CODES", "ANY_CODES", "CAP_ACTIVITY_CODES", "CLASS_CODES", "FORM_CODES", "LOT_CODES", "PAPER_CODES", "PAPER_SETS",
     "PLACES_HELP",
-    "PLACE_CODES", "REGION_CODES", "TAXA_ON_FILE", "TAXON_NAMES", "CodeList", "PaperSets", "TaxonNames",
+    "PLACE_CODES", "REGION_CODES", "TAXA_ON_FILE", "TAXON_NAMES", "WAY_CODES", "CodeList", "PaperSets", "TaxonNames",
 ]  # fmt: skip
 
 _SLIP = 0.88  # likeness of two names above which one counts as a slip for the other; Juglan and Juglans have 0.92
@@ -163,6 +163,24 @@ class TaxonNames(CodeList):
         return f"“{word}” is not on file, but {spelt[near[0]]} is. Correct it, or enter {word} as a taxon first." if near else ""
 
 
+class WayCodes(CodeList):
+    """Places that material leaves or passes: countries, subdivisions, or counties in one, as `place_code` writes them."""
+
+    def reader(self):
+        def read(text):
+            found, wrong = [], []
+            for word in filter(None, (" ".join(part.split()) for part in _BETWEEN.split(text))):
+                try:
+                    found.append(place_code(word))
+                except ValueError as error:
+                    wrong.append(str(error))
+            if wrong:
+                raise ValueError(*wrong)
+            return list(dict.fromkeys(found))
+
+        return read
+
+
 def _refuse_nowhere(patterns):
     """A list that leaves out every place it names would silence its rule."""
     excluded = excluded_places(patterns)
@@ -197,4 +215,5 @@ LOT_CODES = CodeList(on_file=_lots, what="lot")
 PAPER_CODES = CodeList(on_file=_papers, what="paper")
 PLACE_CODES = CodeList(check=check_pattern, check_all=_refuse_nowhere)
 REGION_CODES = CodeList(check=check_region, in_capitals=True)
+WAY_CODES = WayCodes()
 PAPER_SETS = PaperSets()

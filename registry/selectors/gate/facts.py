@@ -64,8 +64,11 @@ def site_destination(land, receiver, owner):
 
 
 def place(code, **known):
-    """A place by its ISO code, with the other code of a territory."""
-    return Place(code, also=other_codes(code), **known)
+    """A place by its ISO code, with the other code of a territory; “US-VT/Chittenden” with a county that somebody typed."""
+    region, _, county = code.partition("/")
+    if county:
+        known |= {"county": county, "county_typed": True}
+    return Place(region, also=other_codes(region), **known)
 
 
 def agreement_wanted(partner):

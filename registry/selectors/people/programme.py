@@ -6,7 +6,7 @@ from decimal import Decimal, InvalidOperation
 from django.utils.translation import gettext_noop
 
 from registry.choices import NO, YES, ProgrammeKey
-from registry.compliance.gate.place_codes import check_region
+from registry.compliance.gate.place_codes import place_code
 from registry.models import ProgrammeSetting
 
 __all__ = [
@@ -93,7 +93,7 @@ def parse_setting(key, text):
         if not text:
             raise ValueError("Write it in words.")
         if key == ProgrammeKey.HOME_REGION:
-            check_region(text)
+            return place_code(text)
         if key in _WORDS and text not in _WORDS[key]:
             raise ValueError("Write {}.".format(" or ".join(f"“{word}”" for word in _WORDS[key])))
         return text

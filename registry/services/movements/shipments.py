@@ -35,8 +35,7 @@ def shipment_line_set(*, actor, shipment, lot, form, quantity, draw_on=None):
     line.quantity = quantity
     line.draw_on = under if draw_on is None else list(draw_on)
     line.full_clean()
-    seed_form = form in {choices.MaterialForm.SEED, choices.MaterialForm.POLLEN}
-    if seed_form != (lot.kind == choices.LotKind.SEED):
+    if (form in choices.SEED_FORMS) != (lot.kind == choices.LotKind.SEED):
         raise ValidationError({"form": f"Lot {lot.code} is counted in {lot.unit}; the form “{line.get_form_display()}” does not fit it."})
     _refuse_above_balance(lot, quantity, before)
     changes = {lot.code: [before, quantity]} if before != quantity else {}

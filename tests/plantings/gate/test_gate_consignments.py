@@ -176,6 +176,16 @@ def test_lots_that_cannot_be_read_are_refused_in_words(client, lead, typed, said
     assert said in " ".join(page.context["form"].errors["lots"]) and "gate" not in page.context
 
 
+def test_a_form_that_does_not_fit_a_lot_is_refused_in_words(client, lead):
+    seed, plants = factories.seed_lot(code="S", seeds=9), factories.stock_lot(code="P", plants=9)
+    client.force_login(lead)
+    page = ask(client, lots="S, P", form="bareroot")
+    assert "Lot S is counted in seeds, and “bareroot seedling” does not fit it." in " ".join(page.context["form"].errors["form"])
+    assert "gate" not in page.context
+    for lot, form in ((seed, "pollen"), (plants, "scion"), (seed, "")):
+        assert "gate" in ask(client, lots=lot.code, form=form).context
+
+
 def test_the_gate_is_asked_about_a_planting_without_a_draft(client, lead):
     rule(activities=["establish"])
     permit(lead)
