@@ -5,6 +5,7 @@ from django.db.models.signals import post_migrate
 TREE_STATE = (
     "tag", "entry_id", "entry__lot_id", "entry__role", "block_id", "row", "position", "occupant", "planted_on", "replaces_id",
 )  # fmt: skip
+PLOT_STATE = ("code", "entry_id", "entry__lot_id", "entry__role", "planted_count")
 
 
 class PlantingsConfig(AppConfig):
@@ -15,12 +16,14 @@ class PlantingsConfig(AppConfig):
         from plantings.imports.sites.map_files import MAP_FILES
         from plantings.models import (
             CauseTally,
+            CensusRound,
             CountedPlot,
             Observation,
             Planting,
             PlotCount,
             Review,
             ReviewTally,
+            RoundLink,
             RoundProgress,
             Site,
             SurvivalTally,
@@ -74,4 +77,7 @@ class PlantingsConfig(AppConfig):
         post_migrate.connect(recount_older_tallies, sender=self)
         stated_by(Site, ("code", "partner_id", "longitude", "latitude", "jurisdiction"))
         stated_by(Planting, ("code", "site_id", "planted_on"))
-        stated_by(Tree, TREE_STATE, group="planting_id")
+        stated_by(Tree, TREE_STATE, group="planting_id", differs="lot, tag, place or planting date")
+        stated_by(CountedPlot, PLOT_STATE, group="planting_id", differs="lot, role, code or number planted")
+        stated_by(CensusRound, ("planting_id", "label", "growing_seasons", "opens_on", "closes_on"))
+        stated_by(RoundLink, ("round_id", "entered_by_id", "token_sha256", "ends_on", "revoked_at"), is_strict=True)
