@@ -11,6 +11,7 @@ NO_FIGURE = (
     "planting.self_sown_recorded", "photo.added", "censusround.cautions_read", "censusround.form_scanned",
     "censusround.field_form_printed", "roundlink.made",
 )  # fmt: skip
+PLOT_STATE = ("code", "entry_id", "entry__lot_id", "entry__role", "planted_count")
 
 
 class PlantingsConfig(AppConfig):
@@ -28,6 +29,7 @@ class PlantingsConfig(AppConfig):
             PlotCount,
             Review,
             ReviewTally,
+            RoundLink,
             RoundProgress,
             Site,
             SurvivalTally,
@@ -89,4 +91,7 @@ class PlantingsConfig(AppConfig):
         post_migrate.connect(recount_older_tallies, sender=self)
         stated_by(Site, ("code", "partner_id", "longitude", "latitude", "jurisdiction"))
         stated_by(Planting, ("code", "site_id", "planted_on"))
-        stated_by(Tree, TREE_STATE, group="planting_id")
+        stated_by(Tree, TREE_STATE, group="planting_id", differs="lot, tag, place or planting date")
+        stated_by(CountedPlot, PLOT_STATE, group="planting_id", differs="lot, role, code or number planted")
+        stated_by(CensusRound, ("planting_id", "label", "growing_seasons", "opens_on", "closes_on"))
+        stated_by(RoundLink, ("round_id", "entered_by_id", "token_sha256", "ends_on", "revoked_at"), is_strict=True)

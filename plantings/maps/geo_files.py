@@ -265,7 +265,7 @@ def _check_geojson(path: Path, filename: str) -> None:
         document = json.loads(path.read_text(encoding="utf-8-sig"))
     except (ValueError, RecursionError) as error:  # not text, not JSON, a number of thousands of digits, nested too deep
         raise BoundaryFileError(f"{filename} is damaged: it is not valid JSON ({error}). Export it again.") from error
-    if document.get("type") not in GEOJSON_TYPES:
+    if not isinstance(document, dict) or document.get("type") not in GEOJSON_TYPES:
         raise BoundaryFileError(f"{filename} is JSON but not GeoJSON. It needs features with shapes, or one shape.")
     if document.get("type") == "FeatureCollection" and not document.get("features"):
         raise BoundaryFileError(f"{filename} is empty: it holds no feature with a shape.")

@@ -208,6 +208,8 @@ def counted_plots_add(*, actor, planting, plots, on=None, override_reason=""):
         record.clean_fields(exclude=["planting", "entry"])  # those are locked and just made: no query for each
     made = CountedPlot.objects.bulk_create(made, batch_size=2_000)
     made_note(CountedPlot, [record.pk for record in made])
+    for record in made[:1]:
+        state_note(CountedPlot, record)  # one of them notes the plots of the planting
     counts = Counter()
     for plot in plots:
         if plot.planted_count is not None:  # of an unknown number nothing is supplied

@@ -129,7 +129,7 @@ class FromOutside:
         content, name = inputs.sheet(random, *self.near(random, kind), self.known)
         if random.random() < 0.3:
             content, name = inputs.outline(random, self.map_files)
-        name = random.choice((name, re.sub(r"[\0/\\]", "", inputs.text(random))[:200] or "x"))
+        name = random.choice((name, re.sub(r"[\0/\\]", "", inputs.text(random))[:200].strip(".") or "x"))
         tried += [kind, name, content]
         path = reverse("combined_send") if random.random() < 0.2 else reverse("sheet_send", args=[kind])
         sent = self.client.post(path, {"file": SimpleUploadedFile(name, content)})

@@ -13,17 +13,7 @@ from registry.selectors.gate.rule_fields import RULE_FIELDS
 from registry.services.gate.rules import requirement_save, requirement_verify
 
 
-class ListsMixin:
-    """Lists of codes are stored in the record itself, not as links to other records."""
-
-    def save_row(self, values, item, actor, reason):
-        record = item.current or self.model()
-        for name, value in values.items():
-            setattr(record, self.sheet_fields()[name].attribute, value)
-        return self.save_record(record, {}, actor, reason)
-
-
-class MaterialClassSheet(ListsMixin, Sheet):
+class MaterialClassSheet(Sheet):
     kind = "material_class"
     title = "Material classes"
     about = "Classes of material that rules name, each with what falls into it. Lots declared by hand are ticked on screen."
@@ -45,7 +35,7 @@ class MaterialClassSheet(ListsMixin, Sheet):
     note = SheetField("Note", "note", TextCell(), example="")
 
 
-class RequirementSheet(ListsMixin, Sheet):
+class RequirementSheet(Sheet):
     kind = "rule"
     title = "Rules"
     about = "What a text requires, with its source. A rule counts as not verified until somebody has asked the authority."

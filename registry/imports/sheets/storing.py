@@ -104,10 +104,10 @@ class Storing:
     def save_row(self, values, item, actor, reason):
         """Store one row and return its record."""
         record = item.current or self.model()
-        many = {}
+        many, links = {}, {field.name for field in self.model._meta.many_to_many}
         for name, value in values.items():
             attribute = self.sheet_fields()[name].attribute
-            if isinstance(value, list):
+            if attribute in links:
                 many[attribute] = value
             else:
                 setattr(record, attribute, value)

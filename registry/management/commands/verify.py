@@ -12,8 +12,9 @@ from registry.services.audit.repair import files_repair, unfinished_remove
 
 NOT_SEEN = (
     "Not seen: changes made in the database to other columns that may be changed on screen (names, notes, descriptions, addresses, "
-    "passwords), and to record types not named above (partners, wordings of rules, duties, rounds of the census, crews, settings); "
-    "sites, plantings, lots and pedigree trees put in beside the others, which are counted as not in the audit trail; what happened "
+    "passwords), and to record types not named above (partners, wordings of rules, duties, calendar addresses, crews, settings); "
+    "lots, pedigree trees, shipments, sites, plantings and rounds put in beside the others, which are named as not in the audit trail; "
+    "what happened "
     "before an upgrade took the records over; a changed program; and a complete chain written again, unless an earlier head is given "
     "with --head."
 )
@@ -23,7 +24,8 @@ class Command(BaseCommand):
     help = (
         "Prove that the records are as they were written: the triggers of the database, the audit chain, every append-only row against "
         "its hash in the chain, stored files, answers of the gate, draws, versions and states of papers, verifications of rules, roles of "
-        "accounts, parents in the pedigree, places, dates and lots of plantings and their trees, marks of identity. "
+        "accounts, links and tokens, parents in the pedigree, members of pollen pools, parts of bulk lots, lines of shipments and "
+        "receipts, places, dates, ages and lots of plantings, their trees and counted plots, marks of identity. "
         "Prints the head of the chain: note it somewhere else. It also says what it cannot see, such as a changed note, or a complete "
         "chain that was written again: for that give --head. "
         "Exit code 1 when anything is wrong."

@@ -9,7 +9,18 @@ from collections.abc import Iterator
 from typing import NamedTuple
 
 from registry.calc.audit.chain import chain_sha256
-from registry.models import AccessToken, Lot, PedigreeTree, Person
+from registry.models import (
+    AccessToken,
+    Lot,
+    LotComponent,
+    PedigreeTree,
+    Person,
+    PollenPoolMember,
+    PrivateLink,
+    ReceiptLine,
+    Shipment,
+    ShipmentLine,
+)
 from registry.selectors.audit.record_hashes import json_value, sum_words
 
 __all__ = ["STATED", "Stated", "state_key", "state_name", "state_of_rows", "states_of", "stated_by"]
@@ -19,26 +30,33 @@ _PARENTS = ("mother_id", "father_id", "pollen_pool_id")
 
 
 class Stated(NamedTuple):
-    """The columns of a record type; with `group`, the column by which its rows are summed."""
+    """The columns of a record type; with `group`, the column by which its rows are summed, and in words what may differ."""
 
     names: tuple[str, ...]
     group: str = ""
+    differs: str = ""
     is_strict: bool = False  # every record must have a state
 
 
 STATED = {
-    AccessToken: Stated(("person_id", "token_sha256", "ends_on", "revoked_at")),
+    AccessToken: Stated(("person_id", "token_sha256", "ends_on", "revoked_at"), is_strict=True),
+    PrivateLink: Stated(("person_id", "token_sha256", "ends_on", "revoked_at"), is_strict=True),
     Person: Stated(("username", "role", "is_active", "is_staff", "is_superuser", "partner_id"), is_strict=True),
     PedigreeTree: Stated(
         ("code", "taxon_id", *_PARENTS, "backcrosses", "intercrosses", "generation_other", "regulated_engineered", "planted_year")
     ),
+    PollenPoolMember: Stated(("tree_id", "weight"), "pool_id", "tree or weight"),
     Lot: Stated(("code", "kind", "origin", "taxon_id", "year", *_PARENTS, "parent_id")),
+    LotComponent: Stated(("component_id", "count", "bulked_on"), "bulk_id", "lot, count or day"),
+    Shipment: Stated(("code", "receiver_id", "state", "dispatched_on", "site_code")),
+    ShipmentLine: Stated(("lot_id", "form", "quantity"), "shipment_id", "lot, form or number"),
+    ReceiptLine: Stated(("line_id", "sound", "sprouted", "spoiled"), "receipt_id", "line or number"),
 }
 
 
-def stated_by(model, names, group=""):
+def stated_by(model, names, *, group="", differs="", is_strict=False):
     """Called once by an app whose records have columns that must stay true."""
-    STATED[model] = Stated(tuple(names), group)
+    STATED[model] = Stated(tuple(names), group, differs, is_strict)
 
 
 def state_key(model, record):

@@ -259,9 +259,9 @@ def check_rules():
 
 
 def check_states():
-    """What must stay true of accounts, pedigree, lots, sites, plantings and trees, against the last state in the audit trail."""
+    """What must stay true of accounts, links, pedigree, lots, shipments, sites, plantings and trees, against the last state."""
     seen, faults = state_faults()
-    return Check("Accounts, pedigree, lots and plantings", seen, faults)
+    return Check("Accounts, links, pedigree, lots, shipments and plantings", seen, faults)
 
 
 def check_identity():

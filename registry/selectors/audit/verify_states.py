@@ -8,6 +8,7 @@ from registry.selectors.audit.record_states import STATED, states_of
 __all__ = ["state_faults"]
 
 _CHUNK = 500
+_NAMED = 5
 
 
 def state_faults():
@@ -16,20 +17,23 @@ def state_faults():
     entries = AuditEntry.objects.filter(changes__has_key=HASHES).order_by("pk").values_list("changes")
     for (changes,) in entries.iterator(chunk_size=_CHUNK):
         wanted |= {name: state for name, state in changes[HASHES][1].items() if name.startswith("state of ")}
-    faults, count, unknown = [], 0, 0
+    faults, count, unknown = [], 0, []
     for model, stated in STATED.items():
         for name, state in states_of(model):
             count += 1
             before = wanted.pop(name, None)
-            if before is None and stated.is_strict:
+            if before is None and (stated.is_strict or int(name.rpartition(" ")[2]) < 1):  # the program gives no such number
                 faults.append(f"{_who(model, stated, name)}: the audit trail does not know it. It was added outside the program")
             elif before is None:
-                unknown += 1
+                unknown.append((model, stated, name))
             elif before != state:
                 faults.append(f"{_who(model, stated, name)}: {_difference(model, before, state)}. It was changed outside the program")
     faults += [f"{name.removeprefix('state of ')}: it was removed" for name, state in wanted.items() if state is not None]
     seen = amount_words(count, "records")
-    return f"{seen}, {unknown:,} of them not in the audit trail" if unknown else seen, faults
+    if unknown:
+        named = ", ".join(_who(*one) for one in unknown[:_NAMED])
+        seen += f", {len(unknown):,} of them not in the audit trail: {named}{' …' if len(unknown) > _NAMED else ''}"
+    return seen, faults
 
 
 def _who(model, stated, name):
@@ -50,7 +54,7 @@ def _difference(model, before, state):
     if "sum" in state:
         if before["rows"] != state["rows"]:
             return f"{before['rows']:,} are in the audit trail, {state['rows']:,} are there"
-        return "at least one has another lot, tag, place or planting date than in the audit trail"
+        return f"at least one has another {STATED[model].differs} than in the audit trail"
     changed = [name for name, value in state.items() if before.get(name) != value]
     return ", ".join(
         f"{name.removesuffix('_id').replace('_', ' ')} is {_value(model, name, state[name])}, "

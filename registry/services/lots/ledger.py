@@ -10,7 +10,7 @@ from registry.calc.shared.screen import amount_words, day_words
 from registry.models import LedgerEntry, Lot, LotComponent
 from registry.selectors.lots.bulks import bulk_left
 from registry.selectors.lots.lot_steps import leftovers_held, lot_leftovers
-from registry.services.audit.trail import append_row, audit_record
+from registry.services.audit.trail import append_row, audit_record, state_note
 from registry.services.audit.write import write
 from registry.services.lots.ledger_rules import entry_check, reversal_check
 from registry.services.pedigree.parents import lot_refuse_loop
@@ -149,6 +149,7 @@ def lot_unbulk(*, actor, part, reason):
         for entry in lot.ledger.in_effect().filter(kind=kind, counterpart=other):
             _take_back(actor, entry, reason, entry.on)
     changes = {"component": [component.code, None], "count": [part.count, None]}
+    state_note(LotComponent, part)
     part.delete()
     audit_record(actor=actor, verb="lot.unbulked", obj=bulk, changes=changes, reason=reason)
     if bulk.use_by and bulk.use_by == component.use_by:

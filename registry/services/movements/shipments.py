@@ -10,7 +10,7 @@ from registry.models import Lot, Receipt, ReceiptLine, Shipment, ShipmentLine
 from registry.selectors.gate.facts import shipment_question
 from registry.selectors.movements.shipments import other_drafts
 from registry.selectors.shared.local_words import local_day
-from registry.services.audit.trail import audit_record
+from registry.services.audit.trail import audit_record, state_note
 from registry.services.audit.write import write
 from registry.services.gate.determinations import count_recorded, gate_pass, is_past_recording, stores_refusal
 from registry.services.lots.ledger import ledger_enter
@@ -64,6 +64,7 @@ def shipment_line_remove(*, actor, line):
         words = f"Lot {line.lot.code} left in {shipment.code} once and was taken back, so its ledger names this line."
         raise ValidationError(f"{words} Change how many, or cancel the shipment and start a new one.")
     audit_record(actor=actor, verb="shipment.line", obj=shipment, changes={line.lot.code: [line.quantity, None]})
+    state_note(ShipmentLine, line)
     line.delete()
 
 

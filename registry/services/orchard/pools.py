@@ -9,7 +9,7 @@ from registry.calc.shared.screen import amount_words
 from registry.models import Lot, PedigreeTree, PollenPool, PollenPoolMember
 from registry.selectors.orchard.pools import pool_gathering
 from registry.selectors.pedigree.tree_facts import ancestor_rows
-from registry.services.audit.trail import audit_record, made_note
+from registry.services.audit.trail import audit_record, made_note, state_note
 from registry.services.audit.write import write
 from registry.services.shared.records import record_save
 
@@ -62,6 +62,7 @@ def pool_gather(*, actor, pool, shown, reason=""):
     _refuse_offspring(pool, new)
     members = PollenPoolMember.objects.bulk_create(PollenPoolMember(pool=pool, tree=tree) for tree in new)
     made_note(PollenPoolMember, [member.pk for member in members])
+    state_note(PollenPoolMember, members[0])  # one of them notes the members of the pool
     audit_record(
         actor=actor, verb="pollenpool.gathered", obj=pool, changes={"members": [[], [tree.code for tree in new]]}, reason=reason.strip()
     )
@@ -104,6 +105,7 @@ def pool_members_set(*, actor, pool, weights, basis="", removed=(), added=None, 
     changes = {}
     for key in removed & members.keys():
         changes[members[key].tree.code] = [_weight_words(members[key].weight), "taken out"]
+        state_note(PollenPoolMember, members[key])
         members[key].delete()
     for key, weight in after.items():
         if key not in members:

@@ -9,7 +9,7 @@ from django.utils import timezone
 from plantings.imports.census import CensusSheet
 from plantings.imports.counts import PlotCountSheet
 from plantings.imports.leftovers import LeftoverSheet
-from plantings.imports.sites.sites import SiteSheet
+from plantings.imports.sites.sites import PlantingSheet, SiteSheet
 from plantings.models import CountedPlot, Observation
 from registry.imports.lots.lots import LedgerSheet
 from registry.imports.movements.shipments import ReceiptSheet
@@ -17,7 +17,7 @@ from registry.imports.pedigree.trees import PollenPoolSheet
 from registry.imports.sheets.formats import export_bytes
 from registry.imports.sheets.plan import SheetRefused
 from registry.imports.sheets.table import read_table
-from registry.models import Leftover, PollenPool, Receipt
+from registry.models import Leftover, MaterialClass, PollenPool, Receipt
 from registry.services.shared.past_day import not_yet_words
 from tests import factories
 
@@ -35,6 +35,20 @@ def refused(sheet_class, text):
     with pytest.raises(SheetRefused) as error:
         load(sheet_class, text)
     return [str(problem) for problem in error.value.plan.problems]
+
+
+# -- lists of codes ----------------------------------------------------------------------------
+
+
+def test_who_plants_and_classes_of_outside_pollen_are_stored_as_listed():
+    """A list in the record itself was taken for links to other records, and the sheet failed."""
+    planting = factories.planting()
+    load(PlantingSheet, f"Planting,Who plants\n{planting.code},The school; A. Helper\n", reason="they do")
+    planting.refresh_from_db()
+    assert planting.done_by == ["The school", "A. Helper"]
+    MaterialClass.objects.create(code="hybrid", title="Hybrid", rule="donor_ancestry")
+    load(PollenPoolSheet, "Pool,Orchard,Flowering year,Material classes outside pollen may carry\nP-1,Mill Brook,2019,hybrid\n")
+    assert PollenPool.objects.get(code="P-1").outside_classes == ["hybrid"]
 
 
 # -- census ------------------------------------------------------------------------------------

@@ -216,6 +216,12 @@ def test_an_administrators_layer_keeps_codes_and_names(tmp_path):
     assert layer.total_bounds == pytest.approx([-80, 43, -74, 46])
 
 
+@pytest.mark.parametrize("content", [b"99999", b'["Polygon"]', b"null"])
+def test_a_layer_of_json_without_an_object_is_refused(content):
+    with pytest.raises(BoundaryFileError, match="is JSON but not GeoJSON"):
+        read_layer(content, "layer.geojson", code_column="iso")
+
+
 def test_faults_of_a_layer_name_the_column_and_the_feature(tmp_path):
     path = saved(tmp_path, frame(PLOT, PLOT, iso=["CA-ON", " "]), "provinces.geojson")
     with pytest.raises(BoundaryFileError, match="no column 'code'. Its columns: iso"):

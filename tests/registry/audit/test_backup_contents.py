@@ -57,15 +57,7 @@ def test_a_list_of_contents_of_something_else_is_refused(backup, content):
     assert refusal(written(content)) == "This is not a backup of this program: its list of contents says something else."
 
 
-PARTS = [
-    ("members",),
-    ("database",),
-    ("made_at",),
-    ("variables",),
-    ("database", "head"),
-    ("database", "migrations"),
-    ("database", "head", "sha256"),
-]
+PARTS = [("members",), ("database",), ("made_at",), ("variables",), ("database", "head"), ("database", "migrations")]
 
 
 @pytest.mark.parametrize("value", [None, 5e-324, "", [[]], {"a": []}, [1]], ids=str)
@@ -75,8 +67,6 @@ def test_a_part_of_the_list_of_contents_of_another_kind_is_refused(backup, part,
     inner = said
     for name in part[:-1]:
         inner = inner[name]
-    if type(value) is type(inner[part[-1]]) and part[-1] == "sha256":
-        pytest.skip("a text is what this part is")
     inner[part[-1]] = value
     assert "The backup is damaged, nothing was restored" in refusal(written(json.dumps(said)))
 

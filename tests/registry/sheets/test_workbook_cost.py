@@ -50,7 +50,8 @@ def sheet(inside):
         (STRINGS, lambda: f'<sst xmlns="{SPREADSHEET}">' + "<si/>" * 2_000_000 + "</sst>", "far more empty cells, rows or parts"),
         (STRINGS, lambda: "x" * 60_000_000, "unpacks to 60 MB"),
         (STYLES, lambda: f'<styleSheet xmlns="{SPREADSHEET}"><cellXfs>' + "<xf/>" * 1_000_000 + "</cellXfs></styleSheet>", "far more empty cells"),
-        (BOOK, lambda: f'<workbook xmlns="{SPREADSHEET}"><sheets>' + '<sheet name="a" sheetId="1"/>' * 300_000 + "</sheets></workbook>", "far more empty cells"),
+        (BOOK, lambda: f'<workbook xmlns="{SPREADSHEET}"><sheets>' + '<sheet name="a" sheetId="1"/>' * 40_000 + "</sheets></workbook>", "more than 1,000 sheets"),
+        ("xl/media/image1.png", lambda: sheet("<row/>" * 1_500_000), "far more empty cells, rows or parts"),
         (SHEET, lambda: '<!DOCTYPE a [<!ENTITY b "' + "x" * 1000 + '">]>' + sheet("&b;" * 1000), "declares XML entities"),
         (SHEET, lambda: "<!--" + " " * 999_990 + "--><!DOCTYPE a []>" + sheet(""), "declares XML entities"),
     ],
@@ -61,6 +62,11 @@ def test_a_small_file_that_unpacks_to_much_is_refused(name, text, words):
     with pytest.raises(SheetError, match=words):
         read_table(content, "sheet.xlsx")
     assert time.process_time() - began < 4  # 10 s and more without the check
+
+
+def test_a_drawing_beside_the_sheet_may_declare_a_document_type():
+    drawing = '<!DOCTYPE svg PUBLIC "-//W3C//DTD SVG 1.1//EN" "svg11.dtd"><svg/>'
+    assert len(read_table(with_part("xl/media/image1.svg", drawing), "sheet.xlsx").rows) == 1
 
 
 @pytest.mark.parametrize("rows", [1_000, 60_000])
