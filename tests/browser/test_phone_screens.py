@@ -153,6 +153,7 @@ def test_every_screen_can_be_read_tapped_and_used_by_keyboard(signed_in, field, 
     look("blocks")
     page.locator("#fetch-blocks").tap()
     expect(page.locator("#start")).to_contain_text(field.trees[0].tag)
+    expect(page.locator("section", has_text="How to get there")).to_contain_text("Second gate on the left.")
     look("start")
     page.locator("#start").press("Enter")
     look("cautions")
