@@ -10,6 +10,7 @@ from registry.prints.qr import POINTS_PER_MM
 _ACROSS = 4  # panels side by side
 _ONE_MM, _MANY_MM = 58, 34  # height of one panel alone, and of each of several
 _EDGE, _STEP = 12, 14  # points left free around the dots; the most between two of them
+_CODE_SIZE = 7
 
 
 def plan_points(places: tuple[tuple[int, int], ...], width: float, height: float) -> list[tuple[float, float]]:
@@ -38,6 +39,30 @@ def plan_points(places: tuple[tuple[int, int], ...], width: float, height: float
     step = min(_STEP, (width - 2 * _EDGE) / max(across, 1), (height - 2 * _EDGE) / max(up, 1))
     flat = [(position - lows[0], row - lows[1]) for row, position in places]
     return [(_EDGE + x * step, _EDGE + y * step) for x, y in (point[::-1] if turned else point for point in flat)]
+
+
+def code_point(points: list[tuple[float, float]], length: float, width: float) -> tuple[float, float]:
+    """Where the tag of the first tree is written: under its ring, or over it where trees are below, within the box.
+
+    Parameters
+    ----------
+    points : list of (x, y)
+        Of the trees, the first one first.
+    length, width : float
+        Of the tag and of the box, in points.
+
+    Source
+    ------
+    Definition of this programme.
+
+    Examples
+    --------
+    >>> code_point([(12, 12), (12, 26)], 20, 100), code_point([(90, 26), (12, 12)], 20, 100)
+    ((7, 2), (76, 32))
+    """
+    x, y = points[0]
+    is_lowest = y == min(other for _x, other in points)
+    return min(x - 5, width - length - 4), y - 10 if is_lowest else y + 6
 
 
 def draw_plan(flow, part: Plan, margin: float) -> None:
@@ -78,6 +103,6 @@ def _draw(canvas, panel, points, place):
     canvas.circle(*points[0], 4, stroke=1, fill=0)
     canvas.setFont(BOLD, 7.5)
     canvas.drawString(4, height - 9, panel.name)
-    canvas.setFont(CODE, 7)
-    canvas.drawRightString(width - 4, height - 9, panel.first)
+    canvas.setFont(CODE, _CODE_SIZE)
+    canvas.drawString(*code_point(points, canvas.stringWidth(panel.first, CODE, _CODE_SIZE), width), panel.first)
     canvas.restoreState()

@@ -153,6 +153,7 @@ def test_every_screen_can_be_read_tapped_and_used_by_keyboard(signed_in, field, 
     look("blocks")
     page.locator("#fetch-blocks").tap()
     expect(page.locator("#start")).to_contain_text(field.trees[0].tag)
+    expect(page.locator("section", has_text="How to get there")).to_contain_text("Second gate on the left.")
     look("start")
     page.locator("#start").press("Enter")
     look("cautions")
@@ -182,6 +183,27 @@ def test_every_screen_can_be_read_tapped_and_used_by_keyboard(signed_in, field, 
     page.emulate_media(color_scheme="dark")
     look("night")
     assert page_complaints == []
+
+
+@pytest.mark.parametrize("letters", ["100%", "150%"])
+def test_the_head_covers_neither_the_open_tree_nor_a_question(signed_in, field, letters):
+    page = opened(signed_in(), field.address)
+    page.get_by_role("button", name="Français").tap()
+    page.evaluate("size => { document.documentElement.style.fontSize = size; }", letters)
+    begin(page, is_sent=True)
+    page.context.set_offline(True)
+    head = page.locator(".phone-head")
+
+    def is_below_the_head(place):
+        edge = head.bounding_box()
+        return place.bounding_box()["y"] >= edge["y"] + edge["height"] - 1  # scrolling goes by whole pixels
+
+    for tree in field.trees[:3]:
+        assert is_below_the_head(page.locator("#open-tree")), tree.tag
+        tap_word(page, tree.tag, "Vivant")
+    page.locator("#band").get_by_role("button", name="Mort", exact=True).tap()
+    expect(page.locator("#ask h3")).to_be_focused()
+    assert is_below_the_head(page.locator("#ask h3"))
 
 
 def field_boxes(page):
@@ -257,6 +279,8 @@ def test_what_was_recorded_is_written_in_words_and_not_in_codes(signed_in, field
     behind = page.locator(".behind .pencil")
     expect(behind).to_have_text("Vivant, Chancre\u00a0: Superficiel, Taches foliaires\u00a0: la plupart, Leaf scorch\u00a0: some edges")
     expect(behind.locator("[lang=en]")).to_have_text("Leaf scorch\u00a0: some edges")
+    tap_word(page, field.trees[1].tag, "Mort", "Mauvaise mise en terre")
+    expect(behind.last).to_have_text("Mort, Mauvaise mise en terre")
 
 
 def test_records_read_slowly_are_not_shown_as_another_person_s(signed_in, field):

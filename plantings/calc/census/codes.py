@@ -39,7 +39,7 @@ CAUSES_OF_DEATH = (
     Code("herbicide", gettext_noop("Herbicide drift"), gettext_noop("Spray damage.")),
     Code("theft", gettext_noop("Theft or vandalism"), gettext_noop("Taken or broken by people.")),
     Code("suppressed", gettext_noop("Suppressed"), gettext_noop("Overgrown by other plants.")),
-    Code("planting", gettext_noop("Planting"), gettext_noop("Poor handling or planting.")),
+    Code("planting", gettext_noop("Poor planting"), gettext_noop("Poor handling or planting.")),
     Code("test", gettext_noop("Test, intended"), gettext_noop("Died of a test that was meant to kill some trees.")),
     Code("unknown", gettext_noop("Unknown"), gettext_noop("The cause could not be determined.")),
 )

@@ -26,7 +26,7 @@ from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.rounds import asked_back, counts_asked_back, field_form_trees, last_seen, missing_trees, standing_counts
 from plantings.selectors.census.second import recorded_values
 from plantings.selectors.plantings.plantings import exact_for
-from plantings.selectors.sites.local_texts import corner_text
+from plantings.selectors.sites.local_texts import access_text, corner_text
 from plantings.views.census.visits import caution_lines, caution_wordings, emergency_lines, visit_cautions, visit_day
 from registry.access.languages import OFFICE_LANGUAGE
 from registry.calc.shared.links import tel_address
@@ -202,6 +202,7 @@ def _in_words(census_round, visit, exact, asked, limits, draw):
             "again": gettext(BLIND) if draw else "",
         },
         "way": {
+            "access": access_text(planting.site) if exact else "",
             "place": place.words if place else "",
             "geo": place.geo if place else "",
             "corner": corner_text(planting),

@@ -221,7 +221,8 @@ def test_a_link_shows_the_place_only_where_its_maker_said_so(field):
         actor=factories.person("lead"), census_round=field.round, for_whom="A", ends_on=timezone.localdate(), shows_place=True
     )
     data = Client().get(reverse("phone_by_link"), headers={"X-Round-Link": token}).json()
-    assert "Second gate" in json.dumps(data["safety"]) and data["way"]["geo"].startswith("geo:")
+    assert "Second gate" in json.dumps(data["safety"]) and data["way"]["access"] == "Second gate on the left."
+    assert data["way"]["geo"].startswith("geo:")
     french = data["local"]["fr"]["safety"]["emergency"]
     assert french[-1] == "En anglais\N{NO-BREAK SPACE}: The way in: Second gate on the left."
 

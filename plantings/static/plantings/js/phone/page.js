@@ -91,7 +91,7 @@
     state.screen = screen;
     let parts;
     if (screen === "walk") {
-      document.activeElement.blur(); // while nothing has changed: a box that loses its focus makes the browser lay out the page
+      if (document.activeElement) document.activeElement.blur(); // while nothing has changed: a box that loses its focus makes the browser lay out the page
       const { tree } = state; // what is recorded here is of the tree that is shown, whatever opens meanwhile
       state.walk = Object.assign((tree.plot ? phone.countScreen : phone.walkScreen)(state, act, before), { tree });
       parts = state.walk.parts;

@@ -75,7 +75,7 @@
       questions(state, begin),
       part(say("emergency"), lines(safety.emergency), calls(safety)),
       part(say("way"), h("ul", {}, [
-        way.place ? h("li", {}, way.place) : null, way.geo ? h("li", {}, h("a", { href: way.geo }, say("openMap"))) : null,
+        way.access ? h("li", {}, phone.marked(way.access)) : null, way.place ? h("li", {}, way.place) : null, way.geo ? h("li", {}, h("a", { href: way.geo }, say("openMap"))) : null,
         way.corner ? h("li", {}, phone.marked(say("corner", { words: way.corner }))) : null, h("li", {}, say("walk", { words: way.walk })),
         way.spacing ? h("li", {}, say("spacing", { words: way.spacing })) : null,
       ].filter(Boolean))),

@@ -11,12 +11,13 @@
     return found ? say("labelled", { label: item.label, words: found[1] }) : phone.number(value) + (item.unit ? " " + item.unit : "");
   }
 
-  // Status and values in one line; what is on file in English alone says so to whoever hears a page of another language.
+  // Status, cause and values in one line; what is on file in English alone says so to whoever hears a page of another language.
   function written(state, tree) {
     const record = state.written.get(tree.pk);
     if (!record) return state.settled.has(tree.pk) ? say("recordedBefore") : "–";
     const values = state.data.asked.filter(function (item) { return item.field in record.values; });
-    return [phone.statusWord(state.data, record.status), ...values.map(function (item) {
+    const cause = (state.data.causes[record.status] || []).find(function (one) { return one[0] === record.cause; });
+    return [phone.statusWord(state.data, record.status), cause ? ", " + cause[1] : "", ...values.map(function (item) {
       const words = valueWords(item, record.values[item.field]);
       return [", ", item.lang ? h("span", { lang: item.lang }, words) : words];
     })];
