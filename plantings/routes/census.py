@@ -39,6 +39,7 @@ urlpatterns = [
     path("rounds/<int:pk>/change/", round_form.RoundFormView.as_view(), name="round_edit"),
     path("rounds/<int:pk>/review/", review.RoundReviewView.as_view(), name="round_review"),
     path("rounds/<int:pk>/result/", results.RoundResultView.as_view(), name="round_result"),
+    path("rounds/<int:pk>/not-visited/", coverage.RoundNotVisitedView.as_view(), name="round_not_visited"),
     path("rounds/<int:pk>/records/", round_records.RoundRecordsView.as_view(), name="round_records"),
     path("rounds/<int:pk>/photos/", photos.RoundPhotosView.as_view(), name="round_photos"),
     path("photos/<int:pk>/", photos.PhotoFileView.as_view(), name="photo_file"),

@@ -11,7 +11,7 @@ from django.utils import timezone
 from django.utils.translation import gettext, gettext_noop
 
 from plantings.calc.arrival.arrival import Window, row_looks
-from plantings.calc.census.codes import CAUSES_BY_STATUS, DEAD, UNKNOWN_CAUSE
+from plantings.calc.census.codes import CAUSES_BY_STATUS, DEAD, NOT_VISITED, UNKNOWN_CAUSE
 from plantings.calc.census.limits import LIMITS
 from plantings.calc.census.measurements import ERROR, FIELDS
 from plantings.calc.census.row_checks import RowChecks
@@ -23,14 +23,14 @@ from plantings.models import CensusRound, Observation, Planting, PlotCount, Tree
 from plantings.selectors.census.asked import own_at, protocol_asks
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.records import may_correct
-from plantings.selectors.census.rounds import last_seen
+from plantings.selectors.census.rounds import last_seen, missing_trees
 from plantings.services.review_tallies import review_tallies_follow, review_tallies_rebuild
 from plantings.services.tallies import tallies_add
 from registry.calc.shared.part_dates import surely_before
 from registry.calc.shared.screen import amount_words
 from registry.calc.shared.worded import worded
 from registry.models.shared.among import Keys
-from registry.selectors.shared.local_words import local_day
+from registry.selectors.shared.local_words import local_day, local_value
 from registry.services.audit.trail import append_in_bulk, append_rows, audit_record
 from registry.services.audit.write import write
 from registry.services.shared.past_day import day_check, day_fault
@@ -49,6 +49,7 @@ __all__ = [
     "plot_count_correct",
     "plot_count_record",
     "plot_counts_record",
+    "rest_not_visited",
     "row_checks",
     "row_findings",
     "second_looks",
@@ -252,6 +253,24 @@ def _check_correction(actor, record, reason):
         raise ValidationError({"reason": gettext("Say why the earlier record is corrected.")})
     if type(record).objects.filter(supersedes=record).exists():
         raise ValidationError(gettext("This record is already corrected. Correct the newest one."))
+
+
+@write
+def rest_not_visited(*, actor, census_round, why, observed_on=None, observer=""):
+    """Record every tree of a round that has no record as not visited, each with the reason. Returns how many."""
+    Planting.objects.select_for_update().get(pk=census_round.planting_id)  # what others record meanwhile is not among them
+    if not why.strip():
+        raise ValidationError({"why": gettext("Say why nobody went there.")})
+    said = {"status": NOT_VISITED, "observed_on": observed_on, "observer": observer, "note": why.strip()}
+    rows = [CensusRow(census_round.pk, pk, **said) for pk in missing_trees(census_round).values_list("pk", flat=True)]
+    if not rows:
+        raise ValidationError(gettext("Every tree of this round has a record."))
+    try:
+        observations_record(actor=actor, rows=rows)
+    except CensusRefused as refused:  # only the day can be wrong, such as one before planting
+        found = {finding.said(gettext, local_value) for findings in refused.problems.values() for finding in findings}
+        raise ValidationError({"observed_on": sorted(found)}) from refused
+    return len(rows)
 
 
 class PlotCountRefused(Exception):

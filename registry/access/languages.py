@@ -24,7 +24,7 @@ _SIGNED_IN = frozenset(
      "find", "calendar", "calendar_own", "duty_list", "duty_detail", "duty_done", "duty_done_correct",
      "cautiontext_list", "cautiontext_detail", "caution_read",
      "site_list", "site_detail", "planting_list", "planting_detail", "planting_map", "planting_film", "tree_list", "tree_detail",
-     "round_list", "round_coverage", "round_detail", "round_records", "round_photos", "census_next",
+     "round_list", "round_coverage", "round_not_visited", "round_detail", "round_records", "round_photos", "census_next",
      "seconddraw_detail", "round_second", "seconddraw_enter", "seconddraw_form", "secondmeasurement_correct",
      "partner_list", "partner_detail", "partner_one_page", "shipment_list", "shipment_detail", "shipment_packing",
      "receipt_list", "receipt_detail", "receipt_add",

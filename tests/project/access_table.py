@@ -118,7 +118,17 @@ ROUTES |= dict.fromkeys(
 ROUTES["formscan_file"] = (EVERYONE, READERS)  # the crew's own, see tests/plantings/census/test_scans.py
 CREW = STAFF | {"volunteer", "other volunteer"}
 ROUTES |= dict.fromkeys(
-    ["census_grid", "census_next", "census_tree", "census_counts", "field_form", "formpage_key", "formscan_add", "selfsown_add"],
+    [
+        "census_grid",
+        "census_next",
+        "census_tree",
+        "census_counts",
+        "field_form",
+        "formpage_key",
+        "formscan_add",
+        "selfsown_add",
+        "round_not_visited",
+    ],
     (CREW, STAFF | {"volunteer"}),
 )
 ROUTES |= dict.fromkeys(["census_phone", "census_phone_data"], (CREW, STAFF | {"volunteer"}))

@@ -4,14 +4,19 @@ from django.core.paginator import Paginator
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from plantings.forms.census import NotVisitedForm
+from plantings.models import CensusRound
 from plantings.selectors.census.coverage import coverage_lines, rounds_to_cover
 from plantings.selectors.census.progress_words import of_words
+from plantings.selectors.census.rounds import missing_trees
+from plantings.services.census import rest_not_visited
 from plantings.views.sites.sites import PLANTING_LISTS
 from registry.selectors.shared.local_units import local_amount
 from registry.selectors.shared.local_words import local_count, local_days
 from registry.views.shared.addresses import record_url
 from registry.views.shared.details import PageView
 from registry.views.shared.downloads import columns_response, download_links
+from registry.views.shared.forms import RecordActionView
 from registry.views.shared.lists import other_lists
 from registry.views.shared.tables import Column, ledger_table
 
@@ -77,6 +82,23 @@ class RoundCoverageView(PageView):
             "page_obj": page,
             "others": other_lists(self, PLANTING_LISTS),
         }
+
+
+class RoundNotVisitedView(RecordActionView):
+    model = CensusRound
+    action = "census.enter"
+    form_class = NotVisitedForm
+    service = rest_not_visited
+    argument = "census_round"
+    title = _("Nobody goes to the rest of {object}")
+    question = _("Why did nobody go to the trees without a record?")
+    submit_label = _("Record them as not visited")
+    cautions = property(lambda page: [{"title": _("What happens"), "lines": [page.what_happens()]}])
+    success_message = property(lambda page: _("%(trees)s recorded as not visited.") % {"trees": local_amount(page.result, "trees")})
+
+    def what_happens(self):
+        words = _("%(trees)s without a record become not visited, which is not dead. A tree that somebody goes to after all is corrected.")
+        return words % {"trees": local_amount(missing_trees(self.object).count(), "trees")}
 
 
 def _mark(line):

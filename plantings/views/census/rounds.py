@@ -115,6 +115,12 @@ class RoundDetailView(RecordDetailView):
         Action(_("Count the plots"), "census_counts", "census.enter", when=lambda page: page.object.plots),
         Action(_("Add photos of the field form"), "formscan_add", "census.enter"),
         Action(_("Note self-sown seedlings"), "selfsown_add", "census.enter"),
+        Action(
+            _("Nobody goes to the rest: say why"),
+            "round_not_visited",
+            "census.enter",
+            when=lambda page: page.object.missing,
+        ),
         Action(_("All records"), "round_records", "round.view"),
         Action("Print the result for the crew", "round_result", "observation.review", when=lambda page: page.object.recorded),
         Action("Change the round", "round_edit", "round.edit"),

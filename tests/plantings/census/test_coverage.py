@@ -4,13 +4,15 @@ import datetime
 from uuid import uuid4
 
 import pytest
+from django.core.exceptions import ValidationError
 from django.urls import reverse
 
+from plantings.models import Observation
 from plantings.selectors.census.coverage import coverage_lines, rounds_to_cover
 from plantings.selectors.census.results import result_document
 from plantings.selectors.overview.census_lines import CLOSING_DAYS
 from plantings.selectors.overview.today import today_lines
-from plantings.services.census import plot_count_record
+from plantings.services.census import plot_count_record, rest_not_visited
 from plantings.services.census_batch import census_batch_receive
 from plantings.services.reviews import records_review
 from plantings.services.second import second_draw_make
@@ -163,3 +165,26 @@ def test_the_printed_result_has_sown_seed_apart_and_says_what_is_open(crew):
     # 12 seedlings of 40 seeds; what was not seen at the count is not found, as in the figures
     assert parts["What became of the seed sown in place"].rows == (("alive", "12"), ("not found", "28"))
     assert parts["Not final"].lines[0] == "The round is not complete: 1 of 2 trees under test and of checks are assessed."
+
+
+def test_one_step_says_why_nobody_went_to_the_rest(client, crew):
+    """Of two trees one has a record; the other is not visited, for the reason given, and neither dead nor missing."""
+    item = planted(("A",), [crew], datetime.date.today() - datetime.timedelta(days=5), datetime.date.today())
+    address, today = reverse("round_not_visited", args=[item.pk]), datetime.date.today().isoformat()
+    client.force_login(crew)
+    assert "1 tree without a record" in client.get(address).content.decode()
+    assert (
+        client.post(address, {"why": " ", "observed_on": today}).status_code == 200 and Observation.objects.filter(round=item).count() == 1
+    )
+    with pytest.raises(ValidationError, match="Say why nobody went there."):
+        rest_not_visited(actor=crew, census_round=item, why=" ")
+    before = client.post(address, {"why": "road washed out", "observed_on": "2001-05-01"}).content.decode()
+    assert "before planting" in before and "road washed out" in before
+    answer = client.post(address, {"why": "road washed out", "observed_on": today}, follow=True)
+    assert "1 tree recorded as not visited." in answer.content.decode()
+    records = Observation.objects.filter(round=item).order_by("tree__walk_number")
+    assert [(record.status, record.note) for record in records] == [("A", ""), ("NV", "road washed out")]
+    [line] = coverage_lines(rounds_to_cover(crew, datetime.date.today()), datetime.date.today())
+    assert (line.state, line.visited, line.unvisited, line.why) == ("partly", 1, 1, ("road washed out",))
+    assert "Every tree of this round has a record." in client.post(address, {"why": "again", "observed_on": today}).content.decode()
+    assert Observation.objects.filter(round=item).count() == 2
