@@ -8,7 +8,7 @@ from plantings import choices
 from plantings.imports.percentages import rates_set_aside, refuse_percentages
 from plantings.models import CountedPlot, Planting, Tree
 from plantings.services.tree_lists.moves import TreeMove, trees_move
-from plantings.services.trees import PlotAsPlanted, TreeAsPlanted, counted_plots_add, tree_replace, trees_plant
+from plantings.services.trees import PlotAsPlanted, TreeAsPlanted, counted_plots_add, trees_plant, trees_replace
 from registry.imports.sheets.cells import ChoiceCell, NumberCell, PartDateCell, RecordCell, SheetField, TextCell
 from registry.imports.sheets.plan import NEW, Problem
 from registry.imports.sheets.sheet import Sheet
@@ -96,9 +96,18 @@ class TreeSheet(Sheet):
                 lambda planting=planting, trees=trees: asked(trees_plant, actor=actor, planting=planting, trees=trees),
                 together=rows[1:],
             )
+        replaced = defaultdict(list)
         for item in items:
             if item.outcome == NEW and "replaces" in item.values:
-                self.attempt(plan, item, lambda item=item: self._replace(item.values, actor))
+                replaced[item.values["planting"]].append(item)
+        for planting, rows in replaced.items():
+            pairs = [{"replaces": item.values["replaces"], "tree": self._as_planted(item.values)} for item in rows]
+            self.attempt(
+                plan,
+                rows[0],
+                lambda planting=planting, pairs=pairs: asked(trees_replace, actor=actor, planting=planting, replacements=pairs),
+                together=rows[1:],
+            )
 
     def _move(self, items, actor, reason, plan):
         plantings = defaultdict(list)
@@ -122,22 +131,6 @@ class TreeSheet(Sheet):
     def _as_planted(values):
         given = {name: values[name] for name in ("role", "block", "row", "position", "planted_on", "note") if name in values}
         return TreeAsPlanted(tag=values["tag"], lot=values["lot"], **given)
-
-    def _replace(self, values, actor):
-        old = Tree.objects.filter(planting=values["planting"], tag=values["replaces"]).first()
-        if old is None:
-            raise ValidationError({"replaces": "names no tree of this planting"})
-        if "planted_on" not in values:
-            raise ValidationError({"planted_on": "is blank; a replacement needs its own date"})
-        return asked(
-            tree_replace,
-            actor=actor,
-            tree=old,
-            tag=values["tag"],
-            planted_on=values["planted_on"],
-            lot=values["lot"],
-            note=values.get("note", ""),
-        )
 
 
 class CountedPlotSheet(Sheet):

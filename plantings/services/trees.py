@@ -16,7 +16,7 @@ from plantings.services.tallies import tallies_rebuild
 from registry.calc.shared.screen import day_words
 from registry.models import Lot
 from registry.services.audit.trail import audit_record, made_note, state_note
-from registry.services.gate.determinations import RECORDING_DAYS, is_past_recording, stores_refusal
+from registry.services.gate.determinations import RECORDING_DAYS, GateStopped, is_past_recording, stores_refusal
 from registry.services.shared.rows_refused import RowsRefused
 
 __all__ = [
@@ -30,6 +30,7 @@ __all__ = [
     "planting_renumber",
     "tree_replace",
     "trees_plant",
+    "trees_replace",
 ]
 
 
@@ -230,17 +231,58 @@ def tree_replace(*, actor, tree, tag, planted_on, lot=None, note="", override_re
     The gate decides as in `trees_plant`.
     """
     planting = planting_locked(tree.planting)
-    lot = lot or tree.entry.lot
-    asked = lots_to_ask_about(planting, [(lot, planted_on)])
-    new = Tree(
-        planting=planting, entry=_entry(planting, lot, EntryRole.FILLER), tag=tag, block=tree.block, row=tree.row,
-        position=tree.position, occupant=tree.occupant + 1, planted_on=planted_on, replaces=tree, walk_number=tree.walk_number, note=note,
+    new = _replace(actor, planting, tree, TreeAsPlanted(tag, lot or tree.entry.lot, planted_on=planted_on, note=note), override_reason)
+    _replaced(actor, planting, [new])
+    return new
+
+
+@stores_refusal
+def trees_replace(*, actor, planting, replacements, override_reason=""):
+    """Plant many replacements in one planting, all or none: {"replaces": tag of the tree that was there, "tree": TreeAsPlanted} each.
+
+    One may replace a tree that comes before it in the list. Raises RowsRefused with what is wrong in each.
+    """
+    planting = planting_locked(planting)
+    made, faults = [], {}
+    for place, one in enumerate(replacements):
+        try:
+            made.append(_replace(actor, planting, _tree_of_tag(planting, one["replaces"]), one["tree"], override_reason))
+        except GateStopped:
+            raise
+        except ValidationError as error:
+            faults[place] = error
+    if faults:
+        raise RowsRefused(faults)
+    _replaced(actor, planting, made)
+    return made
+
+
+def _tree_of_tag(planting, tag):
+    tree = Tree.objects.filter(planting=planting, tag=tag).select_related("entry__lot", "block").first()
+    if tree is None:
+        raise ValidationError({"replaces": "names no tree of this planting"})
+    return tree
+
+
+def _replace(actor, planting, tree, new, override_reason):
+    """Store a replacement, with its supply, once the gate lets it pass; walk order and tallies follow in `_replaced`."""
+    if new.planted_on is None:
+        raise ValidationError({"planted_on": "is blank; a replacement needs its own date"})
+    asked = lots_to_ask_about(planting, [(new.lot, new.planted_on)])
+    record = Tree(
+        planting=planting, entry=_entry(planting, new.lot, EntryRole.FILLER), tag=new.tag, block=tree.block, row=tree.row,
+        position=tree.position, occupant=tree.occupant + 1, planted_on=new.planted_on, replaces=tree, walk_number=tree.walk_number,
+        note=new.note,
     )  # fmt: skip
-    new.full_clean()
-    supply_draw(actor=actor, entry=new.entry, count=1, on=planted_on)
+    record.full_clean()
+    supply_draw(actor=actor, entry=record.entry, count=1, on=new.planted_on)
     additions_pass(actor=actor, planting=planting, lots_by_day=asked, override_reason=override_reason)
-    new.save()
+    record.save()
+    return record
+
+
+def _replaced(actor, planting, made):
     planting_renumber(planting)
     tallies_rebuild(planting)
-    audit_record(actor=actor, verb="tree.replaced", obj=new, changes={"replaces": [None, tree.tag]}, reason=note)
-    return new
+    for tree in made:
+        audit_record(actor=actor, verb="tree.replaced", obj=tree, changes={"replaces": [None, tree.replaces.tag]}, reason=tree.note)

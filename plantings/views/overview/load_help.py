@@ -18,8 +18,9 @@ LOAD_HELP = (
     (
         "A year or a month in place of a day",
         "When something was planted, when a tree or a plot was seen, when a tree got another tag and when seed was tested may be a month "
-        "(2019-05) or a year (2019): no day is made up, and every screen and sheet shows as much as is known. Survival goes by rounds "
-        "and growing seasons and needs no day. A visit of a month counts as within the window of its round if it can be. Papers, "
+        "(2019-05) or a year (2019): no day is made up, and every screen and sheet shows as much as is known. A cell of a workbook that "
+        "shows a month, such as May 2019, is that month, whatever day the spreadsheet holds behind it. Survival goes by rounds and "
+        "growing seasons and needs no day. A visit of a month counts as within the window of its round if it can be. Papers, "
         "shipments, ledger entries, treatments, the windows of rounds and what the gate decides about need a day.",
     ),
     (

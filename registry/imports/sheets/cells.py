@@ -13,7 +13,7 @@ from import_export.fields import Field
 from import_export.widgets import Widget
 
 from registry.calc.pedigree.generation import read_generation
-from registry.calc.shared.part_dates import first_day
+from registry.calc.shared.part_dates import PartDate, first_day
 from registry.calc.shared.screen import amount_words
 from registry.calc.sheets.written_days import read_date, read_day
 from registry.imports.sheets.table import ReadingOptions
@@ -83,7 +83,7 @@ class TextCell(Cell):
 
     def parser(self, options):
         def parse(value):
-            if isinstance(value, (bool, datetime.date, datetime.time, datetime.timedelta)):
+            if isinstance(value, (bool, datetime.date, PartDate, datetime.time, datetime.timedelta)):
                 raise CellError(_not_text(value))
             text = cell_text(value)
             if self.max_length and len(text) > self.max_length:
@@ -99,7 +99,7 @@ def _not_text(value):
     """A text the spreadsheet has turned into something else; what was typed is lost, so it is not guessed."""
     if isinstance(value, bool):
         return f"is a yes-or-no value of the spreadsheet, not a text; format the column as text and write {str(value).upper()} again"
-    if isinstance(value, datetime.date):
+    if isinstance(value, (datetime.date, PartDate)):
         return f"is a date of the spreadsheet ({cell_text(value)}), not a text; format the column as text and write it again"
     return "is a time of the spreadsheet, not a text; format the column as text and write it again"
 
@@ -180,6 +180,7 @@ class DateCell(Cell):
     """A day, as the file declares how it writes them; none before 1900, where a spreadsheet begins to count."""
 
     read = staticmethod(read_day)
+    needs_day = True
 
     def parser(self, options):
         styles = options.dates
@@ -187,7 +188,9 @@ class DateCell(Cell):
         def parse(value):
             if isinstance(value, datetime.datetime):
                 value = value.date()
-            if not isinstance(value, datetime.date):
+            if isinstance(value, PartDate) and self.needs_day:
+                raise CellError(f"shows {value} without a day, and a day is needed; format the cell so that it shows its day, and check it")
+            if not isinstance(value, (datetime.date, PartDate)):
                 value = self._read(value, styles)
             if first_day(value) < FIRST_DAY:
                 raise CellError(f"is before {FIRST_DAY.year}; correct the year, or leave the cell blank and write the old date in a note")
@@ -209,6 +212,7 @@ class PartDateCell(DateCell):
     """A day, or the month or the year where no more is known (a `PartDate`)."""
 
     read = staticmethod(read_date)
+    needs_day = False
 
 
 class DatesCell(DateCell):

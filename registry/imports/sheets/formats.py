@@ -8,6 +8,7 @@ from itertools import chain
 
 from django.http import HttpResponse
 
+from registry.calc.shared.part_dates import PartDate
 from registry.calc.sheets.written_days import has_day, write_day
 from registry.imports.sheets.plan import groups
 from registry.imports.sheets.table import GUESSED_DELIMITERS, TO_CORRECT, ReadingOptions, SheetError
@@ -90,6 +91,10 @@ def workbook_cell(sheet, value):
     from openpyxl.cell import WriteOnlyCell
     from openpyxl.cell.cell import ILLEGAL_CHARACTERS_RE
 
+    if isinstance(value, PartDate):
+        cell = WriteOnlyCell(sheet, value=value.first)
+        cell.number_format = "yyyy-mm" if value.month else "yyyy"
+        return cell
     if not isinstance(value, str):
         return value
     if len(value) > _XLSX_CELL_MAX:

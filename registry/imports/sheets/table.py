@@ -1,6 +1,7 @@
 """Reading a sheet somebody sends: CSV or XLSX, as it comes, into rows of cells; or one clear sentence why not."""
 
 import csv
+import datetime
 import io
 import re
 import zipfile
@@ -13,7 +14,7 @@ from registry.calc.shared.screen import amount_words
 from registry.calc.sheets.written_days import ISO_STYLE, SPREADSHEET_DAYS, is_day_style
 from registry.imports.shared.other_files import reader_of
 from registry.imports.sheets.text import cell_text
-from registry.imports.sheets.workbook import DAMAGE, CostsTooMuch, check_cost, most_cells
+from registry.imports.sheets.workbook import DAMAGE, CostsTooMuch, check_cost, day_as_shown, most_cells
 
 MAX_BYTES = 50_000_000
 # what a sheet of a spreadsheet can hold (ECMA-376 leaves it open; common practice of the programs, no source)
@@ -212,7 +213,7 @@ def _read_xlsx(content, filename, options):
     notes = [] if options.sheet or len(sheets) == 1 else [f"Read the first sheet, '{sheet.title}', of {len(sheets)}."]
     sheet.reset_dimensions()
     try:
-        rows = (_xlsx_row(row, filename, sheet.title) for row in sheet.iter_rows())
+        rows = (_xlsx_row(row, filename, sheet.title, number > options.header_row) for number, row in enumerate(sheet.iter_rows(), start=1))
         return _table(rows, filename, replace(options, sheet=sheet.title), notes, most_cells(len(content)))
     except SheetError:
         raise
@@ -223,7 +224,7 @@ def _read_xlsx(content, filename, options):
         ) from error
 
 
-def _xlsx_row(row, filename, sheet):
+def _xlsx_row(row, filename, sheet, is_data):
     for cell in row:
         if cell.data_type == "f":
             raise SheetError(
@@ -234,7 +235,11 @@ def _xlsx_row(row, filename, sheet):
             raise SheetError(
                 f"{filename}, sheet '{sheet}', cell {cell.coordinate} holds the error {cell.value}. Correct it and send the file again."
             )
-    return [cell.value for cell in row]
+    return [_xlsx_value(cell) for cell in row] if is_data else [cell.value for cell in row]
+
+
+def _xlsx_value(cell):
+    return day_as_shown(cell.value, cell.number_format) if isinstance(cell.value, datetime.datetime) else cell.value
 
 
 def _read_csv(content, filename, options):

@@ -1,7 +1,12 @@
-"""What a workbook may cost to read. A file of a few kB can unpack to hundreds of MB, or to millions of empty cells."""
+"""What a workbook may cost to read, and what its cells show. A file of a few kB can unpack to hundreds of MB, or to millions of empty
+cells."""
 
+import re
 import zlib
+from functools import lru_cache
 from zipfile import BadZipFile
+
+from registry.calc.shared.part_dates import PartDate
 
 # A cell of a real sheet takes about four tags and three packed octets (measured on sheets of 1,000 to 200,000 rows, openpyxl).
 _TAGS_ANYWAY, _TAGS_PER_OCTET = 50_000, 6
@@ -10,6 +15,9 @@ _CELLS_ANYWAY, _CELLS_PER_OCTET = 1_000_000, 20
 UNPACKED_MAX_BYTES = 400_000_000
 _SHEETS_MOST = 1_000  # each costs a fifth of a millisecond to open, with nothing in it (measured)
 _PIECE = 1_000_000
+
+# in a number format: text in quotes, an escaped sign, a condition or a language in brackets, a blank of some width, a filling
+_NO_CODE = re.compile(r'"[^"]*"|\\.|\[[^\]]*\]|_.|\*.')
 
 DAMAGE = (BadZipFile, zlib.error, EOFError, NotImplementedError, RuntimeError, OSError, ValueError)
 
@@ -49,3 +57,19 @@ def check_cost(archive, packed):
 def most_cells(packed):
     """How many cells, blank ones included, are read of a file of `packed` octets."""
     return _CELLS_ANYWAY + _CELLS_PER_OCTET * packed
+
+
+def day_as_shown(moment, number_format):
+    """The day of a cell; a PartDate where its number format shows a month or a year alone. Who types “May 2019” into a spreadsheet gets the
+    first of May, which nobody said."""
+    what = _date_shown(number_format)
+    return PartDate(moment.year, moment.month if what == "month" else None) if what else moment
+
+
+@lru_cache(maxsize=256)
+def _date_shown(number_format):
+    """Either "month" or "year"; "" for a format that shows a day, a time or no date."""
+    codes = set(_NO_CODE.sub("", number_format.partition(";")[0]).lower())
+    if "y" not in codes or codes & {"d", "h", "s"}:
+        return ""
+    return "month" if "m" in codes else "year"

@@ -1,5 +1,6 @@
 """Reading what people send: every encoding, delimiter and damage gets its rows or one clear sentence."""
 
+import datetime
 import io
 import re
 import zipfile
@@ -7,6 +8,9 @@ import zipfile
 import openpyxl
 import pytest
 
+from registry.calc.shared.part_dates import PartDate
+from registry.imports.sheets.cells import CellError, DateCell, PartDateCell, TextCell
+from registry.imports.sheets.formats import write_rows
 from registry.imports.sheets.table import ReadingOptions, SheetError, read_table, sheet_names
 
 TEXT = "Tag,Note\r\nA-1,Châtaigne\r\nA-2,\r\n"
@@ -186,3 +190,42 @@ def test_chart_sheets_of_a_workbook_are_skipped():
 def test_a_damaged_workbook_is_refused_by_name():
     with pytest.raises(SheetError, match="^heights.xlsx looks like XLSX but is damaged"):
         sheet_names(b"PK\x03\x04 broken", "heights.xlsx")
+
+
+# What each format shows of 14 May 2019, typed into a spreadsheet by hand; the codes are those of ECMA-376 part 1, 18.8.31 (from memory).
+SHOWN = (
+    ("mmm yyyy", PartDate(2019, 5)), ("mmm-yy", PartDate(2019, 5)), ('[$-409]mmmm\\ yyyy;@', PartDate(2019, 5)),
+    ("yyyy", PartDate(2019)), ('yyyy" season"', PartDate(2019)), ("yyyy-mm-dd", None), ("dd/mm/yy", None), ("m/d/yy h:mm", None),
+    ("General", None), ("dddd", None),
+)  # fmt: skip
+
+
+@pytest.mark.parametrize(("number_format", "shown"), SHOWN)
+def test_a_cell_that_shows_a_month_is_read_as_that_month(number_format, shown):
+    day = datetime.datetime(2019, 5, 14)
+    book = openpyxl.Workbook()
+    book.active.append(["Planted", day])
+    book.active.append(["A-1", day])
+    for cell in (book.active["B1"], book.active["B2"]):
+        cell.number_format = number_format
+    buffer = io.BytesIO()
+    book.save(buffer)
+    table = read_table(buffer.getvalue(), "s.xlsx")
+    [(_tag, value)] = table.rows
+    if number_format == "General":  # a number of days, as the spreadsheet shows it
+        assert value == 43599
+        return
+    assert value == (shown or day) and table.headers == ["Planted", "2019-05-14"]
+    assert PartDateCell().parser(table.options)(value) == (shown or day.date())
+    # what comes back from us is read the same way again
+    again = {wanted: read_table(write_rows(table.headers, table.rows, wanted), f"s.{wanted}") for wanted in ("csv", "xlsx")}
+    assert again["xlsx"].rows[0][1] == (shown or datetime.datetime(2019, 5, 14))
+    assert PartDateCell().parser(again["csv"].options)(again["csv"].rows[0][1]) == (shown or day.date())
+
+
+def test_a_month_of_a_workbook_is_refused_where_a_day_or_a_text_is_needed():
+    options = ReadingOptions()
+    with pytest.raises(CellError, match="shows 2019-05 without a day, and a day is needed"):
+        DateCell().parser(options)(PartDate(2019, 5))
+    with pytest.raises(CellError, match=r"is a date of the spreadsheet \(2019-05\), not a text"):
+        TextCell().parser(options)(PartDate(2019, 5))
