@@ -16,6 +16,7 @@ from django.views.decorators.gzip import gzip_page
 from django.views.generic import View
 
 from plantings.calc.survival.survival import NOT_ASSESSED
+from plantings.calc.survival.table import NOT_COMPLETE
 from plantings.calc.survival.words import season_words
 from plantings.forms.survival.filters import MapChoices
 from plantings.maps.layers import site_layer, to_geojson_bytes, to_geopackage_bytes, whole
@@ -85,9 +86,10 @@ class MapView(MapMixin, PageView):
 
 
 def _table(site_map, points, downloads):
+    in_progress = {item.part.site for item in site_map.not_complete if item.shown}
     columns = (
         Column(_("Site"), "code", kind="code", url=lambda point: point.detail_url),
-        Column(_("Survival (95 % interval)"), _figure, kind="interval"),
+        Column(_("Survival (95 % interval)"), lambda point: _figure(point, in_progress), kind="interval"),
         Column(_("Name"), lambda point: point.name or _("withheld")),
         Column(_("Jurisdiction"), "jurisdiction"),
         Column(_("Age"), lambda point: _age_words(site_map.ages[point.code])),
@@ -99,9 +101,12 @@ def _table(site_map, points, downloads):
     return ledger_table(_("The same as a table"), columns, points, unit="sites", downloads=downloads)
 
 
-def _figure(point):
+def _figure(point, in_progress):
+    if not whole(point):
+        return None
     names = ("alive", "n", "share", "low", "high", "band_low", "band_high", "countable")
-    return {name: getattr(point, name) for name in names} | {"reason": NOT_ASSESSED} if whole(point) else None
+    caveats = (NOT_COMPLETE,) if point.code in in_progress else ()
+    return {name: getattr(point, name) for name in names} | {"reason": NOT_ASSESSED, "caveats": caveats}
 
 
 def _age_words(ages):

@@ -189,6 +189,20 @@ def test_an_age_that_is_not_a_number_is_named_on_the_usual_map(client):
         assert client.get(reverse(name), {"season": "spring"}).status_code == 400, name
 
 
+def test_a_round_that_is_not_complete_is_asked_for_and_marked(client):
+    planting = planting_on(factories.site(code="FALLS"))
+    trees = factories.trees(planting, count=20)
+    factories.observe(factories.census_round(planting, 1, label="first"), dict.fromkeys(trees, "A"))
+    factories.observe(factories.census_round(planting, 2, label="second"), dict.fromkeys(trees[:12], "D"))
+    enter(client, "lead")
+    page = words(client.get(reverse("map")))
+    assert "1.00 (0.84–1.00), n 20" in page and "second at FALLS, thinly visited: 12 of 20 positions assessed" in page
+    assert "census not complete" not in page
+    asked = words(client.get(reverse("map"), {"at": "age-2", "open": "on"}))
+    assert "n 12 of 20" in asked and "census not complete" in asked and "in the figures above" in asked
+    assert client.get(reverse("map"), {"at": "age-"}).status_code == 400
+
+
 def test_an_empty_map_says_what_will_be_here(client):
     enter(client, "volunteer")
     assert "No site to show" in words(client.get(reverse("map")))
