@@ -10,7 +10,8 @@ from django.db.models.functions import Cast
 
 from registry.choices import PartnerKind, ProgrammeKey
 from registry.compliance.gate.facts import Place, Question
-from registry.compliance.gate.words import DISPATCH, ESTABLISH, INOCULATE, ON_LAND
+from registry.compliance.gate.places import NO, matches
+from registry.compliance.gate.words import DISPATCH, ESTABLISH, INOCULATE, LANDOWNER_TYPES, ON_LAND
 from registry.compliance.shared.counties import county_name
 from registry.models import Authorization, Determination, Lot
 from registry.selectors.gate.determinations import stored_answer
@@ -27,7 +28,7 @@ from registry.selectors.gate.facts import (
 from registry.selectors.lots.treated import lots_behind
 from registry.selectors.movements.site_land import papers_of_plantings, planted_at
 from registry.selectors.people.programme import setting
-from registry.selectors.permits.as_of import papers_on
+from registry.selectors.permits.as_of import papers_on, version_on
 
 __all__ = ["activity_question", "conditions_of"]
 
@@ -77,21 +78,34 @@ def _agreement_wanted(activity, land, owner, receiver):
     return activity in (ESTABLISH, *ON_LAND) and agreement_wanted(owner)
 
 
-def conditions_of(codes, site, answer):
+def conditions_of(codes, place, answer):
     """[(paper, its conditions)] of the papers under which lots left or were planted, as they read on the day of an answer, with those of
     the lots they were made of, and of the papers that the answer names as covering. Without codes of lots: of all planted at the site.
+    Papers that are plainly about another place, or made with another landowner, are left out.
 
     A lot went under a paper that was attached to its shipment or planting, by which the gate's rules were met, or whose cap it counts
     against.
     """
-    named = Lot.objects.filter(code__in=codes) if codes else Lot.objects.filter(pk__in=planted_at(site) if site else ())
+    named = Lot.objects.filter(code__in=codes) if codes else Lot.objects.filter(pk__in=planted_at(place.site) if place.site else ())
     lots = lots_behind(named.values_list("pk", flat=True))
     under = Q(code__in={code for finding in answer.findings for code in finding.met_by})
     if lots:
         under |= Q(draws__lot__in=lots) | Q(shipments__lines__lot__in=lots)
         under |= Q(pk__in=papers_of_plantings(lots)) | Q(code__in=_met_by(lots))
-    papers = Authorization.objects.filter(under).distinct().order_by("code")
-    return [(paper, paper.conditions) for paper in papers_on(papers, answer.on) if paper.conditions]
+    papers = Authorization.objects.filter(under).distinct().order_by("code").select_related("partner").prefetch_related("versions")
+    papers = [paper for paper in papers_on(papers, answer.on) if paper.conditions and not _is_elsewhere(paper, place, answer.on)]
+    return [(paper, paper.conditions) for paper in papers]
+
+
+def _is_elsewhere(paper, place, on):
+    """Whether a paper is plainly about another place than this, or made with somebody else than the owner of the land."""
+    if paper.type in LANDOWNER_TYPES and paper.partner and place.partner:
+        return paper.partner.code != place.partner
+    said = version_on(list(paper.versions.all()), on)
+    if said is None or not (place.site or place.code):
+        return False
+    other_site = bool(said.sites and place.site) and place.site not in said.sites
+    return other_site or (bool(said.destinations) and matches(said.destinations, place) == NO)
 
 
 def _met_by(lots):

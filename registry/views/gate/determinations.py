@@ -114,7 +114,7 @@ class DeterminationAskView(ServiceFormMixin, FormView):
 
     def form_valid(self, form):
         asked = gate_ask(activity_question(form.cleaned_data))
-        self.answer, self.asked_lots, self.asked_site = asked.answer, form.cleaned_data["lots"], asked.question.destination.site
+        self.answer, self.asked_lots, self.asked_place = asked.answer, form.cleaned_data["lots"], asked.question.destination
         self.shown = _fingerprint(asked)
         if "store" in self.request.POST and self.may("shipment.edit"):
             if self.request.POST.get("shown") == self.shown:
@@ -130,7 +130,7 @@ class DeterminationAskView(ServiceFormMixin, FormView):
         if self.request.POST.get("activity") not in (DESTROY, FLOWERS) or self.answer is None:
             return []
         lots = {code for code, _number, _papers in self.asked_lots}
-        return conditions_of(lots, self.asked_site, self.answer)
+        return conditions_of(lots, self.asked_place, self.answer)
 
     def get_context_data(self, **kwargs):
         page = {"may_store": self.may("shipment.edit")}

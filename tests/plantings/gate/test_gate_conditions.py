@@ -83,3 +83,21 @@ def test_of_a_site_the_conditions_of_all_that_is_planted_there_are_shown(client,
     assert read_first(ask(client, site=planting.site.code)) == ["AGR", "P-HAND", "P-PLANT"]
     assert read_first(ask(client, activity="flower_removal", site=planting.site.code)) == ["AGR", "P-HAND", "P-PLANT"]
     assert read_first(ask(client, activity="census_visit", site=planting.site.code)) == []
+
+
+def test_papers_about_another_place_are_left_out(client, lead):
+    rule(destinations=[])
+    here, there = factories.partner(region="US-VT"), factories.partner(region="US-NY")
+    for code, owner in (("AGR-VT", here), ("AGR-NY", there)):
+        permit(lead, code=code, type="landowner", partner=owner, limits={"destinations": []}, conditions="The owner is told.")
+    permit(lead, code="P-VT", conditions="The office in Vermont is told.")
+    permit(lead, code="P-NY", limits={"destinations": ["US-NY"]}, conditions="The office in New York is told.")
+    lot = hybrid_lot(lead)
+    for owner in (here, there):
+        shipment = draft(lead, lot, receiver=owner)
+        shipment.authorizations.set(Authorization.objects.filter(code__endswith=owner.region[-2:]))
+        shipment_dispatch(actor=lead, shipment=shipment, on=DAY)
+    site = factories.site(partner=here, jurisdiction="US-VT")
+    client.force_login(lead)
+    assert read_first(ask(client, lots=lot.code, site=site.code)) == ["AGR-VT", "P-VT"]
+    assert read_first(ask(client, lots=lot.code)) == ["AGR-NY", "AGR-VT", "P-NY", "P-VT"]
