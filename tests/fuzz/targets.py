@@ -191,7 +191,8 @@ class Targets(FromOutside):
             if load is not None:
                 if load.aside:
                     rest_load(rest_bytes(load, content, load.aside, random.choice(("csv", "xlsx"))), filename)
-                load_take_back(actor=self.lead, load=load, reason=inputs.text(random)[:150])
+                reason = inputs.text(random)[:150].replace("\0", "")  # no form lets one through
+                load_take_back(actor=self.lead, load=load, reason=reason)
 
     def combined(self, random, tried):
         kinds = random.sample(sorted(KINDS), 2)

@@ -8,7 +8,7 @@ from registry.selectors.audit.record_states import STATED, states_of
 __all__ = ["state_faults"]
 
 _CHUNK = 500
-_NAMED = 5
+_SHOWN = 5
 
 
 def state_faults():
@@ -31,8 +31,8 @@ def state_faults():
     faults += [f"{name.removeprefix('state of ')}: it was removed" for name, state in wanted.items() if state is not None]
     seen = amount_words(count, "records")
     if unknown:
-        named = ", ".join(_who(*one) for one in unknown[:_NAMED])
-        seen += f", {len(unknown):,} of them not in the audit trail: {named}{' …' if len(unknown) > _NAMED else ''}"
+        named = ", ".join(_who(*one) for one in unknown[:_SHOWN])
+        seen += f", {len(unknown):,} of them not in the audit trail: {named}{' …' if len(unknown) > _SHOWN else ''}"
     return seen, faults
 
 
@@ -41,8 +41,14 @@ def _who(model, stated, name):
     key = name.rpartition(" ")[2]
     if stated.group:
         parent = model._meta.get_field(stated.group.removesuffix("_id")).related_model
-        return f"{model._meta.verbose_name_plural} of {parent._meta.verbose_name} {_label(parent, key)}"
-    return f"{model._meta.verbose_name} {_label(model, key)}"
+        return f"{model._meta.verbose_name_plural} of {_named(parent, key)}"
+    return _named(model, key)
+
+
+def _named(model, key):
+    """A record with the word for its type, unless its own words begin with that, such as “token of …”."""
+    label, word = _label(model, key), str(model._meta.verbose_name)
+    return label if label.startswith(f"{word.split()[-1]} ") else f"{word} {label}"
 
 
 def _label(model, key):

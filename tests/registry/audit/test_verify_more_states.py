@@ -59,7 +59,7 @@ def test_a_token_put_in_is_named(lead):
         )
     )
     [fault] = faults()
-    assert fault.startswith("access token ") and f"It was added {OUTSIDE}" in fault
+    assert fault.startswith("token of ") and f"It was added {OUTSIDE}" in fault
 
 
 def test_links_put_in_or_made_longer_are_named(lead):
