@@ -26,11 +26,12 @@ def stand_alone_html(
     base: str | FeatureCollection | None = SHIPPED_BASE,
     title: str,
     caption: str = "Survival by site",
+    note: str = "",
 ) -> str:
     """The map of `render.map_html` with its table, as one file for a computer without network.
 
-    Links to Mastbook (`detail_url`) are left out, since a path means nothing in a downloaded file. Parameters and
-    errors as for `render.map_html`.
+    Links to Mastbook (`detail_url`) are left out, since a path means nothing in a downloaded file. `note` is a sentence under
+    the title. Other parameters and errors as for `render.map_html`.
     """
     unlinked = [replace(point, detail_url=None) for point in points]
     scripts = [*SCRIPTS.values(), *([BASE_SCRIPT] if base == SHIPPED_BASE else [])]
@@ -41,7 +42,8 @@ def stand_alone_html(
             *(f"<script>{_content(path)}</script>" for path in scripts),
         ]
     )
-    above = f"<header><h1>{html.escape(title)}</h1><p>{html.escape(caption)}</p></header>"
+    said = "".join(f"<p>{html.escape(words)}</p>" for words in (caption, note) if words)
+    above = f"<header><h1>{html.escape(title)}</h1>{said}</header>"
     below = f'<details class="figures"><summary>The same as a table</summary>{_table(points, caption)}</details>'
     return compose(unlinked, boundaries, base, title, caption, page=(head, above, below))
 

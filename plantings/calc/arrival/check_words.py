@@ -81,7 +81,8 @@ def check_words(limits: CheckLimits = LIMITS) -> tuple[tuple[str, str], ...]:
             worded("Habits of an observer"),
             worded(
                 "More than %(digits)s %% of the heights under 3 m end in 0 or 5; %(run)s trees in a row have the same reading; more than "
-                "%(same)s %% of the trees grew by exactly the same. From %(readings)s readings on.",
+                "%(same)s %% of the trees grew by exactly the same; the middle reading has lost a fifth of the last one, or is five times "
+                "it, and would fit in another unit. From %(readings)s readings on.",
                 digits=f"{limits.end_digit_percent:g}",
                 run=f"{limits.same_run:g}",
                 same=f"{limits.same_percent:g}",

@@ -68,11 +68,6 @@ class SiteMap(RecordsBehind):
             return gettext("Survival at the latest age of each site")
         return gettext("Survival %(moment)s") % {"moment": local_text(self.moment.words)}
 
-    @property
-    def caption_with_unread(self):
-        """The caption, and that some records behind the figures are not reviewed: for a map that goes out by itself."""
-        return f"{self.caption}. {self.unread_words}".removesuffix(". ").removesuffix(".")
-
 
 @held_until_change
 def map_points(user, moment=None, open_rounds=False):

@@ -97,8 +97,11 @@ class RoundNotVisitedView(RecordActionView):
     success_message = property(lambda page: _("%(trees)s recorded as not visited.") % {"trees": local_amount(page.result, "trees")})
 
     def what_happens(self):
+        left = missing_trees(self.object).count()
+        if not left:
+            return _("Every tree of this round has a record.")
         words = _("%(trees)s without a record become not visited, which is not dead. A tree that somebody goes to after all is corrected.")
-        return words % {"trees": local_amount(missing_trees(self.object).count(), "trees")}
+        return words % {"trees": local_amount(left, "trees")}
 
 
 def _mark(line):

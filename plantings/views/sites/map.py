@@ -143,8 +143,7 @@ _NONCE = secrets.token_urlsafe(16)  # where the nonce of each answer goes
 def _frame_html(user, moment, open_rounds):
     site_map = map_points(user, moment, open_rounds)
     return map_html(
-        site_map.points, boundaries=site_map.boundaries, nonce=_NONCE, static_url=static, title=str(TITLE),
-        caption=site_map.caption_with_unread,
+        site_map.points, boundaries=site_map.boundaries, nonce=_NONCE, static_url=static, title=str(TITLE), caption=str(site_map.caption),
         words=map_words(), **_tiles(),
     )  # fmt: skip
 
@@ -196,4 +195,5 @@ class MapFileView(MapDownloadView):
 
     def content(self, site_map):
         title = f"{TITLE}, {day_words(site_map.as_of)}"
-        return stand_alone_html(site_map.points, boundaries=site_map.boundaries, title=title, caption=site_map.caption_with_unread)
+        said = {"title": title, "caption": site_map.caption, "note": site_map.unread_words}
+        return stand_alone_html(site_map.points, boundaries=site_map.boundaries, **said)

@@ -137,10 +137,23 @@ def test_growth_by_exactly_the_same_is_named():
     assert reading_habits(records, CheckLimits(same_percent=60)) == ()
 
 
+@pytest.mark.parametrize(
+    ("now", "times", "units"),
+    [(62, "0.44", "inches and centimetres"), (5.2, "0.037", "feet and centimetres"), (15.8, "0.11", "millimetres and centimetres"),
+     (1580, "11", "millimetres and centimetres"), (158, "", ""), (112, "", "")],
+)  # fmt: skip
+def test_a_whole_page_in_another_unit_is_named(now, times, units):
+    """Twenty trees of 140 cm that grew to 158: in inches 62, in feet 5.2; lost by a fifth they are 112."""
+    records = [arrived(n, 140, now + n / 1000, observer="D. Hobb") for n in range(20)]
+    found = [one.words for one in reading_habits(records) if "mixed up" in one.words]
+    assert [f"the middle one of 20 readings is {times} times the last, as if {units}" in words for words in found] == [True] * bool(units)
+    assert not any("mixed up" in one.words for one in reading_habits(records[1:]))
+
+
 @given(st.integers(1, 1000))
 def test_honest_readings_have_no_habit(seed):
     """Simulated: of 200 honest readings more than half end in 0 or 5 with a chance below 1e-20 (binomial, a fifth each)."""
-    assert [one for one in reading_habits(planting(honest_rows(seed))) if "end in" in one.words] == []
+    assert [one for one in reading_habits(planting(honest_rows(seed))) if "end in" in one.words or "mixed up" in one.words] == []
 
 
 # -- tags and positions --------------------------------------------------------------------------------------------------------

@@ -186,5 +186,6 @@ def test_one_step_says_why_nobody_went_to_the_rest(client, crew):
     assert [(record.status, record.note) for record in records] == [("A", ""), ("NV", "road washed out")]
     [line] = coverage_lines(rounds_to_cover(crew, datetime.date.today()), datetime.date.today())
     assert (line.state, line.visited, line.unvisited, line.why) == ("partly", 1, 1, ("road washed out",))
+    assert "Every tree of this round has a record." in client.get(address).content.decode()
     assert "Every tree of this round has a record." in client.post(address, {"why": "again", "observed_on": today}).content.decode()
     assert Observation.objects.filter(round=item).count() == 2

@@ -20,7 +20,6 @@ pytestmark = pytest.mark.django_db
 WORDS = "12 records of the censuses behind these figures are not reviewed yet, and counted all the same."
 PAGES = {name: reverse(name) for name in (*(name for name, _words, _action in DESK), "results", "results_mothers", "map")}
 PAGES["one lineage"] = reverse("survival_lineage") + "?level=lot&lineage=OURS"
-PAGES["the frame of the map"] = reverse("map_embed")
 PAGES["the map as a file"] = reverse("map_file")
 API = ("survival", "lineages", "lifetimes", "growth", "measurements", "data")
 
