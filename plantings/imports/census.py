@@ -71,6 +71,7 @@ class CensusSheet(Identified, OwnColumns, _Measured):
     model = Observation
     place_path = ("round__planting", "tree")
     key = ("planting", "round", "tag")
+    together, reads_whole = "planting", frozenset({"uuid", "corrects"})  # an identifier may be in rows of two plantings
     trial_store = False  # every rule is checked on the rows themselves; a trial of 100,000 rows would hold the database
 
     observer = SheetField("Observer", "observer", TextCell(120), example="R. Counter")
@@ -89,6 +90,9 @@ class CensusSheet(Identified, OwnColumns, _Measured):
 
     def needs(self, item, name):
         return name != "observed_on" or item.values.get("status") != NOT_VISITED
+
+    def hold(self, names):
+        list(Planting.objects.select_for_update().filter(code__among=Keys(names)).order_by("pk").values_list("pk"))
 
     @property
     def recorded(self):

@@ -7,6 +7,7 @@ from django.utils import timezone
 from plantings.imports.kinds import KINDS
 from plantings.models import ReviewTally
 from registry.imports.loads.aside import aside_words, store_without_wrong
+from registry.imports.loads.parts import StoredParts, plan_in_parts
 from registry.imports.loads.rest import marked_rows
 from registry.imports.sheets.given import with_given
 from registry.imports.sheets.plan import CHANGED, NEW, SheetRefused
@@ -18,6 +19,7 @@ from registry.services.audit.busy import Busy, loading
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import writing
 from registry.services.loads.loads import load_record, rows_tick_off
+from registry.services.shared.garbage import few_collections
 from registry.services.shared.progress import progress
 from registry.services.sheets.uploads import upload_keep, upload_map
 
@@ -41,13 +43,18 @@ NOT_TRIED = (
 )
 
 
-def plan_file(kind, content, filename, spec, without=frozenset()):
-    """Read a file and check it against the records, but for the rows `without` names. Returns (sheet, table, plan); nothing is written."""
+@few_collections()
+def plan_file(kind, content, filename, spec, without=frozenset(), whole=False, store=None):
+    """Read a file and check it against the records, but for the rows `without` names. Returns (sheet, table, plan).
+
+    A long file is checked in parts (`loads/parts.py`), unless `whole` is asked for. Nothing is written, but for what `store` stores.
+    """
     progress("Reading the file")
     sheet = KINDS[kind].with_own_columns()()
     table = read_table(content, filename, ReadingOptions.from_spec(spec))
     try:
-        plan = sheet.plan(table, with_given(spec, filename, table.options.sheet), table.first_row, without)
+        given = with_given(spec, filename, table.options.sheet)
+        plan = sheet.plan(table, given, table.first_row, without) if whole else plan_in_parts(sheet, table, given, without, store)
     except SheetError as error:  # how the file was read says why it has no other columns
         raise SheetError(" ".join([str(error), *table.notes])) from None
     plan.notes.extend(table.notes)
@@ -59,7 +66,7 @@ def plan_good(*, actor, kind, content, filename, spec):
 
     Raises SheetError for a kind whose rows cannot be set aside, SheetRefused where no row could be stored.
     """
-    return store_without_wrong(partial(plan_file, kind, content, filename, spec), actor, trial=True)
+    return store_without_wrong(partial(plan_file, kind, content, filename, spec, whole=True), actor, trial=True)
 
 
 def sheet_load(*, actor, kind, content, filename, spec=None, reason="", dry_run=False, set_aside=False):
@@ -72,7 +79,7 @@ def sheet_load(*, actor, kind, content, filename, spec=None, reason="", dry_run=
     made = partial(plan_file, kind, content, filename, spec)
     if dry_run:
         if set_aside:
-            return store_without_wrong(made, actor, reason, trial=True)[2]
+            return store_without_wrong(partial(made, whole=True), actor, reason, trial=True)[2]
         sheet, _table, plan = made()
         sheet.store(plan, actor, reason, trial=True)
         return plan
@@ -115,22 +122,27 @@ def upload_load(*, actor, upload, shown, reason="", set_aside=False):
         return _store(made, actor, reason, set_aside, now, lambda: upload, shown)
 
 
+@few_collections()
 def _store(make_plan, actor, reason, set_aside, now, get_upload, shown=None):
     """Store what a plan says, and the record of the load, in the open write `now`."""
     if set_aside:
         before = []
 
         def planned(without):
-            sheet, table, plan = make_plan(without)
+            sheet, table, plan = make_plan(without, whole=True)
             before[:] = cells_before(sheet, plan)
             return sheet, table, plan
 
         sheet, table, plan = store_without_wrong(planned, actor, reason)
     else:
-        sheet, table, plan = make_plan()
+        parts = StoredParts(actor, reason)
+        sheet, table, plan = make_plan(store=parts)
         _check_shown(plan, shown)
         before = cells_before(sheet, plan)
-        sheet.store(plan, actor, reason)
+        if plan.in_parts:
+            parts.check(plan)
+        else:
+            sheet.store(plan, actor, reason)
     _check_shown(plan, shown)
     counts, came = plan.counts, _came(plan, table)
     brought = counts[NEW] + counts[CHANGED] + len(plan.aside) + len(came)

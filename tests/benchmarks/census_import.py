@@ -15,7 +15,7 @@ import uuid
 
 from temporary_book import open_book, peak_mb, processor_seconds, report
 
-PLANTINGS, TREES_EACH = 100, 1_000
+PLANTINGS, TREES_EACH, SEASONS = 100, 1_000, 2
 
 
 def book_of_trees():
@@ -30,7 +30,7 @@ def book_of_trees():
             TreeAsPlanted(f"{n:05d}", lots[n % 20], "test", str(n // 100 + 1), n % 100 // 10 + 1, n % 10 + 1) for n in range(TREES_EACH)
         ]
         trees_plant(actor=actor, planting=planting, trees=rows)
-        for season in (1, 2):
+        for season in range(1, SEASONS + 1):
             factories.census_round(planting, season, label=f"season {season}")
     return actor
 

@@ -1,5 +1,6 @@
 """What an import would do, row by row, before anything is done."""
 
+from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from types import MappingProxyType
@@ -61,6 +62,9 @@ class Plan:
     repeats: dict = field(default_factory=dict)  # {row that says the same again: the first row that says it}
     aside: dict = field(default_factory=dict)  # {row that was set aside: its problems}
     load: object = None  # the record of the load, once it is stored
+    used: int | None = None  # rows of the file that the mapping uses, where it says which
+    in_parts: bool = False  # made of parts, whose items are gone
+    parts: Counter = field(default_factory=Counter)  # {outcome: sound rows of the parts}
 
     def refuse(self, problem):
         """Note what is wrong with a row; the first thousand are listed, and every wrong row is counted."""
@@ -70,6 +74,23 @@ class Plan:
             if len(self.problems) == PROBLEMS_MAX:
                 self.notes.append(f"Only the first {PROBLEMS_MAX:,} problems are listed.")
 
+    def say_used(self):
+        self.notes.append(f"{amount_words(self.used, 'rows')} of the file are used, as the mapping says.")
+
+    def take_in(self, part):
+        """Add the plan of a part of the file; its items go."""
+        self.parts.update({outcome: part.counts[outcome] for outcome in (NEW, CHANGED, UNCHANGED)})
+        for problem in part.problems:
+            self.refuse(problem)
+        self.wrong_rows |= part.wrong_rows
+        self.warnings += part.warnings
+        self.repeated += part.repeated
+        self.repeats |= part.repeats
+        self.notes += [note for note in part.notes if note not in self.notes]
+        self.mapped, self.not_taken = part.mapped, part.not_taken
+        if part.used is not None:
+            self.used = (self.used or 0) + part.used
+
     def sound(self, outcome):
         """The rows of one outcome that nothing is wrong with."""
         return [item for item in self.items if item.outcome == outcome and item.row not in self.wrong_rows]
@@ -77,7 +98,7 @@ class Plan:
     @property
     def counts(self):
         """How many rows come to what; a wrong row is wrong and nothing else."""
-        counts = {outcome: len(self.sound(outcome)) for outcome in (NEW, CHANGED, UNCHANGED)}
+        counts = {outcome: len(self.sound(outcome)) + self.parts[outcome] for outcome in (NEW, CHANGED, UNCHANGED)}
         counts |= {REPEATED: self.repeated, WRONG: len(self.wrong_rows)}
         return counts | {ASIDE: len(self.aside)} if self.aside else counts
 

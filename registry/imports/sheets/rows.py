@@ -14,9 +14,9 @@ from registry.imports.sheets.text import cell_text
 _EXAMPLE = 'Write [{"column": "Plot", "blank": false}] or, in place of "blank", one of is, is_not, contains, lacks.'
 
 
-def rows_used(rows, headers, spec, first_row):
-    """[(number in the sheet, row)] of the rows that hold anything and that the mapping uses. Raises SheetError."""
-    numbered = [(number, row) for number, row in enumerate(rows, start=first_row) if any(map(cell_text, row))]
+def rows_used(numbered, headers, spec):
+    """[(number in the sheet, row)] of those rows that hold anything and that the mapping uses. Raises SheetError."""
+    numbered = [(number, row) for number, row in numbered if any(map(cell_text, row))]
     tests = [_test(condition, headers) for condition in _conditions(spec)]
     return [(number, row) for number, row in numbered if all(test(row) for test in tests)] if tests else numbered
 

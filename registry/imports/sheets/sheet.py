@@ -10,7 +10,6 @@ import dataclasses
 from django.db import models
 from import_export import resources
 
-from registry.calc.shared.screen import amount_words
 from registry.imports.sheets import unlisted
 from registry.imports.sheets.cells import Ahead, CellError, RecordCell, SheetField, bare
 from registry.imports.sheets.mapping import bind_visits
@@ -51,6 +50,9 @@ class Sheet(Storing, resources.Resource):
     edit_action = ""
     model = None
     key = ()
+    together = ""  # the field whose equal cells hold rows together: no rule looks at two rows of which they differ (`loads/parts.py`)
+    reads_whole = frozenset()  # fields with which a rule does look at all rows of a file
+    part_words = ""  # which part of a long file is being checked
 
     # -- what the columns are ------------------------------------------------------------------
 
@@ -71,8 +73,11 @@ class Sheet(Storing, resources.Resource):
 
     # -- reading -------------------------------------------------------------------------------
 
-    def plan(self, dataset, spec=None, first_row=2, without=frozenset()):
-        """Check every row of a dataset against the records, but for those `without` names by number. Nothing is written."""
+    def plan(self, dataset, spec=None, first_row=2, without=frozenset(), places=None):
+        """Check every row of a dataset against the records, but for those `without` names by number. Nothing is written.
+
+        With `places` only the rows there are checked, as a part of the file.
+        """
         spec = spec or {}
         fields = self.sheet_fields()
         self.refuse_sheet(dataset.headers, spec)
@@ -81,7 +86,11 @@ class Sheet(Storing, resources.Resource):
         missing_keys = [fields[name].column_name for name in self.key if name not in self.sources]
         if missing_keys:
             raise SheetError(f"No column gives {' and '.join(missing_keys)}; without it rows cannot be told apart. Map it.")
-        rows = rows_used(dataset[:], dataset.headers, spec, first_row)
+        if places is None:
+            numbered = enumerate(dataset[:], start=first_row)
+        else:
+            numbered = ((first_row + place, row) for place, row in zip(places, dataset.at(places), strict=True))
+        rows = rows_used(numbered, dataset.headers, spec)
         if without:
             rows = [row for row in rows if row[0] not in without]
         options = ReadingOptions.from_spec(spec)
@@ -95,11 +104,16 @@ class Sheet(Storing, resources.Resource):
             not_taken=[header for header in dataset.headers if header not in taken],
         )  # fmt: skip
         if spec.get("rows"):
-            plan.notes.append(f"{amount_words(len(rows), 'rows')} of the file are used, as the mapping says.")
+            plan.used = len(rows)
+            if places is None:
+                plan.say_used()
         items = [item for sources, filled in visits for item in self._parse(plan, rows, options, sources, filled)]
         self._classify(plan, items + founders.items(plan))
         self.check_items(plan)
         return plan
+
+    def hold(self, names):
+        """Before a file is stored in parts: lock the records that its parts would lock one after the other, in one order for all."""
 
     def refuse_sheet(self, headers, spec):
         """Raise SheetError when the sheet as a whole cannot mean what this kind needs."""
@@ -118,7 +132,7 @@ class Sheet(Storing, resources.Resource):
             for name, source in sources.items()
         ]
         items = []
-        for number, row in counted(rows, f"Checking {self.title.lower()}"):
+        for number, row in counted(rows, f"Checking {self.title.lower()}{self.part_words}"):
             if filled and not any(cell_text(row[column]) for column in filled):
                 continue
             values, wrong = {}, False

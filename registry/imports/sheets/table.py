@@ -13,6 +13,7 @@ from itertools import islice
 from registry.calc.shared.screen import amount_words
 from registry.calc.sheets.written_days import ISO_STYLE, SPREADSHEET_DAYS, is_day_style
 from registry.imports.shared.other_files import reader_of
+from registry.imports.shared.packed_rows import PackedRows
 from registry.imports.sheets.text import cell_text
 from registry.imports.sheets.workbook import DAMAGE, CostsTooMuch, check_cost, day_as_shown, most_cells
 
@@ -20,6 +21,8 @@ MAX_BYTES = 50_000_000
 # what a sheet of a spreadsheet can hold (ECMA-376 leaves it open; common practice of the programs, no source)
 MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384
 _LINE_MAX, _CELLS_MAX, _BLANK_ROWS_MAX, _SHARED_MOST = 1_000_000, 50_000_000, 10_000, 50_000
+_LINE = re.compile("[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+")  # a line with its end, as a file opened with newline="" gives it; a copy of
+# the text for `io.StringIO` would take four bytes for each sign
 csv.field_size_limit(_LINE_MAX)  # the outline of a site is one long cell; a longer line is refused in words
 TO_CORRECT = "What to correct"  # the column our returned sheets carry; no column of anybody's
 # those that the page offers
@@ -114,6 +117,10 @@ class Table:
 
     def __getitem__(self, place):
         return self.rows[place]
+
+    def at(self, places):
+        """The rows at these places, one by one."""
+        return self.rows.at(places) if isinstance(self.rows, PackedRows) else map(self.rows.__getitem__, places)
 
 
 def read_table(content, filename, options=ReadingOptions()):
@@ -255,7 +262,8 @@ def _read_csv(content, filename, options):
 
 
 def _lines(text, filename):
-    for number, line in enumerate(io.StringIO(text, newline=""), start=1):
+    for number, found in enumerate(_LINE.finditer(text), start=1):
+        line = found[0]
         if len(line) > _LINE_MAX:
             number_of = amount_words(len(line), "characters")
             raise SheetError(f"{filename}, line {number} has {number_of}: no row of a table is that long. Check what it holds.")
@@ -315,7 +323,7 @@ def _table(rows, filename, options, notes, cells_max=_CELLS_MAX):
     if not any(_filled(cell) for cell in header):
         raise SheetError(f"{filename} has no header in row {options.header_row}. Set which row holds the column names.")
     headers = checked_headers(header, filename)
-    width, data, blank, cells = len(headers), [], 0, 0
+    width, data, blank, cells = len(headers), PackedRows(), 0, 0
     empty = ("",) * width
     for number, row in rows:
         cells += len(row)
@@ -334,12 +342,13 @@ def _table(rows, filename, options, notes, cells_max=_CELLS_MAX):
                 "which is under no column name. Name that column, or check for a delimiter inside a text."
             )
         # blank rows between others keep the rows below at their own numbers; those at the end do not count
-        data.extend([empty] * blank)
+        for _ in range(blank):
+            data.append(empty)
         blank = 0
         data.append(tuple(row[:width]) if len(row) >= width else (*row, *[""] * (width - len(row))))
     if not data:
         raise SheetError(f"{filename} has a header but no rows below it.")
-    return Table(headers, data, options.header_row + 1, notes, before, options)
+    return Table(headers, data.plain(), options.header_row + 1, notes, before, options)
 
 
 def checked_headers(row, filename):

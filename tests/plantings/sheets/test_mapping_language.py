@@ -47,7 +47,7 @@ def test_every_example_of_a_part_is_read(example):
     spec = {"columns": {"x": "Plot"}} | json.loads(example)
     ReadingOptions.from_spec(spec)
     spec = with_given(spec, "Finzel_2022.csv", "spring 2022")
-    assert bind_visits({"x": Field}, HEADERS, spec) and rows_used([ROW], HEADERS, spec, 2)
+    assert bind_visits({"x": Field}, HEADERS, spec) and rows_used([(2, ROW)], HEADERS, spec)
 
 
 def test_the_readme_has_every_example_of_help():
@@ -107,7 +107,7 @@ def test_a_source_that_cannot_be_meant_is_refused_in_words(given, says):
 def test_a_part_that_does_not_fit_is_refused_in_words(more, says):
     with pytest.raises(SheetError) as refused:
         spec = with_given({"columns": {"x": "Plot"}} | more, "Finzel_2022.csv", "")
-        rows_used([ROW], HEADERS, spec, 2)
+        rows_used([(2, ROW)], HEADERS, spec)
         bind_visits({"x": Field}, HEADERS, spec)
     assert says in str(refused.value)
 
