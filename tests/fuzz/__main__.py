@@ -7,6 +7,7 @@ import argparse
 import contextlib
 import logging
 import os
+import signal
 import sys
 import tempfile
 import time
@@ -24,6 +25,7 @@ def main():
     parser.add_argument("--postgresql", action="store_true")
     parser.add_argument("--only", default="")
     options = parser.parse_args()
+    signal.signal(signal.SIGTERM, lambda *_: sys.exit("Stopped."))  # so that the server of the run is stopped too
     environment = clean_environment()  # no variable of a site
     os.environ.clear()
     os.environ |= environment
