@@ -14,5 +14,5 @@ def take_over_states(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("plantings", "0025_withdrawn_records"), ("registry", "0030_states_of_links_and_shipments")]
+    dependencies = [("plantings", "0025_withdrawn_records"), ("registry", "0029_states_of_links_and_shipments")]
     operations = [migrations.RunPython(take_over_states, migrations.RunPython.noop)]

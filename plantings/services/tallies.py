@@ -16,7 +16,6 @@ from plantings.selectors.census.recount import tally_differences
 from plantings.selectors.census.tallies import COUNT_FIELDS, TALLIES_EDITION, planting_state, plantings_to_recount
 from plantings.selectors.census.tally_changes import planting_change
 from registry.models.shared.among import Keys
-from registry.services.audit.trail import recount_note
 
 __all__ = ["recount_older_tallies", "tallies_add", "tallies_correct", "tallies_rebuild"]
 
@@ -51,7 +50,6 @@ def tallies_correct():
             locked = Planting.objects.select_for_update().get(pk=planting.pk)
             if tally_differences(locked)[2]:
                 tallies_rebuild(locked)
-                recount_note()
                 corrected.append(locked.code)
     return corrected
 
@@ -107,7 +105,6 @@ def recount_older_tallies(apps=None, **kwargs):
     for planting in plantings_to_recount():
         with transaction.atomic():
             tallies_rebuild(Planting.objects.select_for_update().get(pk=planting.pk))
-            recount_note()
 
 
 class _Table(NamedTuple):

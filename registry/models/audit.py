@@ -59,14 +59,10 @@ class AuditEntry(AppendOnly):
 
 
 class AuditHead(models.Model):
-    """The end of the chain: how many entries it has and the hash of the last. Writers wait for each other at its row lock.
-
-    `recounts` says how often stored sums were corrected without an entry (`recount --correct`, a new edition of the tallies).
-    """
+    """The end of the chain: how many entries it has and the hash of the last. Writers wait for each other at its row lock."""
 
     entries = models.PositiveBigIntegerField(default=0)
     sha256 = models.CharField(max_length=64, blank=True)
-    recounts = models.PositiveBigIntegerField(default=0)
 
     SCOPE = {}
     objects = ScopedQuerySet.as_manager()

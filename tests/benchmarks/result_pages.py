@@ -102,6 +102,7 @@ def measure(runs, only):
     for name in (name for name in PAGES if only in name):
         forget_answers()
         cold = processor_ms(lambda name=name: page(name))
+        page(name)  # from the first reading of many records on the process holds answers: that is the second request
         after = statistics.median(processor_ms(lambda name=name: page(name), before=writes.correct) for _run in range(runs))
         milliseconds = statistics.median(processor_ms(lambda name=name: page(name)) for _run in range(runs))
         late = max(after, milliseconds)

@@ -6,8 +6,10 @@ Definition of this programme; the statistics are `band_over_sites`, `interval_ba
 `holm` and `benjamini_hochberg`.
 """
 
+import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from itertools import groupby
 
 import numpy as np
 
@@ -19,7 +21,7 @@ from plantings.calc.lifetimes.rank_tests import LogRank, log_rank_part, rank_tes
 from plantings.calc.survival.groups import TEST
 from plantings.calc.survival.survival import Counts
 from plantings.calc.survival.table import NATIVE
-from plantings.calc.survival.tallies import Tally
+from plantings.calc.survival.tallies import Labels, Tallies, Tally
 from registry.calc.shared.marked import gettext_noop
 
 NO_NATIVE = gettext_noop("no native check in the same plantings")
@@ -87,38 +89,123 @@ def lineage_lives(by_age: Mapping[int, Sequence[Tally]]) -> Lives:
     found dead is told from counts: where more are at risk than were alive before, those lost last have come back.
     """
     ages = tuple(sorted(by_age))
-    lots: dict[tuple, dict[int, Counts]] = {}
-    for age in ages:
-        for tally in by_age[age]:
-            group = tally.keys[0] if tally.role == TEST else None
-            if group is not None or tally.standard == NATIVE:
-                lots.setdefault((group, tally.site, tally.planting, tally.lot), {})[age] = Counts._make(tally.counts)
-    sites: dict[tuple, _Lives] = {}
-    by_planting: dict[tuple, _Lives] = {}
-    planted: dict[str, int] = {}
-    for (group, site, planting, _lot), counts in lots.items():
-        # the native checks of a planting are those of every lineage there, so they are added up by planting first
-        key = (group, site) if group is not None else (None, site, planting)
-        _add(sites if group is not None else by_planting, key, _lot_lives(counts, ages))
-        if group is not None:
-            planted[group] = planted.get(group, 0) + counts[min(counts)].planted
-    places: dict[str, set[tuple[str, str]]] = {}
-    for group, site, planting, _lot in lots:
-        if group is not None:
-            places.setdefault(group, set()).add((site, planting))
-    found = []
-    for label in sorted(places, key=str.casefold):
-        own = {site: sites[label, site] for site, _ in sorted(places[label])}
-        native: dict[str, _Lives] = {}
-        for site, planting in sorted(places[label]):
-            if (None, site, planting) in by_planting:
-                _add(native, site, by_planting[None, site, planting])
-        found.append(_life(label, planted[label], own, native, ages))
+    rows = _Rows.of([by_age[age] for age in ages])
+    native, found = _NativeLives(rows, ages), []
+    for label in sorted(rows.lineages, key=str.casefold):
+        own = rows.of_lineage(label)
+        beside = rows.native_beside(own)
+        digest = hashlib.sha256(repr((ages, own.shape)).encode() + own.tobytes() + beside.tobytes()).digest()
+        life = _LIVES.get(digest)
+        if life is None:
+            if len(_LIVES) >= _LIVES_MOST:
+                _LIVES.clear()
+            life = _LIVES[digest] = _lineage_life(own, native, ages)
+        found.append(replace(life, label=label))
     tested = [one for one in found if one.test]
     p_values = [one.test.p for one in tested]
     adjusted = {one.label: pair for one, *pair in zip(tested, holm(p_values), benjamini_hochberg(p_values), strict=True)}
     lineages = tuple(replace(one, holm=pair[0], bh=pair[1]) if (pair := adjusted.get(one.label)) else one for one in found)
-    return Lives(ages, lineages, tuple(sorted({place[2] for place, counts in lots.items() if _skips(counts, ages)})))
+    return Lives(ages, lineages, rows.skipped())
+
+
+_LIVES: dict[bytes, LineageLife] = {}  # what the same counts gave before, by their digest
+_LIVES_MOST = 5_000
+
+
+@dataclass(frozen=True, slots=True)
+class _Rows:
+    """Tallies of all ages as one matrix: lineage (0 for native checks, else from 1), site, planting, lot, place of the age, and the counts;
+    in this order. Sites are numbered in the order of their names."""
+
+    matrix: np.ndarray
+    lineages: dict[str, int]
+    plantings: list[str]
+
+    @staticmethod
+    def of(by_age):
+        every = [Tallies.of(tallies).of_roles(lambda role, standard, _sown: role == TEST or standard == NATIVE) for tallies in by_age]
+        sites = {name: number for number, name in enumerate(sorted({name for tallies in every for name in tallies.sites}))}
+        plantings, lots, lineages = Labels(), Labels(), Labels()
+        parts = [np.zeros((0, _COUNTS + len(Counts._fields)), dtype=np.int64)]
+        for place, tallies in enumerate(every):
+            of_kind = [lineages.number(keys[0]) + 1 if role == TEST else 0 for keys, role, *_rest in tallies.kinds]
+            columns = (
+                _numbers(of_kind)[tallies.kind], _numbers(sites[name] for name in tallies.sites)[tallies.site],
+                _numbers(map(plantings.number, tallies.plantings))[tallies.planting], _numbers(map(lots.number, tallies.lots))[tallies.lot],
+                np.full(len(tallies), place),
+            )  # fmt: skip
+            parts.append(np.hstack([np.stack(columns, axis=1), tallies.counts]))
+        matrix = np.concatenate(parts)
+        matrix = matrix[np.lexsort(matrix[:, _COUNTS - 1 :: -1].T)]
+        there = set(np.unique(matrix[:, _LINEAGE]).tolist())
+        return _Rows(matrix, {label: number for label, code in lineages.numbers.items() if (number := code + 1) in there}, plantings.names)
+
+    def of_lineage(self, label):
+        return self._of(self.lineages[label])
+
+    def native_beside(self, own):
+        """Those of the native checks in the plantings of some rows."""
+        native = self._of(0)
+        return native[np.isin(native[:, _PLANTING], own[:, _PLANTING])]
+
+    def _of(self, number):
+        ends = np.searchsorted(self.matrix[:, _LINEAGE], [number, number + 1])
+        return self.matrix[slice(*ends)]
+
+    def skipped(self):
+        """The plantings that lack a census of an age between two they have, or of the first."""
+        matrix = self.matrix
+        if not len(matrix):
+            return ()
+        starts = np.flatnonzero(np.r_[True, (matrix[1:, :_AGE] != matrix[:-1, :_AGE]).any(axis=1)])
+        first, ends = matrix[starts, _AGE], np.r_[starts[1:], len(matrix)]
+        skips = (matrix[ends - 1, _AGE] - first + 1 > ends - starts) | (first > 0)
+        return tuple(sorted({self.plantings[code] for code in matrix[starts[skips], _PLANTING].tolist()}))
+
+
+_LINEAGE, _SITE, _PLANTING, _LOT, _AGE, _COUNTS = range(6)
+
+
+def _numbers(values):
+    return np.array([*values], dtype=np.int64)
+
+
+class _NativeLives:
+    """The native checks of each planting, added up when a lineage asks for them: they are those of every lineage there."""
+
+    def __init__(self, rows, ages):
+        self._rows, self._ages, self._by_planting = rows, ages, None
+
+    def of(self, planting):
+        """(_Lives, site), or None without a native check."""
+        if self._by_planting is None:
+            self._by_planting = {}
+            for (_lineage, site, planting_of, _lot), counts in _lots(self._rows._of(0), self._ages):
+                found = self._by_planting.setdefault(planting_of, ({}, site))
+                _add(found[0], None, _lot_lives(counts, self._ages))
+        found = self._by_planting.get(planting)
+        return found and found[0][None]
+
+
+def _lots(rows, ages):
+    """((lineage, site, planting, lot), {age: Counts}) of rows in their order."""
+    for key, of_lot in groupby(rows.tolist(), key=lambda row: tuple(row[:_AGE])):
+        yield key, {ages[row[_AGE]]: Counts._make(row[_COUNTS:]) for row in of_lot}
+
+
+def _lineage_life(rows, native_lives, ages):
+    """The LineageLife, without a label, of the rows of one lineage."""
+    own: dict[int, _Lives] = {}
+    planted, places = 0, {}
+    for (_lineage, site, planting, _lot), counts in _lots(rows, ages):
+        _add(own, site, _lot_lives(counts, ages))
+        planted += counts[min(counts)].planted
+        places[site, planting] = None
+    native: dict[int, _Lives] = {}
+    for site, planting in places:
+        if (found := native_lives.of(planting)) is not None:
+            _add(native, site, found)
+    return _life("", planted, own, native, ages)
 
 
 def _lot_lives(counts, ages):

@@ -20,7 +20,7 @@ class RowsByLabel(Sequence):
         self._tallies = Tallies.of(tallies)
         self._groups = Groups(self._tallies)
         self._checks = CheckBook(self._tallies)
-        self._numbers = numbers_in_order(self._groups, roles)
+        self._numbers = self._groups.index.in_order(roles)
         self._rows: dict[int, SurvivalRow] = {}
 
     def __len__(self) -> int:
@@ -78,18 +78,6 @@ class CurvesByLabel(Sequence):
     def at(self, kind: tuple) -> dict[int, SurvivalRow]:
         """The group of one (keys, role, kind of check, sown)."""
         return {age: row_of_group(*kind, groups[kind], None) for age, groups in self._groups.items() if kind in groups}
-
-
-def numbers_in_order(groups: Groups, roles: Collection[str]) -> list[int]:
-    """The numbers of the kinds of some roles in the order of labels: planted before sown, trees under test before their checks.
-
-    Source
-    ------
-    As `in_order`.
-    """
-    kinds = groups.tallies.kinds
-    shown = groups.numbers[kinds.roles(lambda role, _standard, _sown: role in roles)[groups.numbers]]
-    return kinds.in_order(shown).tolist()
 
 
 def place_of_kind(kind: tuple) -> tuple:

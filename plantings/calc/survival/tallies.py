@@ -182,9 +182,9 @@ class Tallies(Sequence):
         """Those whose keys, role, kind of check and sown are wanted."""
         return self.taken(np.array([bool(is_wanted(*kind)) for kind in self.kinds], dtype=bool)[self.kind])
 
-    def of_plantings(self, plantings: Container[str]) -> "Tallies":
-        """Those of some plantings, by their codes."""
-        return self.taken(np.array([code in plantings for code in self.plantings], dtype=bool)[self.planting])
+    def is_of(self, plantings: Container[str]) -> np.ndarray:
+        """Of each whether it is of some plantings."""
+        return np.array([code in plantings for code in self.plantings], dtype=bool)[self.planting]
 
     def on_sites_of(self, is_wanted: Callable[[str, str, bool], bool]) -> "Tallies":
         """Those on the sites where a wanted role is: planted ones beside planted, sown ones beside sown."""
@@ -207,7 +207,15 @@ def _plain(kinds):
 
 
 def numbered(values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
-    """The different whole numbers from 0 up there are, in order, and the place of each value among them.
+    """The different numbers there are, in order, and the place of each value among them.
+
+    Parameters
+    ----------
+    values : array of int, 0 or more
+
+    Returns
+    -------
+    (array of int in ascending order, array of int from 0, as long as `values`)
 
     Source
     ------
@@ -231,9 +239,17 @@ def numbered(values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
 def assessed(counts: np.ndarray) -> np.ndarray:
     """Trees assessed, of rows of counts.
 
+    Parameters
+    ----------
+    counts : matrix of int, 0 or more, with a column for each field of `Counts`
+
+    Returns
+    -------
+    array of int, trees
+
     Source
     ------
-    As `Counts.assessed`.
+    Definition of this programme, as `Counts.assessed`.
     """
     return counts[:, _COLUMN["planted"]] - counts[:, _NOT_IN_ASSESSED].sum(axis=1)
 
@@ -259,6 +275,38 @@ class Group:
         return dict(zip(self._names, map(list, zip(first.tolist(), second.tolist(), strict=True)), strict=True))
 
 
+class KindIndex:
+    """Which kinds there are, by their numbers, and the plantings that have each; without counts.
+
+    Source
+    ------
+    Definition of this programme.
+    """
+
+    def __init__(self, tallies: Tallies):
+        self.kinds, self._plantings = tallies.kinds, tallies.plantings
+        present, kind = numbered(tallies.kind)
+        self._pairs, _none, self._from = _summed(kind, tallies.planting, None, len(present))
+        first = np.zeros(len(present), dtype=np.int64)
+        first[kind[::-1]] = np.arange(len(kind))[::-1]
+        self._place = np.full(len(tallies.kinds), -1)
+        self._place[present] = np.arange(len(present))
+        self.numbers = present[np.argsort(first)]  # in the order they were first met
+
+    def in_order(self, roles: Container[str]) -> list[int]:
+        """The numbers of the kinds of some roles in the order of labels."""
+        return self.kinds.in_order(self.numbers[self.kinds.roles(lambda role, _standard, _sown: role in roles)[self.numbers]]).tolist()
+
+    def place(self, number: int) -> int:
+        """The place of a kind among those there are, in the order of numbers."""
+        return int(self._place[number])
+
+    def plantings_of(self, number: int) -> set[str]:
+        """The codes of the plantings of a kind, by its number."""
+        place = self._place[number]
+        return {self._plantings[one] for one in self._pairs[self._from[place] : self._from[place + 1]].tolist()}
+
+
 class Groups(Mapping):
     """The groups of tallies by their kinds, in the order they were first met. All sums are taken at once.
 
@@ -269,23 +317,18 @@ class Groups(Mapping):
 
     def __init__(self, tallies: Iterable[Tally]):
         self.tallies = found = Tallies.of(tallies)
+        self.index = KindIndex(found)
         present, kind = numbered(found.kind)
         self._pair_site, self._pair_sums, self._pairs_from = _summed(kind, found.site, found.counts, len(present))
-        self._pair_planting, _none, self._plantings_from = _summed(kind, found.planting, None, len(present))
         self._sums = _sums_between(self._pair_sums, self._pairs_from)
         self._open = np.bincount(kind, weights=1 - found.complete, minlength=len(present))
-        first = np.full(len(present), len(kind))
-        np.minimum.at(first, kind, np.arange(len(kind)))
-        self._place = np.full(len(found.kinds), -1)
-        self._place[present] = np.arange(len(present))
-        self.numbers = present[np.argsort(first)]
 
     @cached_property
     def _number_of(self):
-        return {self.tallies.kinds[number]: number for number in self.numbers.tolist()}
+        return {self.tallies.kinds[number]: number for number in self.index.numbers.tolist()}
 
     def __len__(self) -> int:
-        return len(self.numbers)
+        return len(self.index.numbers)
 
     def __iter__(self) -> Iterator[tuple]:
         return iter(self._number_of)
@@ -295,18 +338,16 @@ class Groups(Mapping):
 
     def numbered(self, number: int) -> "Group":
         """The group of a kind by its number."""
-        place = self._place[number]
+        place = self.index.place(number)
         here = slice(self._pairs_from[place], self._pairs_from[place + 1])
         return Group(
-            Counts._make(self._sums[place].tolist()), [self.tallies.sites[site] for site in self._pair_site[here].tolist()],
-            self._pair_sums[here], tuple(sorted(self.plantings_of(number))), complete=not self._open[place],
+            self.counts(number), [self.tallies.sites[site] for site in self._pair_site[here].tolist()], self._pair_sums[here],
+            tuple(sorted(self.index.plantings_of(number))), complete=not self._open[place],
         )  # fmt: skip
 
-    def plantings_of(self, number: int) -> set[str]:
-        """The codes of the plantings of a kind, by its number."""
-        place = self._place[number]
-        planted = self._pair_planting[self._plantings_from[place] : self._plantings_from[place + 1]]
-        return {self.tallies.plantings[one] for one in planted.tolist()}
+    def counts(self, number: int) -> Counts:
+        """The sums of a kind by its number."""
+        return Counts._make(self._sums[self.index.place(number)].tolist())
 
 
 class CheckSums:

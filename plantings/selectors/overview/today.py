@@ -1,10 +1,11 @@
 """What needs attention on a day, by what a person may do. `on` is the day; nothing here reads a clock."""
 
 import datetime
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import wraps
+from operator import itemgetter
 
 from django.db.models import Count, Min, Q
 from django.urls import reverse
@@ -41,7 +42,7 @@ from registry.selectors.land.land import land_duties
 from registry.selectors.lots.lots import USE_BY_NOTICE_DAYS
 from registry.selectors.orchard.orchard import rogued_undecided
 from registry.selectors.orchard.second import is_second, waiting_decisions
-from registry.selectors.shared.held_answers import held_until_change, hold_answers
+from registry.selectors.shared.held_answers import held_by_part, hold_answers
 
 __all__ = ["crew_round", "site_lines", "today_lines"]
 
@@ -129,14 +130,23 @@ def site_lines(user, on, now):
 
 
 def _held(lines):
-    """Lines that are read from very many records: once for each state of these, see `held_until_change`."""
+    """Lines that are read from very many records, held by planting: `lines(user, on, rounds)` gives (planting, its place in the order,
+    line) of the rounds of some plantings."""
 
-    @held_until_change
+    @held_by_part(CensusRound)
     @wraps(lines)
-    def found(user, on):
-        return tuple(lines(user, on, None))
+    def of_plantings(user, plantings, on):
+        rounds = CensusRound.objects.for_user(user)
+        found = defaultdict(list)
+        for planting, *line in lines(user, on, rounds if plantings is None else rounds.filter(planting__in=plantings)):
+            found[planting].append(line)
+        return dict(found)
 
-    return lambda user, on, now: found(user, on)
+    def in_order(user, on, now):
+        found = [line for of_one in of_plantings(user, on).values() for line in of_one]
+        return [line for _place, line in sorted(found, key=itemgetter(0))]
+
+    return in_order
 
 
 def _drafts(user, on, now):
@@ -155,11 +165,11 @@ def _use_by(user, on, now):
 
 
 @_held
-def _rounds(user, on, now):
+def _rounds(user, on, rounds):
     """Rounds whose window is open, or closed within the last year with trees without a record or plots not counted."""
     year_ago = on - datetime.timedelta(days=SHOWN_DAYS)
-    rounds = rounds_with_progress(CensusRound.objects.for_user(user).filter(opens_on__lte=on, closes_on__gte=year_ago))
-    if len(listed := rounds.order_by("closes_on")) >= ROUNDS_MANY:
+    listed = list(rounds_with_progress(rounds.filter(opens_on__lte=on, closes_on__gte=year_ago)))
+    if len(listed) >= ROUNDS_MANY:
         hold_answers()
     for item in listed:
         open_now = item.closes_on >= on
@@ -169,7 +179,8 @@ def _rounds(user, on, now):
         where = {"round": item.label, "site": item.planting.site.name, "planting": item.planting.code}
         text = _("Census %(round)s at %(site)s (%(planting)s): %(progress)s") % (where | {"progress": _progress_words(item)})
         url = reverse("round_detail", args=[item.pk])
-        yield Duty(severity, text, item.closes_on, url, mine=_is_crew(user) and open_now, first=_is_crew(user) and open_now)
+        line = Duty(severity, text, item.closes_on, url, mine=_is_crew(user) and open_now, first=_is_crew(user) and open_now)
+        yield item.planting_id, (item.closes_on, item.pk), line
 
 
 def _is_crew(user):
@@ -200,33 +211,34 @@ def _progress_words(item):
 
 
 @_held
-def _flowers(user, on, now):
+def _flowers(user, on, rounds):
     """Rounds of late in which trees were in flower: papers about pollen ask to be told of that, and soon."""
-    late = CensusRound.objects.for_user(user).filter(opens_on__lte=on, closes_on__gte=on - datetime.timedelta(days=FLOWERS_SHOWN_DAYS))
+    late = rounds.filter(opens_on__lte=on, closes_on__gte=on - datetime.timedelta(days=FLOWERS_SHOWN_DAYS))
     rows = (
         Observation.objects.counting().in_flower().filter(round__in=late).order_by().values("round")
         .annotate(n=Count("tree", distinct=True), first=Min("observed_on"))
     )  # fmt: skip
     seen = {row["round"]: row for row in rows}
-    for item in late.filter(pk__in=seen).select_related("planting__site").order_by("-closes_on", "pk"):
+    for item in late.filter(pk__in=seen).select_related("planting__site"):
         n, first = seen[item.pk]["n"], seen[item.pk]["first"]
         text = (
             f"{amount_words(n, 'trees')} seen in flower or fruit at {item.planting.site.name} ({item.planting.code}), "
             f"first on {day_words(first)}. Check what the papers of the planting ask about flowers"
         )
-        yield Duty("odd", text, url=reverse("planting_detail", args=[item.planting_id]))
+        line = Duty("odd", text, url=reverse("planting_detail", args=[item.planting_id]))
+        yield item.planting_id, (-item.closes_on.toordinal(), item.pk), line
 
 
 @_held
-def _conflicts(user, on, now):
+def _conflicts(user, on, rounds):
     """Trees and plots with two records of one recent round that do not agree, neither corrected."""
-    recent = CensusRound.objects.for_user(user).filter(closes_on__gte=on - datetime.timedelta(days=SHOWN_DAYS))
+    recent = rounds.filter(closes_on__gte=on - datetime.timedelta(days=SHOWN_DAYS))
     trees, plots = (Counter(row["round"] for row in find(recent)) for find in (trees_recorded_differently, plots_counted_differently))
     for item in recent.filter(pk__in=[*trees, *plots]).select_related("planting"):
         found = [amount_words(count[item.pk], unit) for count, unit in ((trees, "trees"), (plots, "plots")) if count[item.pk]]
         verb = "has" if trees[item.pk] + plots[item.pk] == 1 else "have"
         text = f"{' and '.join(found)} {verb} two records of {item.label} in {item.planting.code} that do not agree"
-        yield Duty("odd", text, url=reverse("round_detail", args=[item.pk]))
+        yield item.planting_id, (item.planting.code, item.opens_on), Duty("odd", text, url=reverse("round_detail", args=[item.pk]))
 
 
 def _undecided(user, on, now):

@@ -3,28 +3,27 @@
 import datetime
 from collections import defaultdict
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import NamedTuple
 
 from django.db.models import Avg, Count
 from django.urls import reverse
 from django.utils import timezone
-from django.utils.translation import gettext
+from django.utils.translation import get_language, gettext
 
 from plantings.calc.sites.geometry import generalise_point
 from plantings.calc.survival.census_choice import AGE, LATEST, SEASON, VISIT, CensusChoice
-from plantings.calc.survival.groups import ROLES_COUNTED
 from plantings.calc.survival.survival import Counts, survival
-from plantings.calc.survival.table import CHECK, OTHER, ROLE_WORDS, STANDARDS, TEST, sown_words
-from plantings.calc.survival.tallies import COUNT_NAMES
+from plantings.calc.survival.table import ROLE_WORDS, STANDARDS, TEST, sown_words
+from plantings.calc.survival.tallies import Groups
 from plantings.maps.layers import SitePoint
-from plantings.models import Block, Site, SurvivalTally
+from plantings.models import Block, Site
 from plantings.selectors.survival.behind import RecordsBehind, records_behind
 from plantings.selectors.survival.figure_words import figure_words
 from plantings.selectors.survival.rounds import OpenRound, SurvivalFilter, WaitingRound, rounds_in_scope
-from plantings.selectors.survival.tallies import STANDARD_OF
+from plantings.selectors.survival.tallies import GroupLabels, read_tallies
 from registry.access.scoping import ALL
-from registry.choices import LotKind, MapPrivacy
-from registry.selectors.identity.descent import linked
+from registry.choices import MapPrivacy
 from registry.selectors.shared.held_answers import held_until_change
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_units import local_amount
@@ -138,10 +137,10 @@ def _is_exact(user):
 
 
 class _Figures(NamedTuple):
-    """What a site has at the moment it is shown at: sums by (role, kind of check, sown), plantings counted, and plantings with a census;
-    the ages of the rounds, and whether one of them is not complete."""
+    """What a site has at the moment it is shown at: ((role, kind of check, sown), Counts) of each, plantings counted, and plantings with
+    a census; the ages of the rounds, and whether one of them is not complete."""
 
-    counts: dict
+    counts: tuple
     counted: int
     plantings: int
     ages: tuple
@@ -172,21 +171,22 @@ def _not_complete(rounds, moment, chosen, sites):
 
 def _figures(user, chosen):
     """{site: _Figures} of the chosen rounds."""
-    tallies = SurvivalTally.objects.for_user(user).filter(entry__role__in=ROLES_COUNTED)
-    fields = ("round", "entry__lot__kind", "entry__role", "entry__lot__taxon__role", *COUNT_NAMES)
-    sums, counted, plantings = defaultdict(lambda: defaultdict(Counts)), defaultdict(set), {}
+    parts = {key: part for key, (part, _plantings) in chosen.items()}
+    tallies = GroupLabels(("site",), "lot", SurvivalFilter()).tallies(read_tallies(user, SurvivalFilter(), parts, (None,)), parts)
+    plantings = {part.site: number for part, number in chosen.values()}
+    counts, counted = defaultdict(list), defaultdict(set)
+    groups = Groups(tallies)
+    for number in groups.index.numbers.tolist():
+        (site,), role, standard, sown = tallies.kinds[number]
+        counts[site].append(((role, standard, sown), groups.counts(number)))
+        counted[site] |= groups.index.plantings_of(number)
     ages, not_complete = defaultdict(set), set()
-    for round_pk, kind, role, species, *counts in linked(tallies, "round", {round_pk for round_pk, _sown in chosen}, *fields):
-        sown = kind == LotKind.SEED
-        if (round_pk, sown) in chosen:
-            part, plantings[part.site] = chosen[round_pk, sown]
-            counted[part.site].add(part.planting)
-            ages[part.site].add(part.age)
-            not_complete.update([part.site] if part.why else ())
-            sums[part.site][role, STANDARD_OF.get(species, OTHER) if role == CHECK else "", sown] += Counts(*counts)
+    for part in parts.values():
+        ages[part.site].add(part.age)
+        not_complete.update([part.site] if part.why else ())
     return {
-        site: _Figures(found, len(counted[site]), plantings[site], tuple(sorted(ages[site])), site in not_complete)
-        for site, found in sums.items()
+        site: _Figures(tuple(found), len(counted[site]), plantings[site], tuple(sorted(ages[site])), site in not_complete)
+        for site, found in counts.items()
     }
 
 
@@ -198,7 +198,25 @@ def _block_means(user):
 
 
 def _point(site, moment, figures, block_mean, exact):
-    counts = figures.counts if figures else {}
+    """The SitePoint of a site, which is made again only where something of it changed."""
+    about = site.pk, site.code, site.name, site.longitude, site.latitude, site.jurisdiction
+    return _point_of(_Place(*about), moment, figures, block_mean, exact, get_language())
+
+
+class _Place(NamedTuple):
+    """What a point needs of its site."""
+
+    pk: int
+    code: str
+    name: str
+    longitude: float | None
+    latitude: float | None
+    jurisdiction: str
+
+
+@lru_cache(maxsize=20_000)
+def _point_of(site, moment, figures, block_mean, exact, _language):
+    counts = dict(figures.counts) if figures else {}
     # the survival of planted trees; where a site has none under test, the establishment from seed
     sown = (TEST, "", False) not in counts and (TEST, "", True) in counts
     found = counts.get((TEST, "", sown), Counts())
@@ -252,9 +270,9 @@ def _notes(moment, figures, sown):
         notes.append(words % {"counted": figures.counted, "plantings": local_amount(figures.plantings, "plantings")})
     if sown:
         notes.append(gettext("From seed sown in place."))
-    elif not any(role == TEST for role, _, _ in figures.counts):
+    elif not any(role == TEST for (role, _, _), _counts in figures.counts):
         notes.append(gettext("No trees under test."))
-    for (role, standard, of_seed), counts in sorted(figures.counts.items(), key=lambda item: (item[0][2], _STANDARD_ORDER[item[0][1]])):
+    for (role, standard, of_seed), counts in sorted(figures.counts, key=lambda item: (item[0][2], _STANDARD_ORDER[item[0][1]])):
         if (role, of_seed) != (TEST, sown):
             words = local_text(sown_words(ROLE_WORDS[standard][1], of_seed))
             figure = figure_words(survival(counts))

@@ -3,16 +3,15 @@
 from collections import defaultdict
 from dataclasses import dataclass
 
-from django.db.models import Sum
+import numpy as np
 from django.utils.translation import gettext_lazy
 
 from plantings.calc.survival.cause_years import OTHERS, CauseYears, cause_years
+from plantings.calc.survival.tallies import numbered
 from plantings.choices import causes
-from plantings.models import CauseTally
-from plantings.selectors.survival.causes import NOT_GIVEN
+from plantings.selectors.survival.causes import CAUSES, NOT_GIVEN, read_causes
 from plantings.selectors.survival.rounds import rounds_in_scope
 from plantings.selectors.survival.tallies import GroupLabels
-from registry.choices import LotKind
 from registry.selectors.shared.held_answers import held_until_change
 
 __all__ = ["CausesOverYears", "causes_over_years"]
@@ -31,15 +30,13 @@ def causes_over_years(user, level, filters, *, sown=False):
     """Trees recorded dead or removed by the census of each year: the planted ones, or those sown as seed. `level` and `filters` as in
     `survival_rows`."""
     rounds, labels = rounds_in_scope(user, filters), GroupLabels(("site",), level, filters)
-    tallies = filters.narrow(CauseTally.objects.for_user(user).filter(entry__role__in=filters.roles), "entry__planting__site")
-    lot = ("entry__lot",) if filters.within else ()
-    read = tallies.order_by().values_list("round", "entry__lot__kind", "cause", "entry__role", *lot).annotate(Sum("trees"))
-    rows = list(read)
-    labels.learn({row[4] for row in rows} if filters.within else set())
-    by_round = defaultdict(lambda: defaultdict(int))
-    for round_pk, kind, cause, role, *lots, trees in rows:
-        if not (lots and labels.kept_out(lots[0], role)):
-            by_round[round_pk, kind == LotKind.SEED][cause] += trees
+    usable = {(part.round, part.sown): part for parts in rounds.by_planting.values() for part in rounds.usable(parts)}
+    found, places = labels.tallies_and_parts(read_causes(user, usable), usable)
+    here = found.kinds.roles(lambda role, _standard, _sown: role in filters.roles)[found.kind]
+    pairs, pair_of = numbered(places[here] * len(CAUSES.names) + found.counts[here, 0])
+    by_round, keys = defaultdict(dict), [*usable]
+    for pair, trees in zip(pairs.tolist(), np.bincount(pair_of, weights=found.counts[here, 1]).astype(int).tolist(), strict=True):
+        by_round[keys[pair // len(CAUSES.names)]][CAUSES.names[pair % len(CAUSES.names)]] = trees
     plantings = (
         [(part.year, by_round.get((part.round, sown), {})) for part in rounds.usable(parts)]
         for (_planting, of_seed), parts in rounds.by_planting.items()

@@ -2,21 +2,25 @@
 
 from collections import Counter, defaultdict
 from dataclasses import dataclass
+from functools import partial
 
+import numpy as np
 from django.utils.translation import gettext_lazy
 
 from plantings.calc.survival.census_choice import CensusChoice
-from plantings.calc.survival.groups import CHECK, LINEAGE
+from plantings.calc.survival.groups import CHECK, LINEAGE, ROLES_COUNTED
 from plantings.calc.survival.table import ROLE_WORDS, STANDARDS, sown_words
+from plantings.calc.survival.tallies import Labels, numbered
 from plantings.choices import causes
 from plantings.models import CauseTally
 from plantings.selectors.survival.rounds import SurvivalFilter, rounds_in_scope
 from plantings.selectors.survival.survival import checked_groups
-from plantings.selectors.survival.tallies import GroupLabels
+from plantings.selectors.survival.tallies import IS_CHECK, GroupLabels, TallyRows, rows_by_planting, rows_of_all, whole_numbers
 from registry.selectors.identity.descent import linked
-from registry.selectors.shared.held_answers import held_until_change
+from registry.selectors.shared.held_answers import are_held, held_by_part, held_until_change
+from registry.selectors.shared.raw_rows import raw_rows
 
-__all__ = ["CauseRow", "CauseTable", "survival_causes"]
+__all__ = ["CAUSES", "CauseRow", "CauseTable", "read_causes", "survival_causes"]
 
 NOT_GIVEN = gettext_lazy("not given")
 
@@ -59,16 +63,12 @@ def survival_causes(user, by=("site", LINEAGE), level="lot", moment=None, filter
     moment = moment or rounds.default_moment()
     chosen = rounds.chosen(moment) if moment else {}
     labels = GroupLabels(by, level, filters)
-    tallies = CauseTally.objects.for_user(user).filter(entry__role__in=filters.roles)
-    read = linked(tallies, "round", {round_pk for round_pk, _sown in chosen}, "round", "entry__lot", "entry__role", "cause", "trees")
-    labels.learn({lot for _round, lot, *_rest in read})
-    groups, everywhere = defaultdict(Counter), Counter()
-    for round_pk, lot_pk, role, cause, trees in read:
-        _lot, standard, sown = labels.lots[lot_pk]
-        part = chosen.get((round_pk, sown))
-        if part is None or labels.kept_out(lot_pk, role):
-            continue
-        groups[labels.keys(part, lot_pk, role), role, standard if role == CHECK else "", sown][cause] += trees
+    found = labels.tallies(read_causes(user, chosen), chosen).of_roles(lambda role, _standard, _sown: role in filters.roles)
+    groups, everywhere = defaultdict(dict), Counter()
+    pairs, pair_of = numbered(found.kind * len(CAUSES.names) + found.counts[:, 0])
+    for pair, trees in zip(pairs.tolist(), np.bincount(pair_of, weights=found.counts[:, 1]).astype(int).tolist(), strict=True):
+        kind, cause = found.kinds[pair // len(CAUSES.names)], CAUSES.names[pair % len(CAUSES.names)]
+        groups[kind][cause] = trees
         everywhere[cause] += trees
     words = dict(causes()) | {"": NOT_GIVEN}
     rows = [_row(*kind, found) for kind, found in groups.items()]
@@ -80,6 +80,33 @@ def survival_causes(user, by=("site", LINEAGE), level="lot", moment=None, filter
         rows=tuple(sorted(rows, key=lambda row: row.order)),
         site_names={part.site: part.site_name for part in chosen.values()},
     )
+
+
+CAUSES = Labels()  # the numbers that causes have in the matrices of this process
+_FIELDS = ("round", "entry__lot", IS_CHECK, "cause", "trees")
+
+
+def read_causes(user, chosen):
+    """Stored tallies of causes in the chosen rounds: TallyRows with the number of a cause and its trees in place of the counts."""
+    keys = {round_pk for round_pk, _sown in chosen}
+    if are_held():
+        rows = _causes_of_plantings(user)
+        return TallyRows.of(rows[np.isin(rows[:, 0], np.fromiter(keys, dtype=np.int64, count=len(keys)))])
+    tallies = CauseTally.objects.for_user(user).filter(entry__role__in=ROLES_COUNTED)
+    return TallyRows.of(whole_numbers(_numbered_causes(linked(tallies, "round", keys, *_FIELDS)), len(_FIELDS)))
+
+
+@held_by_part(CauseTally, of_all=partial(rows_of_all, width=len(_FIELDS)))
+def _causes_of_plantings(user, plantings):
+    """{key of a planting: matrix of the same} of all rounds. One query."""
+    tallies = CauseTally.objects.for_user(user).filter(entry__role__in=ROLES_COUNTED)
+    tallies = tallies if plantings is None else tallies.filter(entry__planting__in=plantings)
+    rows = raw_rows(tallies.order_by().values_list("entry__planting", *_FIELDS))
+    return rows_by_planting(whole_numbers(_numbered_causes(rows), 1 + len(_FIELDS)))
+
+
+def _numbered_causes(rows):
+    return [(*head, CAUSES.number(cause), trees) for *head, cause, trees in rows]
 
 
 def _row(keys, role, standard, sown, trees):

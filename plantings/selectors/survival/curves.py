@@ -3,15 +3,16 @@
 import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from django.utils import timezone
 
 from plantings.calc.survival.census_choice import AGE, CensusChoice
 from plantings.calc.survival.groups import LEVEL_FIRST_SHOWN, LINEAGE, TEST
-from plantings.calc.survival.rows_by_label import CurvesByLabel, place_of_kind
+from plantings.calc.survival.rows_by_label import CurvesByLabel
 from plantings.calc.survival.table import SurvivalRow
-from plantings.calc.survival.tallies import Groups
+from plantings.calc.survival.tallies import KindIndex
 from plantings.selectors.survival.filters import SurvivalFilter
 from plantings.selectors.survival.rounds import rounds_in_scope
 from plantings.selectors.survival.survival import checked_groups
@@ -63,43 +64,43 @@ class AgeTallies:
         self.moments = [CensusChoice(AGE, age) for age in ages]
         self.chosen = {moment.number: rounds.chosen(moment) for moment in self.moments}
         self.every = {key: part for chosen in self.chosen.values() for key, part in chosen.items()}
-        self._whole, self._kinds = None if rounds.are_many else self._read(self.every), None
+        self._whole, self._once = None if rounds.are_many else self._read(self.every), None
 
     def by_age(self, plantings=None):
         """{age: Tallies} of plantings by their codes; of all where left out."""
-        if self._whole is None:
+        whole, self._once = self._whole or self._once, None
+        if whole:
+            tallies, ages = whole
+            here = slice(None) if plantings is None else tallies.is_of(plantings)
+            tallies, ages = tallies.taken(here), ages[here]
+        else:
             every = self.every
-            return self._read(every if plantings is None else {key: part for key, part in every.items() if part.planting in plantings})
-        if plantings is None:
-            return self._whole
-        return {age: tallies.of_plantings(plantings) for age, tallies in self._whole.items()}
+            here = every if plantings is None else {key: part for key, part in every.items() if part.planting in plantings}
+            tallies, ages = self._read(here)
+        return {age: tallies.taken(ages == age) for age in self.chosen}
 
-    def kinds(self):
-        """{(keys, role, kind of check, sown): codes of the plantings that have it}: the groups without their counts."""
-        if self._kinds is None:
-            read = self._whole.values() if self._whole is not None else [self._all_ages()]
-            self._kinds = {}
-            for groups in map(Groups, read):
-                for number in groups.numbers.tolist():
-                    self._kinds.setdefault(groups.tallies.kinds[number], set()).update(groups.plantings_of(number))
-        return self._kinds
-
-    def _all_ages(self):
-        return self.labels.tallies(read_tallies(self.user, self.filters, self.every, self.moments), self.every)
+    @cached_property
+    def index(self):
+        """The KindIndex of all groups. What was read for it is there once more, for the page that is worked out next."""
+        whole = self._whole or self._read(self.every)
+        self._once = None if self._whole else whole
+        return KindIndex(whole[0])
 
     def sites(self, sown):
         """{site: codes of its plantings} of the sites that have trees, or sown seed, under test, in the order of codes."""
-        under_test = [plantings for (_keys, role, _standard, is_sown), plantings in self.kinds().items() if (role, is_sown) == (TEST, sown)]
-        planted, plantings = set().union(*under_test), {}
+        index = self.index
+        under_test = index.kinds.roles(lambda role, _standard, is_sown: (role, is_sown) == (TEST, sown))
+        planted = set().union(*(index.plantings_of(number) for number in index.numbers[under_test[index.numbers]].tolist()))
+        plantings = {}
         for part in self.every.values():
             plantings.setdefault(part.site, set()).add(part.planting)
         return {site: found for site, found in sorted(plantings.items()) if found & planted}
 
     def _read(self, here):
+        """(Tallies of rounds, the age of each)."""
         read = read_tallies(self.user, self.filters, here, self.moments if len(here) == len(self.every) else (None,))
         tallies, places = self.labels.tallies_and_parts(read, here)
-        age_of = np.array([part.age for part in here.values()], dtype=np.int64)[places] if here else places
-        return {age: tallies.taken(age_of == age) for age in self.chosen}
+        return tallies, np.array([part.age for part in here.values()], dtype=np.int64)[places]
 
 
 class _CurvesOnDemand(Sequence):
@@ -107,23 +108,23 @@ class _CurvesOnDemand(Sequence):
 
     def __init__(self, tallies, roles):
         self._tallies, self._roles = tallies, roles
-        self._plantings = {kind: plantings for kind, plantings in tallies.kinds().items() if kind[1] in roles}
-        self._kinds = sorted(self._plantings, key=place_of_kind)
+        self._index = tallies.index
+        self._numbers = self._index.in_order(roles)
         self._parts = {}
 
     def __len__(self):
-        return len(self._kinds)
+        return len(self._numbers)
 
     def __getitem__(self, place):
         if not isinstance(place, slice):
             return self[place : place + 1][0]
-        kinds = self._kinds[place]
+        numbers = self._numbers[place]
         part = (place.start, place.stop, place.step)
         if part not in self._parts:
-            plantings = set().union(*(self._plantings[kind] for kind in kinds))
+            plantings = set().union(*map(self._index.plantings_of, numbers))
             curves = CurvesByLabel(self._tallies.by_age(plantings), self._roles)
-            found = tuple(curves.at(kind) for kind in kinds)
-            if len(kinds) == len(self._kinds) > 600 or len(self._parts) == _PARTS_HELD:
+            found = tuple(curves.at(self._index.kinds[number]) for number in numbers)
+            if len(numbers) == len(self._numbers) > 600 or len(self._parts) == _PARTS_HELD:
                 return found
             self._parts[part] = found
         return self._parts[part]

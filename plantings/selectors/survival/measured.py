@@ -1,6 +1,7 @@
 """One measurement by the groups of the survival table, read from the records that count."""
 
 import datetime
+from collections import defaultdict
 from dataclasses import dataclass
 
 from django.db.models import Count, Exists, OuterRef, Q
@@ -16,7 +17,7 @@ from plantings.selectors.survival.behind import RecordsBehind, records_behind
 from plantings.selectors.survival.rounds import LeftOut, OpenRound, WaitingRound, left_out, rounds_in_scope
 from plantings.selectors.survival.survival import checked_groups
 from plantings.selectors.survival.tallies import GroupLabels
-from registry.selectors.shared.held_answers import held_until_change
+from registry.selectors.shared.held_answers import are_held, held_by_part, held_until_change
 
 __all__ = ["MeasuredTable", "measured_groups", "measured_table", "value_counts"]
 
@@ -78,16 +79,36 @@ def measured_groups(counts, chosen, labels, filters):
 
 
 def value_counts(user, item, filters, rounds):
-    """(round, lot, role, value, number of trees) of the records that count, grouped by the database."""
+    """(round, lot, role, value, number of trees) of the records that count."""
+    if are_held():
+        for rows in _values_of_plantings(user, item).values():
+            yield from (row for row in rows if row[0] in rounds)
+        return
+    keys = sorted(rounds)
+    records, path = _records(user, item)
+    for start in range(0, len(keys), _AT_ONCE):
+        some = filters.narrow(records, "tree__planting__site").filter(round__in=keys[start : start + _AT_ONCE]).order_by()
+        yield from some.values_list("round", "tree__entry__lot", "tree__entry__role", path).annotate(trees=Count("pk"))
+
+
+@held_by_part(Observation)
+def _values_of_plantings(user, plantings, item):
+    """{key of a planting: rows of `value_counts`} of all rounds. One query, grouped by the database."""
+    records, path = _records(user, item)
+    records = records if plantings is None else records.filter(round__planting__in=plantings)
+    found = defaultdict(list)
+    names = ("round__planting", "round", "tree__entry__lot", "tree__entry__role", path)
+    for planting, *row in records.order_by(*names).values_list(*names).annotate(trees=Count("pk")):
+        found[planting].append(tuple(row))
+    return dict(found)
+
+
+def _records(user, item):
+    """(the records with a value of a measurement that count, where the value is)."""
     later = Q(observed_on__gt=OuterRef("observed_on")) | Q(observed_on=OuterRef("observed_on"), pk__gt=OuterRef("pk"))
     same = Observation.objects.counting().filter(later, round=OuterRef("round"), tree=OuterRef("tree"))
     records = Observation.objects.for_user(user).counting().filter(status__in=ALIVE, tree__entry__role__in=ROLES_COUNTED)
-    records = filters.narrow(records, "tree__planting__site").filter(~Exists(same))
+    records = records.filter(~Exists(same))
     if item.is_own:
-        records, path = records.filter(own_values__has_key=item.field), f"own_values__{item.field}"
-    else:
-        records, path = records.exclude(**{item.field: item.blank}), item.field
-    keys = sorted(rounds)
-    for start in range(0, len(keys), _AT_ONCE):
-        some = records.filter(round__in=keys[start : start + _AT_ONCE]).order_by()
-        yield from some.values_list("round", "tree__entry__lot", "tree__entry__role", path).annotate(trees=Count("pk"))
+        return records.filter(own_values__has_key=item.field), f"own_values__{item.field}"
+    return records.exclude(**{item.field: item.blank}), item.field

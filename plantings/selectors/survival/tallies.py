@@ -1,6 +1,8 @@
 """Stored tallies as arrays, and the labels that make them the tallies of `calc.survival.tallies`."""
 
+from functools import partial
 from itertools import chain
+from operator import attrgetter
 from typing import NamedTuple
 
 import numpy as np
@@ -16,14 +18,14 @@ from registry.choices import LotKind, TaxonRole
 from registry.models import Lot
 from registry.selectors.identity.descent import linked
 from registry.selectors.pedigree.lineage import NOT_STATED, OUTSIDE, lot_lineages
-from registry.selectors.shared.held_answers import are_held, held_by_part
+from registry.selectors.shared.held_answers import are_held, held_beside_parts, held_by_part
 from registry.selectors.shared.raw_rows import raw_rows
 
-__all__ = ["STANDARD_OF", "GroupLabels", "TallyRows", "read_tallies"]
+__all__ = ["IS_CHECK", "STANDARD_OF", "GroupLabels", "TallyRows", "read_tallies", "rows_by_planting", "rows_of_all", "whole_numbers"]
 
 STANDARD_OF = {TaxonRole.NATIVE: NATIVE, TaxonRole.DONOR: DONOR}
-_IS_CHECK = Case(When(entry__role=CHECK, then=1), default=0, output_field=IntegerField())
-_FIELDS = ("round", "entry__lot", _IS_CHECK, *COUNT_NAMES)
+IS_CHECK = Case(When(entry__role=CHECK, then=1), default=0, output_field=IntegerField())
+_FIELDS = ("round", "entry__lot", IS_CHECK, *COUNT_NAMES)
 _PLACE = "entry__planting__site"
 
 
@@ -51,28 +53,39 @@ def read_tallies(user, filters, chosen, moments):
     if all(moment and moment.kind == AGE for moment in moments):
         # the rounds as a sub-query: SQLite then looks tallies up by their round and does not read those of other ages
         of_age = CensusRound.objects.filter(growing_seasons__in=[moment.number for moment in moments]).order_by().values("pk")
-        return TallyRows.of(_matrix(raw_rows(tallies.filter(round__in=of_age).order_by().values_list(*_FIELDS)), len(_FIELDS)))
-    return TallyRows.of(_matrix(linked(tallies, "round", keys, *_FIELDS), len(_FIELDS)))
+        return TallyRows.of(whole_numbers(raw_rows(tallies.filter(round__in=of_age).order_by().values_list(*_FIELDS)), len(_FIELDS)))
+    return TallyRows.of(whole_numbers(linked(tallies, "round", keys, *_FIELDS), len(_FIELDS)))
 
 
-def _all_rows(parts):
-    return np.concatenate([*parts.values(), _matrix((), len(_FIELDS))])
+def whole_numbers(rows, width):
+    """Rows of whole numbers as a matrix."""
+    return np.fromiter(chain.from_iterable(rows), dtype=np.int32, count=len(rows) * width).reshape(len(rows), width)
 
 
-@held_by_part(SurvivalTally, of_all=_all_rows)
-def _tallies_of_plantings(user, plantings):
-    """{key of a planting: matrix as `TallyRows.of` takes it} of all rounds. One query."""
-    tallies = SurvivalTally.objects.for_user(user).filter(entry__role__in=ROLES_COUNTED)
-    tallies = tallies if plantings is None else tallies.filter(entry__planting__in=plantings)
-    rows = _matrix(raw_rows(tallies.order_by().values_list("entry__planting", *_FIELDS)), 1 + len(_FIELDS))
-    rows = rows[np.lexsort(rows[:, 3::-1].T)]  # by planting, round, lot, role: the same order whatever was read at once
+def rows_by_planting(rows):
+    """{key of a planting: its rows without the key} of a matrix that begins with it; in one order, whatever was read at once."""
+    rows = rows[np.lexsort(rows[:, 3::-1].T)]
     keys, starts = np.unique(rows[:, 0], return_index=True)
     return dict(zip(keys.tolist(), np.split(rows[:, 1:], starts[1:]), strict=True)) if len(keys) else {}
 
 
-def _matrix(rows, width):
-    """Rows of whole numbers as a matrix."""
-    return np.fromiter(chain.from_iterable(rows), dtype=np.int32, count=len(rows) * width).reshape(len(rows), width)
+def rows_of_all(parts, width):
+    """One matrix of the rows of all plantings."""
+    return np.concatenate([*parts.values(), whole_numbers((), width)])
+
+
+@held_by_part(SurvivalTally, of_all=partial(rows_of_all, width=len(_FIELDS)))
+def _tallies_of_plantings(user, plantings):
+    """{key of a planting: matrix as `TallyRows.of` takes it} of all rounds. One query."""
+    tallies = SurvivalTally.objects.for_user(user).filter(entry__role__in=ROLES_COUNTED)
+    tallies = tallies if plantings is None else tallies.filter(entry__planting__in=plantings)
+    return rows_by_planting(whole_numbers(raw_rows(tallies.order_by().values_list("entry__planting", *_FIELDS)), 1 + len(_FIELDS)))
+
+
+_WORD_OF = {
+    "site": attrgetter("site"), "planting": attrgetter("planting"), "jurisdiction": lambda part: part.jurisdiction or NOT_KNOWN,
+    LINEAGE: lambda _part: None,
+}  # fmt: skip
 
 
 class GroupLabels:
@@ -115,12 +128,12 @@ class GroupLabels:
 
     def learn(self, lots):
         """Look up lots by their keys, once."""
-        unknown = lots - self.lots.keys()
-        if unknown:
-            rows = linked(Lot.objects, "pk", unknown, "pk", "code", "taxon__role", "kind")
-            self.lots |= {pk: (code, STANDARD_OF.get(species, OTHER), kind == LotKind.SEED) for pk, code, species, kind in rows}
+        if are_held():
+            self.lots = _all_lots()
+        elif unknown := lots - self.lots.keys():
+            self.lots = self.lots | _about_lots(linked(Lot.objects, "pk", unknown, *_LOT_FIELDS))
         if self.lineages is None and (self.filters.lineages or (LINEAGE in self.by and self.level != "lot")):
-            self.lineages = lot_lineages()
+            self.lineages = _all_lineages()
 
     def kept_out(self, lot_pk, role):
         """Whether a lot under test is of another lineage than the filters ask for."""
@@ -137,8 +150,7 @@ class GroupLabels:
 
     def _place(self, part):
         """The keys of a round; None in place of the lineage."""
-        words = {"site": part.site, "planting": part.planting, "jurisdiction": part.jurisdiction or NOT_KNOWN, LINEAGE: None}
-        return tuple([words[word] for word in self.by])
+        return tuple([_WORD_OF[word](part) for word in self.by])
 
     def _kind_of_lot(self, lot_pk, role):
         """(label of the lineage, role, kind of check, whether it is sown) of a lot in a role."""
@@ -164,6 +176,24 @@ class GroupLabels:
         codes = {under_test.lots[lot] for lot in np.unique(under_test.lot).tolist()}
         lineages = [self.lineages[pk] for pk, (code, _, _) in self.lots.items() if code in codes]
         return tuple(level for level in LEVELS if any(getattr(lineage, level) not in (NOT_STATED, OUTSIDE) for lineage in lineages))
+
+
+_LOT_FIELDS = ("pk", "code", "taxon__role", "kind")
+
+
+def _about_lots(rows):
+    """{key of a lot: (code, kind of check by its species, whether it is seed)}."""
+    return {pk: (code, STANDARD_OF.get(species, OTHER), kind == LotKind.SEED) for pk, code, species, kind in rows}
+
+
+@held_beside_parts
+def _all_lots():
+    return _about_lots(Lot.objects.order_by().values_list(*_LOT_FIELDS))
+
+
+@held_beside_parts
+def _all_lineages():
+    return lot_lineages()
 
 
 def _table(rows):

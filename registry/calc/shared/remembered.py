@@ -4,6 +4,7 @@ from collections.abc import Callable
 from functools import wraps
 
 NUMBERS_MOST = 1_000_000  # of one function; beyond them all is forgotten
+_UNKNOWN = object()
 
 
 def remembered(work_out: Callable) -> Callable:
@@ -29,14 +30,14 @@ def remembered(work_out: Callable) -> Callable:
     @wraps(work_out)
     def answer(*sequences, **named):
         key = (*(tuple(one) if isinstance(one, list | tuple) else one for one in sequences), *named.items())
-        if key not in answers:
+        found = answers.get(key, _UNKNOWN)  # one look: another thread may forget all in between
+        if found is _UNKNOWN:
             found = work_out(*sequences, **named)
             held[0] += sum(len(one) for one in key if isinstance(one, tuple))
             if held[0] > NUMBERS_MOST:
                 answers.clear()
                 held[0] = 0
             answers[key] = found
-            return found
-        return answers[key]
+        return found
 
     return answer

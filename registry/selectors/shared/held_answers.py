@@ -3,8 +3,8 @@
 The audit trail tells, since every write adds to it: most entries concern everything that is held, those of some verbs (a census record, a
 review) only one part of the records, such as one planting, and some nothing (a photo). An app says so by `trail_concerns`; a verb that it
 does not name concerns everything. So an answer is worked out again after a write that concerns any part, and what it is made from, held
-by part (`held_by_part`), is read again for the parts concerned alone. A recount that corrects tallies adds no entry: it says so by
-`AuditHead.recounts`. Against a write past the program nothing is older than an hour.
+by part (`held_by_part`), is read again for the parts concerned alone. A write past the program adds no entry (a recount that corrects
+tallies), so nothing held is older than ten minutes.
 
 Whoever may see other rows, reads another language or asks on another day gets an answer of their own. Inside a transaction nothing is
 held, since its rows may be taken back. Small records are read each time: a process holds answers from the moment that `hold_answers` is
@@ -13,7 +13,7 @@ called, for the first reading of many rows.
 
 import threading
 from collections import OrderedDict
-from functools import wraps
+from functools import partial, wraps
 from time import monotonic
 
 from django.db import connection
@@ -23,11 +23,11 @@ from django.utils.translation import get_language
 from registry.access.scoping import ALL
 from registry.models import AuditEntry, AuditHead
 
-__all__ = ["are_held", "forget_answers", "held_by_part", "held_until_change", "hold_answers", "trail_concerns"]
+__all__ = ["are_held", "forget_answers", "held_beside_parts", "held_by_part", "held_until_change", "hold_answers", "trail_concerns"]
 
 ANSWERS_MOST = 30
 PARTS_MOST = 30
-SECONDS_MOST = 3_600
+SECONDS_MOST = 600
 ENTRIES_MOST = 500  # after more entries than these everything is read again
 
 _concerned = {}
@@ -45,28 +45,28 @@ class _Held:
     def __init__(self):
         self.is_on, self.lock = False, threading.Lock()
         self.number, self.all_at, self.part_at = 0, 0, {}
-        self.seen = None  # (key and hash of the last entry, recounts)
+        self.seen = None  # key and hash of the last entry
         self.answers, self.parts = OrderedDict(), OrderedDict()
 
     def follow(self):
         """The number of the last change, after a look at the trail. One query without a change."""
         with self.lock:
-            sha256, recounts = AuditHead.objects.values_list("sha256", "recounts").first() or ("", 0)
-            if self.seen is None or (sha256, recounts) != self.seen[1:]:
-                self._follow(recounts)
+            sha256 = AuditHead.objects.values_list("sha256", flat=True).first() or ""
+            if self.seen is None or sha256 != self.seen[1]:
+                self._follow()
             return self.number
 
-    def _follow(self, recounts):
+    def _follow(self):
         self.number += 1
-        since = self.seen if self.seen and self.seen[2] == recounts else None
+        since = self.seen
         entries = AuditEntry.objects.order_by("pk").values_list("pk", "sha256", "previous_sha256", "verb", "record_id")
         new = list(entries.filter(pk__gt=since[0])[: ENTRIES_MOST + 1]) if since else []
         if not new or len(new) > ENTRIES_MOST or new[0][2] != since[1]:
             last = AuditEntry.objects.order_by("-pk").values_list("pk", "sha256").first() or (0, "")
-            self.seen, self.all_at, self.part_at = (*last, recounts), self.number, {}
+            self.seen, self.all_at, self.part_at = last, self.number, {}
             return
         for pk, sha256, _previous, verb, record in new:
-            self.seen = (pk, sha256, recounts)
+            self.seen = pk, sha256
             if _concerned.get(verb) is None:
                 self.all_at, self.part_at = self.number, {}
             elif _concerned[verb]:
@@ -125,19 +125,34 @@ def held_until_change(work_out):
 
     @wraps(work_out)
     def held(user, *given, **named):
-        if not are_held():
-            return work_out(user, *given, **named)
         person = (user.pk, user.role, get_language(), timezone.localdate())
-        key = (work_out.__module__, work_out.__qualname__, person, given, tuple(sorted(named.items())))
-        # the number is taken before the records are read: a write in between makes the answer newer than its number, and it is asked again
-        number, found = _held.follow(), _held.place(_held.answers, key, ANSWERS_MOST)
-        with found.lock:
-            if found.concerned() != set():
-                found.value, found.made_at = work_out(user, *given, **named), monotonic()
-            found.number = max(found.number, number)
-            return found.value
+        return _answer(partial(work_out, user), work_out, person, given, named, is_other=lambda concerned: concerned != set())
 
     return held
+
+
+def held_beside_parts(work_out):
+    """Marks a reading without a person that rests on no part, such as what is on file of lots: only what concerns everything ends it."""
+
+    @wraps(work_out)
+    def held(*given, **named):
+        return _answer(work_out, work_out, None, given, named, is_other=lambda concerned: concerned is None)
+
+    return held
+
+
+def _answer(ask, work_out, person, given, named, *, is_other):
+    """The held answer, or that of `ask` where nothing is held or what is held is of other records."""
+    if not are_held():
+        return ask(*given, **named)
+    key = (work_out.__module__, work_out.__qualname__, person, given, tuple(sorted(named.items())))
+    # the number is taken before the records are read: a write in between makes the answer newer than its number, and it is asked again
+    number, found = _held.follow(), _held.place(_held.answers, key, ANSWERS_MOST)
+    with found.lock:
+        if is_other(found.concerned()):
+            found.value, found.made_at = ask(*given, **named), monotonic()
+        found.number = max(found.number, number)
+        return found.value
 
 
 def held_by_part(model, of_all=dict):

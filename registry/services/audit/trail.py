@@ -9,7 +9,7 @@ from collections import Counter, defaultdict
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 
-from django.db.models import F, QuerySet
+from django.db.models import QuerySet
 from django.db.models.signals import post_save
 from django.dispatch import receiver
 from django.utils import timezone
@@ -32,7 +32,6 @@ __all__ = [
     "append_rows",
     "audit_record",
     "made_note",
-    "recount_note",
     "state_note",
     "trail_append",
 ]
@@ -184,12 +183,6 @@ def trail_append(write):
         QuerySet(AuditEntry).bulk_create(entries)
     head.entries += len(write.entries)
     head.save()
-
-
-def recount_note():
-    """Stored sums were corrected without an entry: whoever holds figures made from them reads them again."""
-    AuditHead.objects.get_or_create(pk=1)
-    AuditHead.objects.filter(pk=1).update(recounts=F("recounts") + 1)
 
 
 def _entry_of_row(model, key):

@@ -7,7 +7,7 @@ import pytest
 
 from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.calc.survival.census_choice import AGE, LATEST, CensusChoice
-from plantings.models import CensusRound, Observation, Planting, PlotCount, Site, SurvivalTally, Tree
+from plantings.models import CensusRound, Observation, Planting, PlotCount, Site, Tree
 from plantings.selectors.overview import today
 from plantings.selectors.sites.map_points import map_points
 from plantings.selectors.survival import rounds
@@ -26,7 +26,6 @@ from plantings.services.census import observation_correct, plot_count_correct
 from plantings.services.plantings import planting_save, round_save
 from plantings.services.reviews import records_review
 from plantings.services.sites import site_save
-from plantings.services.tallies import tallies_correct
 from plantings.services.tree_lists.moves import tree_move
 from plantings.services.trees import counted_plot_add, tree_replace
 from registry.choices import ProgrammeKey
@@ -166,10 +165,6 @@ class Writes:
             ]
         )
         programme_setting_save(actor=self.actor, key=key, value=value, owner=self.actor, set_on=factories.day(2026), basis="Example.")
-
-    def recount(self):
-        SurvivalTally.objects.filter(pk=self.one_of(SurvivalTally.objects.filter(alive__gt=0)).pk).update(alive_then=0)
-        assert tallies_correct()
 
 
 WRITES = [name for name in vars(Writes) if not name.startswith("_") and name != "one_of"]

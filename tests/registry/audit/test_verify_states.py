@@ -90,7 +90,7 @@ TABLES_MADE_LATER = {AccessToken}  # no row of theirs was there to be taken over
 def test_migrations_take_over_what_verify_looks_at():
     """Their lists are frozen, so a column named later is stated by the next write or by a migration of its own."""
     migrations = {
-        "registry": ("0013_append_only_replace", "0030_states_of_links_and_shipments"),
+        "registry": ("0013_append_only_replace", "0029_states_of_links_and_shipments"),
         "plantings": ("0006_append_only_replace", "0026_states_of_rounds_and_plots"),
     }
     for app, names in migrations.items():

@@ -6,7 +6,9 @@ import pytest
 
 from registry.models import Lot
 from registry.selectors.shared import held_answers
-from registry.selectors.shared.held_answers import forget_answers, held_until_change, hold_answers
+from registry.selectors.shared.held_answers import forget_answers, held_beside_parts, held_by_part, held_until_change, hold_answers
+from registry.services.audit.trail import audit_record
+from registry.services.audit.write import write
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -64,3 +66,78 @@ def test_nothing_is_held_in_a_transaction(asked, monkeypatch):
     lead = factories.person("lead")
     lots_held(lead), lots_held(lead)
     assert len(calls) == 2
+
+
+@pytest.fixture
+def by_part(asked):
+    """A reading by lot that notes which parts it was asked for, one beside all parts, and an entry of the audit trail of any verb."""
+    calls, actor = [], factories.person("manager")
+
+    @held_by_part(Lot)
+    def codes(user, parts):
+        calls.append(parts)
+        lots = Lot.objects.all() if parts is None else Lot.objects.filter(pk__in=parts)
+        return dict(lots.values_list("pk", "code"))
+
+    @held_beside_parts
+    def beside():
+        calls.append("beside")
+
+    @write
+    def entry(verb, lot):
+        audit_record(actor=actor, verb=verb, obj=lot)
+
+    return codes, beside, entry, calls
+
+
+def test_a_part_that_an_entry_concerns_is_read_again_alone(by_part):
+    codes, beside, entry, calls = by_part
+    one, two = factories.seed_lot(), factories.seed_lot()
+    lead, coordinator = factories.person("lead"), factories.person("coordinator")
+    codes(lead), beside(), codes(coordinator), calls.clear()
+    Lot.objects.filter(pk=one.pk).update(code="OTHER")
+    entry("planting.census_recorded", one)
+    assert codes(lead) == {one.pk: "OTHER", two.pk: two.code}
+    beside()
+    assert calls == [{one.pk}]
+
+
+def test_an_entry_that_concerns_nothing_ends_nothing(by_part, asked):
+    codes, beside, entry, calls = by_part
+    lots_held, answers = asked
+    lot, lead = factories.seed_lot(), factories.person("lead")
+    codes(lead), beside(), lots_held(lead), calls.clear()
+    entry("photo.added", lot)
+    codes(lead), beside(), lots_held(lead)
+    assert calls == [] and len(answers) == 1
+
+
+@pytest.mark.parametrize("verb", ["lot.changed", "lot.a_verb_nobody_named"])
+def test_an_entry_of_any_other_verb_ends_everything(by_part, verb):
+    codes, beside, entry, calls = by_part
+    lot, lead = factories.seed_lot(), factories.person("lead")
+    codes(lead), beside(), calls.clear()
+    entry(verb, lot)
+    codes(lead), beside()
+    assert calls == [None, "beside"]
+
+
+def test_another_chain_and_very_many_entries_end_everything(by_part, monkeypatch):
+    codes, _beside, entry, calls = by_part
+    lot, lead = factories.seed_lot(), factories.person("lead")
+    codes(lead), calls.clear()
+    held_answers._held.seen = (held_answers._held.seen[0], "as of a backup that was restored")
+    entry("planting.census_recorded", lot)
+    codes(lead)
+    monkeypatch.setattr(held_answers, "ENTRIES_MOST", 1)
+    entry("planting.census_recorded", lot), entry("planting.census_recorded", lot)
+    codes(lead)
+    assert calls == [None, None]
+
+
+def test_whoever_sees_other_rows_has_parts_of_their_own(by_part):
+    codes, _beside, _entry, calls = by_part
+    factories.seed_lot()
+    lead, coordinator, landowner = (factories.person(role) for role in ("lead", "coordinator", "landowner"))
+    codes(lead), codes(coordinator), codes(landowner)
+    assert calls == [None, None]

@@ -4,7 +4,7 @@ from django.db import migrations, models
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('registry', '0028_recounts'),
+        ('registry', '0027_part_dates'),
     ]
 
     operations = [

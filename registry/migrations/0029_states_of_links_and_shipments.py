@@ -17,5 +17,5 @@ def take_over_states(apps, schema_editor):
 
 
 class Migration(migrations.Migration):
-    dependencies = [("registry", "0029_origin_with_county")]
+    dependencies = [("registry", "0028_origin_with_county")]
     operations = [migrations.RunPython(take_over_states, migrations.RunPython.noop)]
