@@ -152,11 +152,11 @@ class NotVisitedForm(forms.Form):
     """Why nobody went to the trees of a round that have no record."""
 
     why = forms.CharField(
-        label=gettext_lazy("Why nobody went there"), max_length=200,
+        label=gettext_lazy("Reason"), max_length=200,
         help_text=gettext_lazy("Such as: track washed out. It goes into the note of each record, and into the coverage."),
     )  # fmt: skip
     observed_on = PastPartDateBox(label=gettext_lazy("On which day"))
-    observer = forms.CharField(label=gettext_lazy("Who says so"), max_length=120, required=False)
+    observer = forms.CharField(label=gettext_lazy("Reported by"), max_length=120, required=False)
 
 
 class PlotCorrectionForm(forms.Form):

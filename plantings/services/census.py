@@ -260,7 +260,7 @@ def rest_not_visited(*, actor, census_round, why, observed_on=None, observer="")
     """Record every tree of a round that has no record as not visited, each with the reason. Returns how many."""
     Planting.objects.select_for_update().get(pk=census_round.planting_id)  # what others record meanwhile is not among them
     if not why.strip():
-        raise ValidationError({"why": gettext("Say why nobody went there.")})
+        raise ValidationError({"why": gettext("Say why these trees were not visited.")})
     said = {"status": NOT_VISITED, "observed_on": observed_on, "observer": observer, "note": why.strip()}
     rows = [CensusRow(census_round.pk, pk, **said) for pk in missing_trees(census_round).values_list("pk", flat=True)]
     if not rows:

@@ -90,8 +90,8 @@ class RoundNotVisitedView(RecordActionView):
     form_class = NotVisitedForm
     service = rest_not_visited
     argument = "census_round"
-    title = _("Nobody goes to the rest of {object}")
-    question = _("Why did nobody go to the trees without a record?")
+    title = _("Rest of {object}: not visited")
+    question = _("Why were the trees without a record not visited?")
     submit_label = _("Record them as not visited")
     cautions = property(lambda page: [{"title": _("What happens"), "lines": [page.what_happens()]}])
     success_message = property(lambda page: _("%(trees)s recorded as not visited.") % {"trees": local_amount(page.result, "trees")})
@@ -100,7 +100,9 @@ class RoundNotVisitedView(RecordActionView):
         left = missing_trees(self.object).count()
         if not left:
             return _("Every tree of this round has a record.")
-        words = _("%(trees)s without a record become not visited, which is not dead. A tree that somebody goes to after all is corrected.")
+        words = _(
+            "%(trees)s without a record will be recorded as not visited, not as dead. If somebody visits a tree later, correct its record."
+        )
         return words % {"trees": local_amount(left, "trees")}
 
 

@@ -116,7 +116,7 @@ class RoundDetailView(RecordDetailView):
         Action(_("Add photos of the field form"), "formscan_add", "census.enter"),
         Action(_("Note self-sown seedlings"), "selfsown_add", "census.enter"),
         Action(
-            _("Nobody goes to the rest: say why"),
+            _("Record the rest as not visited"),
             "round_not_visited",
             "census.enter",
             when=lambda page: page.object.missing,

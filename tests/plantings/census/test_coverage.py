@@ -176,7 +176,7 @@ def test_one_step_says_why_nobody_went_to_the_rest(client, crew):
     assert (
         client.post(address, {"why": " ", "observed_on": today}).status_code == 200 and Observation.objects.filter(round=item).count() == 1
     )
-    with pytest.raises(ValidationError, match="Say why nobody went there."):
+    with pytest.raises(ValidationError, match="Say why these trees were not visited."):
         rest_not_visited(actor=crew, census_round=item, why=" ")
     before = client.post(address, {"why": "road washed out", "observed_on": "2001-05-01"}).content.decode()
     assert "before planting" in before and "road washed out" in before
