@@ -56,6 +56,7 @@ def test_photos_follow_their_record_over_a_bad_line(signed_in, field, monkeypatc
     expect(page.locator(".thumb")).to_have_count(1)
     expect(page.locator(".told-photo")).to_have_count(0)  # the second tap found it gone, and not sent
     tap_word(page, field.trees[0].tag, "Dead", "Deer")
+    expect(page.locator("#open-tree code")).to_have_text(field.trees[1].tag)
     take(page, 30, 2)  # of the second tree, before its word
 
     calls = []

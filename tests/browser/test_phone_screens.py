@@ -18,7 +18,7 @@ from plantings.services.trees import counted_plot_add
 from plantings.views.phone import data as phone_data
 from tests import factories
 from tests.browser.axe import RUN, SCRIPT, TAGS
-from tests.browser.phone import begin, field, opened, signed_in, tap_word, unsent
+from tests.browser.phone import begin, field, opened, signed_in, tap_word, unsent, until
 
 __all__ = ["field", "signed_in"]
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -185,6 +185,11 @@ def test_every_screen_can_be_read_tapped_and_used_by_keyboard(signed_in, field, 
     assert page_complaints == []
 
 
+# both places at one moment; scrolling goes by whole pixels
+_IS_BELOW_THE_HEAD = """selector => document.querySelector(selector).getBoundingClientRect().top
+  >= document.querySelector('.phone-head').getBoundingClientRect().bottom - 1"""
+
+
 @pytest.mark.parametrize("letters", ["100%", "150%"])
 def test_the_head_covers_neither_the_open_tree_nor_a_question(signed_in, field, letters):
     page = opened(signed_in(), field.address)
@@ -192,18 +197,18 @@ def test_the_head_covers_neither_the_open_tree_nor_a_question(signed_in, field, 
     page.evaluate("size => { document.documentElement.style.fontSize = size; }", letters)
     begin(page, is_sent=True)
     page.context.set_offline(True)
-    head = page.locator(".phone-head")
 
-    def is_below_the_head(place):
-        edge = head.bounding_box()
-        return place.bounding_box()["y"] >= edge["y"] + edge["height"] - 1  # scrolling goes by whole pixels
+    def is_below_the_head(selector):
+        return page.evaluate(_IS_BELOW_THE_HEAD, selector)
 
     for tree in field.trees[:3]:
-        assert is_below_the_head(page.locator("#open-tree")), tree.tag
+        expect(page.locator("#open-tree code")).to_have_text(tree.tag)
+        until(page, lambda: is_below_the_head("#open-tree"))
         tap_word(page, tree.tag, "Vivant")
+    expect(page.locator("#open-tree code")).to_have_text(field.trees[3].tag)
     page.locator("#band").get_by_role("button", name="Mort", exact=True).tap()
     expect(page.locator("#ask h3")).to_be_focused()
-    assert is_below_the_head(page.locator("#ask h3"))
+    until(page, lambda: is_below_the_head("#ask h3"))
 
 
 def field_boxes(page):

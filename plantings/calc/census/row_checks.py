@@ -31,9 +31,9 @@ class RowChecks:
 
     Examples
     --------
-    >>> checks = RowChecks(lambda row, planted_on: (row.status,) if row.height_cm == 9 else ())
-    >>> [checks.findings(SeenRow(status="A", observed_on=None, height_cm=height), None) for height in (8, 9, 8)]
-    [(), ('A',), ()]
+    >>> checks = RowChecks(lambda row, planted_on: (row.status,) if row.cause == "?" else ())
+    >>> [checks.findings(SeenRow(status="D", observed_on=None, cause=cause), None) for cause in ("", "?", "")]
+    [(), ('D',), ()]
     """
 
     def __init__(self, judge: Callable[[SeenRow, SomeDate | None], tuple[Finding, ...]]):
