@@ -7,7 +7,7 @@ import pytest
 from tests.fuzz.targets import Targets
 from tests.fuzz.unexpected import Unexpected
 
-pytestmark = pytest.mark.django_db
+pytestmark = pytest.mark.django_db(transaction=True)  # a backup begins a transaction of its own
 
 
 def test_no_input_is_answered_with_a_fault_of_the_program():

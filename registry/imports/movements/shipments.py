@@ -108,6 +108,8 @@ class ShipmentSheet(BoxSheet):
         for item in box:
             values = item.values
             said = {name: values[name] for name in ("lot", "form", "quantity", "draw_on") if name in values}
+            if "quantity" not in said:  # only a line on file may leave it out, and keeps its own
+                said["quantity"] = item.current.quantity
             shipment_line_set(actor=actor, shipment=shipment, **said)
         if dispatched_on:
             self._dispatch(shipment, dispatched_on, actor)

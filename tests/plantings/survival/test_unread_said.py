@@ -33,7 +33,9 @@ def lead(client):
     trees = factories.trees(planting, factories.stock_lot(code="OURS"), 8)
     trees += factories.trees(planting, native, 4, role="check", row=2)
     census_round = factories.census_round(planting, 1)
-    factories.observe(census_round, dict.fromkeys(trees, "A"), actor=volunteer, height_cm={tree: 60 + tree.pk for tree in trees})
+    factories.observe(
+        census_round, dict.fromkeys(trees, "A"), actor=volunteer, height_cm={tree: 60 + number for number, tree in enumerate(trees)}
+    )
     client.force_login(lead)
     return lead
 

@@ -32,3 +32,14 @@ def test_a_sheet_cannot_dispatch_against_a_stop():
     assert not Shipment.objects.exists()
     load(ShipmentSheet, SHIPMENT + row.replace(today, ""))
     assert Shipment.objects.get(code="SH-9").state == "draft"
+
+
+def test_a_line_on_file_keeps_a_quantity_that_the_sheet_does_not_give():
+    lot, receiver = factories.seed_lot(seeds=2000), factories.partner(kind="nursery", region="US-VT")
+    row = f"SH-9,{receiver.code},,A. Receiver,US-VT,{lot.code},seed,100\n"
+    load(ShipmentSheet, SHIPMENT + row)
+    load(ShipmentSheet, SHIPMENT + row.replace("A. Receiver", "B. Receiver").replace("100", ""), reason="another person")
+    without = SHIPMENT.replace(",Quantity (seeds or plants)", ""), row.replace("A. Receiver", "C. Receiver").replace(",100", "")
+    load(ShipmentSheet, "".join(without), reason="another person")
+    shipment = Shipment.objects.get(code="SH-9")
+    assert [line.quantity for line in shipment.lines.all()] == [100] and shipment.receiving_person == "C. Receiver"
