@@ -89,6 +89,21 @@ def test_a_wrong_file_gets_one_sentence_and_is_not_lost(page, sign_in, name, con
     assert SheetUpload.objects.get().filename == name
 
 
+def test_after_errors_the_focus_is_on_their_summary(page, sign_in, page_complaints):
+    sign_in(factories.person("lead"))
+    summary = page.locator(".error-summary")
+    page.goto(reverse("taxon_add"))
+    page.get_by_role("button", name="Save").click()
+    expect(summary).to_be_focused()
+    page.goto(reverse("sheet_send", args=["taxon"]))
+    page.set_input_files("input[type=file]", {"name": "Arten.csv", "mimeType": "text/csv", "buffer": THEIRS.encode("utf-16")})
+    page.get_by_role("button", name="Upload the sheet").click()
+    expect(summary).to_have_count(0)
+    page.get_by_role("button", name="Preview").click()
+    expect(summary).to_be_focused()
+    assert page_complaints == []
+
+
 def test_a_long_sheet_is_left_come_back_to_and_cancelled(page, sign_in, settings, tmp_path, monkeypatch):
     """The worker is in the test: it goes on while the page is elsewhere, and meets the cancelling on the next row."""
     settings.LONG_SHEET_ROWS, settings.DATA_DIR, settings.JOB_RESULTS = 2, tmp_path, tmp_path / "results"

@@ -51,7 +51,8 @@ LOAD_HELP = (
         "are removed. The audit trail keeps what they said, the file stays on file. The same file may come again. A sheet of "
         "several kinds is withdrawn as one too, with its trees and their census. Census records are never deleted: they stay on file as "
         "rejected, and the page of the load lists the trees, plots and rounds that they name. Those were never planted or held; no list "
-        "and no figure has them, and their tags and positions are free. A later record, a photo, a second measurement or a correction "
-        "rests on the load; withdraw or correct that first.",
+        "and no figure has them, and their tags and positions are free. A lot with ledger entries stays too, closed, with a balance of "
+        "0, and its code stays taken: open it again before you load the right entries, each under a new number. A later record, a photo, "
+        "a second measurement or a correction rests on the load; withdraw or correct that first.",
     ),
 )

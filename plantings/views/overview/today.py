@@ -126,10 +126,12 @@ class TraceView(PageView):
     template_name = "plantings/identity/trace.html"
 
     def get(self, request, *args, **kwargs):
-        self.hits = [hit for hit in code_find(request.user, request.GET.get("q", "")) if hit.record is not None]
-        if len(self.hits) == 1:
+        found = code_find(request.user, request.GET.get("q", ""))
+        self.hits = [hit for hit in found if hit.record is not None] or found
+        self.traced = self.hits[0].record if len(self.hits) == 1 else None
+        if self.traced is not None:
             wanted = request.GET.get("download")
-            self.trace = record_trace(request.user, self.hits[0].record, None if wanted else ROWS_SHOWN)
+            self.trace = record_trace(request.user, self.traced, None if wanted else ROWS_SHOWN)
             if wanted:
                 return rows_response(["Side", "Kind", "Code", "What"], trace_rows(self.trace), "trace", wanted)
         return super().get(request, *args, **kwargs)
@@ -137,14 +139,16 @@ class TraceView(PageView):
     def get_page(self):
         text = self.request.GET.get("q", "")
         page = {"q": text, "title": "Trace", "question": "What did it come from, and what came from it?"}
-        if len(self.hits) != 1:
+        if self.traced is None:
+            is_traced = any(hit.record is not None for hit in self.hits)
             columns = (
-                Column("Code", "code", kind="code", url=lambda hit: f"{reverse('trace')}?{urlencode({'q': hit.code})}"),
+                Column("Code", "code", kind="code", url=lambda hit: _trace_url(hit) if is_traced else hit.url),
                 Column("Kind", "kind"),
                 Column("What it is", "what", wide=True),
             )
             empty = "No record you may see carries this code. Type a tag, a lot, a shipment, a mother tree, a paper or a place."
-            return page | {"section": ledger_table("Which one?", columns, self.hits, unit="records", empty=empty)}
+            title = "Which one?" if is_traced or not self.hits else "Found, without a trace"
+            return page | {"section": ledger_table(title, columns, self.hits, unit="records", empty=empty)}
         trace = self.trace
         return page | {
             "title": f"Trace of {trace.kind} {trace.code}",
@@ -153,6 +157,10 @@ class TraceView(PageView):
             "down": [trace_table(group) for group in trace.down],
             "downloads": download_links(self.request.GET),
         }
+
+
+def _trace_url(hit):
+    return f"{reverse('trace')}?{urlencode({'q': hit.code})}"
 
 
 _TRACE_COLUMNS = (

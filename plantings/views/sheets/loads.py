@@ -3,6 +3,7 @@
 from django.db.models import Q
 from django.http import Http404
 from django.urls import reverse
+from django.utils.functional import cached_property
 from django.views.generic import View
 
 from plantings.forms.sheets import LoadReasonForm
@@ -10,21 +11,20 @@ from plantings.imports.combined.parts import COMBINED
 from plantings.imports.combined.second_sheets import SECOND_FILES
 from plantings.imports.kinds import KINDS
 from plantings.imports.withdrawing import load_hindrances, load_take_back
+from plantings.views.sheets.load_sections import KINDS_IN_SHEET, ROWS_OUT, STAYING, WITHDRAWN, records_staying
 from plantings.views.sheets.load_words import (
     RECORDS_SHOWN,
     address_or_none,
     cells_before,
-    list_or_none,
     load_counts,
     load_state,
     load_title,
     mapping_text,
 )
 from plantings.views.sheets.sheets import MayLoad, SheetMixin
-from registry.calc.shared.screen import amount_words, number_words
+from registry.calc.shared.screen import amount_words
 from registry.calc.sheets.key_ranges import keys_in
 from registry.imports.loads.rest import rest_bytes
-from registry.imports.sheets.plan import CHANGED, NEW, REPEATED, UNCHANGED, Problem, groups
 from registry.imports.sheets.table import SheetError
 from registry.models import Load
 from registry.models.audit import stored_name
@@ -91,33 +91,6 @@ def _first_records(page):
     return found
 
 
-_KINDS = Section(
-    title="Kinds in this sheet",
-    rows=lambda page: page.kinds,
-    columns=(
-        Column("Kind", lambda line: KINDS[line[0]].title, url=lambda line: list_or_none(line[0])),
-        *(
-            Column(words, lambda line, name=name: number_words(line[1].get(name, 0)), "right")
-            for words, name in (("New", NEW), ("Changed", CHANGED), ("Unchanged", UNCHANGED), ("Said again", REPEATED))
-        ),
-    ),
-    unit="kinds",
-    when=lambda page: page.object.kind == COMBINED.kind,
-)
-_OUT = Section(
-    title="Rows still out",
-    id="out",
-    rows=lambda page: groups(Problem(row, "", "", words) for row, words in page.rows_out),
-    columns=(
-        Column("Rows", lambda group: len(group.rows), "right", kind="number"),
-        Column("What to correct", "message", wide=True),
-        Column("Which", lambda group: group.row_words()),
-    ),
-    unit="kinds of fault",
-    note="Download the rest, correct it and send it here. Leave the column “What to correct” in: it says which row is which.",
-)
-
-
 class LoadDetailView(LoadMixin, RecordDetailView):
     model = Load
     question = "What did this sheet store, and are rows of it still out?"
@@ -150,8 +123,8 @@ class LoadDetailView(LoadMixin, RecordDetailView):
         Action("Withdraw this load", "load_withdraw", "import.run", when=lambda page: not page.object.withdrawn),
     )  # fmt: skip
     sections = (
-        _OUT,
-        _KINDS,
+        ROWS_OUT,
+        KINDS_IN_SHEET,
         Section(
             title="What it stored",
             rows=lambda page: page.stored,
@@ -173,21 +146,8 @@ class LoadDetailView(LoadMixin, RecordDetailView):
             note=lambda page, rows: f"{len(rows):,} of {count:,}." if len(rows) < (count := sum(line[1] for line in page.stored)) else "",
             when=lambda page: not page.object.withdrawn,
         ),
-        Section(
-            title="Withdrawn, with rejected census records",
-            rows=lambda page: page.object.withdrawn_records.select_related("tree", "plot", "round"),
-            columns=(
-                Column("Record", lambda line: str(line), wide=True),
-                Column("Kind", lambda line: line.record._meta.verbose_name, kind="soft"),
-                Column("Lot", "lot_code"),
-                Column("Block", "block_code"),
-            ),
-            unit="records",
-            most=RECORDS_SHOWN,
-            note="Census records are never deleted. These trees, plots and rounds were never planted or held: only rejected records name "
-            "them, and they are counted nowhere.",
-            when=lambda page: page.object.withdrawn_records.exists(),
-        ),
+        STAYING,
+        WITHDRAWN,
         Section(
             title="Records it changed",
             rows=lambda page: page.changed,
@@ -216,6 +176,8 @@ class LoadDetailView(LoadMixin, RecordDetailView):
     @property
     def stored(self):
         return _stored(self)
+
+    staying = cached_property(lambda page: records_staying(page.object))
 
     @property
     def kinds(self):
@@ -281,8 +243,9 @@ class LoadWithdrawView(LoadMixin, RecordActionView):
     success_message = "Load withdrawn. What it had stored is taken back."
     text = (
         "Ledger entries get their opposite, census records are rejected or corrected back, changed records get their earlier values, and "
-        "records that nothing rests on are removed; the audit trail keeps all they said. Trees, plots and rounds that came with their "
-        "census are listed on the page of the load afterwards, and are counted nowhere. The file stays. All is taken back, or nothing."
+        "records that nothing rests on are removed; the audit trail keeps all they said. A lot with ledger entries stays, closed, with a "
+        "balance of 0. Trees, plots and rounds that came with their census are listed on the page of the load afterwards, and are counted "
+        "nowhere. The file stays. All is taken back, or nothing."
     )
 
     @property

@@ -8,10 +8,16 @@ from registry.imports.sheets.cells import ChoiceCell, DateCell, GenerationCell, 
 from registry.imports.sheets.plan import CHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 from registry.models import LedgerEntry, Lot, LotComponent, PedigreeTree, PollenPool, Taxon
+from registry.selectors.loads.loads import withdrawn_ranges
 from registry.services.lots.ledger import ledger_enter, lot_bulk
 from registry.services.pedigree.parents import lot_refuse_loop, lot_save
 
 _NEVER_CHANGES = "differs from the stored entry; entries never change. Reverse it in the ledger and enter the right one under a new number"
+
+_WITHDRAWN = (
+    "is the number of an entry that was reversed when its load was withdrawn, so nothing is stored. Open the lot again and enter it under "
+    "a new number"
+)
 
 
 class LotSheet(GenerationMixin, Sheet):
@@ -94,9 +100,12 @@ class LedgerSheet(Sheet):
         return self.current_value(record, "quantity", self.fields["quantity"])
 
     def check_items(self, plan):
+        withdrawn = withdrawn_ranges(LedgerEntry)
         for item in plan.items:
             if item.outcome == CHANGED:
                 self._add_problem(plan, Problem(item.row, "", "", _NEVER_CHANGES))
+            elif item.current and any(first <= item.current.pk <= last for first, last in withdrawn):
+                plan.warnings.append(Problem(item.row, self.header("reference"), item.values["reference"], _WITHDRAWN))
             elif item.values.get("quantity") == 0:
                 message = "is 0; enter how many, or leave the row out"
                 self._add_problem(plan, Problem(item.row, self.header("quantity"), "0", message))

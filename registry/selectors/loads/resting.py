@@ -6,7 +6,7 @@ from typing import NamedTuple
 from registry.calc.shared.screen import amount_words
 from registry.calc.sheets.key_ranges import keys_in
 from registry.choices import LedgerKind
-from registry.models import AuditEntry, Determination, LedgerEntry, Leftover, Person, Receipt, ReceiptLine, Shipment, ShipmentLine
+from registry.models import AuditEntry, Determination, LedgerEntry, Leftover, Lot, Person, Receipt, ReceiptLine, Shipment, ShipmentLine
 from registry.models.append_only import AppendOnly
 from registry.models.audit import stored_name
 from registry.selectors.audit.book_tables import book_tables
@@ -26,7 +26,8 @@ AT_ONCE = 900
 _STAYS = {Determination}  # an answer of the gate stays on file as it was given
 _ON_THEIR_PAGES = {Leftover, Person, Receipt, ReceiptLine, Shipment, ShipmentLine}  # each has a way of its own to be taken back or closed
 _COUNTED = set()
-_MARKED: dict[type, tuple[type, ...]] = {}
+# a lot stays, closed, with the entries of the load and the opposite of each (`staying.py`)
+_MARKED: dict[type, tuple[type, ...]] = {Lot: (LedgerEntry,)}
 # ledger entries that another step made go back with that step
 _REVERSED = set(LedgerKind.values) - {
     LedgerKind.BULKED_IN, LedgerKind.BULKED_OUT, LedgerKind.SPLIT_IN, LedgerKind.SPLIT_OUT, LedgerKind.SHIPPED, LedgerKind.RECEIVED_BACK,
@@ -64,7 +65,7 @@ def counted_models():
 
 
 def _ledger_hindrances(keys):
-    entries = LedgerEntry.objects.filter(pk__in=keys).exclude(kind__in=_REVERSED).select_related("lot")
+    entries = LedgerEntry.objects.in_effect().filter(pk__in=keys).exclude(kind__in=_REVERSED).select_related("lot")
     for entry in entries[:1]:
         yield Hindrance(f"Lot {entry.lot}: “{entry.get_kind_display()}” was written by another step. Take that step back first.", entry.lot)
 
@@ -131,7 +132,8 @@ def _references(model, keys, leave, restored, made):
         if other in _COUNTED or other._meta.auto_created is model:
             continue
         for start in range(0, len(keys), AT_ONCE):
-            rows = other._base_manager.filter(**{f"{name}__in": keys[start : start + AT_ONCE]})
+            counting = other.objects.in_effect() if other is LedgerEntry else other._base_manager  # nothing rests on a reversed entry
+            rows = counting.filter(**{f"{name}__in": keys[start : start + AT_ONCE]})
             gone, back = leave.get(other, ()), restored.get(other, {})
             outside = [pk for pk in rows.values_list("pk", flat=True) if pk not in gone and name not in back.get(pk, ())]
             if outside:

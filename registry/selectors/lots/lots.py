@@ -7,6 +7,7 @@ from registry.calc.lots.stock import LedgerLine, running
 from registry.calc.shared.screen import amount_words
 from registry.models import LedgerEntry, Lot
 from registry.selectors.duties.duty_line import Duty
+from registry.selectors.loads.staying import withdrawn_load_of
 from registry.selectors.movements.shipments import other_drafts, promised_words
 
 __all__ = ["USE_BY_NOTICE_DAYS", "LedgerRow", "lot_ancestors", "lot_duties", "lot_ledger"]
@@ -51,7 +52,7 @@ def lot_ancestors(lot):
 
 
 def lot_duties(lot, today, *, has_ledger, has_components):
-    """What is due or odd about a lot on a day. One query."""
+    """What is due or odd about a lot on a day. One query, of a lot with nothing on hand two."""
     promised = promised_words(lot, other_drafts([lot.pk]).get(lot.pk, []))
     duties = [Duty("odd", promised)] if promised else []
     if lot.use_by and lot.balance:
@@ -61,7 +62,11 @@ def lot_duties(lot, today, *, has_ledger, has_components):
         elif days_left <= USE_BY_NOTICE_DAYS:
             when = "today" if days_left == 0 else f"within {amount_words(days_left, 'days')}"
             duties.append(Duty("soon", f"Use {amount_words(lot.balance, lot.unit)} {when}.", lot.use_by))
-    if lot.origin == choices.LotOrigin.BULK and not has_components:
+    number = None if lot.balance else withdrawn_load_of(lot)
+    if number:
+        words = "Its ledger entries are reversed and never deleted, so the lot stays, with nothing on hand."
+        duties.append(Duty("info", f"Load {number}, which brought this lot, was withdrawn. {words}"))
+    elif lot.origin == choices.LotOrigin.BULK and not has_components:
         duties.append(Duty("odd", "This bulk lot has no components yet. Enter what was mixed."))
     elif not has_ledger:
         first = {"harvest": "what was harvested", "sown": "what was raised", "outside": "what was received"}

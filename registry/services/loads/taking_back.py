@@ -1,5 +1,6 @@
 """Taking back what a load stored, by the means of every correction: opposite ledger entries, reviews, corrections; plain records that
-nothing rests on leave the tables, or stay marked where rejected records name them, and the audit trail keeps everything they said."""
+nothing rests on leave the tables, or stay marked where rejected records name them, or closed where they are lots with a ledger. The audit
+trail keeps everything they said."""
 
 from collections.abc import Callable
 
@@ -7,14 +8,15 @@ from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from registry.models import LedgerEntry, Load, LoadWithdrawal
+from registry.models import LedgerEntry, Load, LoadWithdrawal, Lot
 from registry.models.append_only import AppendOnly
 from registry.models.audit import stored_name
 from registry.selectors.loads.resting import AT_ONCE, counted_models, hindrances, stored_by
+from registry.selectors.loads.staying import staying_records
 from registry.services.audit.changes import field_values
 from registry.services.audit.trail import append_row, audit_record, state_note
 from registry.services.audit.write import write
-from registry.services.lots.ledger import ledger_reverse_loaded
+from registry.services.lots.ledger import ledger_reverse_loaded, lot_close
 
 __all__ = ["after_removal", "load_withdraw", "marked_by", "taken_back_by"]
 
@@ -71,20 +73,29 @@ def load_withdraw(*, actor, load, reason, changed, restore=None):
     why = f"load {load.pk} withdrawn: {reason}"[:200]
     if restore is not None and load.before:
         restore(actor, why)
-    gone = []
+    gone, staying = [], staying_records(load)
     for model, keys in reversed(stored_by(load).items()):
         if model in _WAYS:
             _WAYS[model](actor, keys, why)
         elif not issubclass(model, AppendOnly):
-            gone.append((model, _remove(actor, load, model, keys, why)))
+            stay = staying.get(model, ())
+            gone.append((model, _remove(actor, load, model, [key for key in keys if key not in stay], why)))
     for model, records in gone:
         if model in _AFTER:
             _AFTER[model](actor, records)
+    _close_lots(actor, sorted(staying.get(Lot, ())), why)
     withdrawal = LoadWithdrawal(load=load, reason=reason, entered_by=actor, entered_at=timezone.now())
     withdrawal.full_clean()
     append_row(withdrawal)
     audit_record(actor=actor, verb="load.withdrawn", obj=load, reason=reason)
     return withdrawal
+
+
+def _close_lots(actor, keys, reason):
+    """Lots that stay with reversed entries take no more of them; one that is only named as the other lot has no ledger to close."""
+    for start in range(0, len(keys), AT_ONCE):
+        for lot in Lot.objects.filter(pk__in=keys[start : start + AT_ONCE], ledger__isnull=False).distinct():
+            lot_close(actor=actor, lot=lot, on=timezone.localdate(), reason=reason)
 
 
 def _remove(actor, load, model, keys, reason):

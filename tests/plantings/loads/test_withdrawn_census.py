@@ -261,6 +261,8 @@ def test_the_load_says_what_was_never_planted_and_the_search_finds_it(client, be
     assert client.get(reverse("find"), {"q": "H/H11b"}).url == page
     with pytest.raises(CommandError, match=f"no trace of tree H/H11b: never planted: load {beside_others.pk} was withdrawn"):
         call_command("trace", "H/H11b")
+    page = client.get(reverse("trace"), {"q": "H11b"}).content.decode()
+    assert f"never planted: load {beside_others.pk} was withdrawn" in page and reverse("load_detail", args=[beside_others.pk]) in page
     client.force_login(factories.person("volunteer"))
     assert client.get(reverse("find"), {"q": "H/H11b"}).status_code == 200
 

@@ -66,6 +66,7 @@ def test_a_long_sheet_is_checked_and_saved_from_its_pages(client, lead):
     assert client.get(reverse("job_now", args=[Job.objects.get().pk])).json()["page"] == preview
     page = client.get(preview)
     assert dict(page.context["counts"])["new"] == 3 and "Juglans longissima" in page.content.decode()
+    assert "This is only a first check: saving checks every row again" in page.content.decode()
     assert not stored()
     client.post(preview, {"shown": page.context["form"]["shown"].value()})
     saving = done(Job.objects.get(kind="sheet_load"))

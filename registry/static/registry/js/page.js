@@ -153,3 +153,12 @@
   narrow.addEventListener("change", fold);
   if (narrow.matches) fold();
 })();
+
+// After an answer with errors, reading and typing go on at their summary. A link to a part of the page goes first.
+(function () {
+  "use strict";
+  const summary = document.querySelector(".error-summary");
+  if (!summary || location.hash) return;
+  summary.setAttribute("tabindex", "-1");
+  summary.focus();
+})();
