@@ -18,29 +18,29 @@ from temporary_book import open_book, peak_mb, processor_seconds, report
 PLANTINGS, TREES_EACH, SEASONS = 100, 1_000, 2
 
 
-def book_of_trees():
+def book_of_trees(plantings=PLANTINGS, seasons=SEASONS):
     from plantings.services.trees import TreeAsPlanted, trees_plant
     from tests import factories
 
     actor = factories.person(username="lead")
     lots = [factories.stock_lot(actor=actor) for _ in range(20)]
-    for number in range(PLANTINGS):
+    for number in range(plantings):
         planting = factories.planting(code=f"P{number:03d}")
         rows = [
             TreeAsPlanted(f"{n:05d}", lots[n % 20], "test", str(n // 100 + 1), n % 100 // 10 + 1, n % 10 + 1) for n in range(TREES_EACH)
         ]
         trees_plant(actor=actor, planting=planting, trees=rows)
-        for season in range(1, SEASONS + 1):
+        for season in range(1, seasons + 1):
             factories.census_round(planting, season, label=f"season {season}")
     return actor
 
 
-def sheet(season):
+def sheet(season, plantings=PLANTINGS):
     lines = [
         "Planting,Season,Tag,Status,Observed on,Cause of death or reason of removal,Height (cm),Diameter (mm),Canker class (0-4),Observer"
     ]
     day = datetime.date(2018 + season, 9, 12)
-    for planting in range(PLANTINGS):
+    for planting in range(plantings):
         for tree in range(TREES_EACH):
             dead = (tree * 7 + planting) % 5 == 0
             status, cause, height = ("D", "drought", "") if dead else ("A", "", f"{20 + tree % 90}.5")

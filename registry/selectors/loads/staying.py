@@ -51,4 +51,6 @@ def withdrawn_load_of(record):
     """The number of the withdrawn load that had brought a record, None where there is none."""
     name = stored_name(type(record))
     loads = Load.objects.filter(withdrawal__isnull=False, stored__has_key=name).order_by("pk")
-    return next((pk for pk, stored in loads.values_list("pk", "stored") if any(a <= record.pk <= b for a, b in stored[name])), None)
+    return next(
+        (pk for pk, stored in loads.values_list("pk", "stored") if any(first <= record.pk <= last for first, last in stored[name])), None
+    )
