@@ -46,6 +46,7 @@ class ProgrammeKey(TextChoices):
         "check of the census: how many times the median growth of its planting a tree may grow",
     )
     CHECK_DIAMETER_LOSS = "check_diameter_loss_mm", "check of the census: how much thinner a stem may be than last time"
+    CHECK_DIAMETER_GAIN = "check_diameter_gain_mm", "check of the census: how much thicker a stem may grow in a year"
     CHECK_UNIT_SLIP = "check_unit_slip_percent", "check of the census: how near two readings must be to the ratio of two units"
     CHECK_WINDOW = "check_window_days", "check of the census: days a visit may be outside the window of its round"
     CHECK_END_DIGIT = "check_end_digit_percent", "check of the census: share of an observer's readings that may end in 0 or 5"

@@ -240,7 +240,7 @@ def test_a_revoked_link_leaves_the_records_and_a_file_to_load(new_context, field
     link_revoke(actor=field.lead, link=link)
     tap_word(page, field.trees[1].tag, "Removed", "Thinned")
     page.locator("#send").tap()
-    expect(page.get_by_text("This link does not work, or no longer.")).to_be_visible()
+    expect(page.get_by_text("This link does not work, or no longer.")).to_be_in_viewport()
     unsent(page, 1)
     expect(page.get_by_text("Save here what is not sent.")).to_be_visible()
     expect(page.locator(".told-ended").get_by_role("link", name=f"Call the programme: {field.lead}, 802-555-0142")).to_be_visible()

@@ -9,6 +9,7 @@ from plantings.calc.arrival.arrival import Window
 from plantings.calc.arrival.counts import LEAP_FEWEST, CountSeen, count_looks
 from plantings.calc.census.changes import compare_with_last
 from plantings.calc.census.limits import LIMITS
+from plantings.calc.census.measurements import DIAMETER
 from plantings.calc.census.own_measurements import own_measurement
 from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.models import Observation
@@ -112,6 +113,11 @@ def test_the_page_asks_about_the_readings_the_server_asks_about(signed_in, field
         row = SeenRow(status=now, observed_on=day, height_cm=height, browse_class=browse)
         found = compare_with_last(row, LastSeen(status, {"height_cm": (last, last_day)}))
         assert said == [one.field for one in found], (status, last, height, now, browse)
+    answer |= {"asked": [phone_data._measurement(DIAMETER, LIMITS)], "last": {"7": ["A", {"diameter_mm": [30, last_day.isoformat()]}]}}
+    for reading, asks in ((34, False), (60, False), (61, True), (340, True), (28, True)):  # 30 mm a year, 1 mm less
+        given = [answer, {"tree": 7, "status": "A", "values": {"diameter_mm": reading}}, day.isoformat()]
+        found = compare_with_last(SeenRow(status="A", observed_on=day, diameter_mm=reading), LastSeen("A", {"diameter_mm": (30, last_day)}))
+        assert len(page.evaluate("given => mastbookPhone.odd(...given)", given)) == len(found) == asks, reading
     for unit, last, reading in (("cm", 200, 100), ("cm", 200, 196), ("cm", 100, 254), ("cm", 100, 260), ("buds", 4, 40), ("buds", 4, 10)):
         numbers = {"low": 0, "high": 900, "loss_most": 5, "gain_most": 155}
         own = own_measurement(code="crown", version=1, name="Crown", taken="At its widest.", unit=unit, **numbers)

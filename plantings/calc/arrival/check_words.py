@@ -42,7 +42,8 @@ def check_words(limits: CheckLimits = LIMITS) -> tuple[tuple[str, str], ...]:
             worded("Leap"),
             worded(
                 "Height up by more than %(cm)s cm in a year, or more than %(times)s times what the median tree of the planting grew, where "
-                "at least %(trees)s trees have two readings.",
+                "at least %(trees)s trees have two readings; diameter up by more than %(mm)s mm in a year.",
+                mm=f"{limits.diameter_gain_mm:g}",
                 cm=f"{limits.height_gain_cm:g}",
                 times=f"{limits.height_gain_times:g}",
                 trees=FEWEST_TREES,

@@ -8,7 +8,7 @@ from typing import NamedTuple
 from plantings.calc.census.changes import growing, years_between
 from plantings.calc.census.codes import ALIVE
 from plantings.calc.census.limits import LIMITS, CheckLimits
-from plantings.calc.census.measurements import WARNING, Measurement, value_of
+from plantings.calc.census.measurements import HEIGHT, WARNING, Measurement, value_of
 from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.calc.results import Finding
 from registry.calc.shared.marked import gettext_noop
@@ -124,6 +124,7 @@ def leap_findings(
     Notes
     -----
     Where the median tree did not grow there is nothing to compare with. Growth within the loss a reading may have by itself is no leap.
+    A stem is left to its own limit: thick stems grow by many times the median of a planting whose trees differ in size.
 
     Source
     ------
@@ -131,7 +132,7 @@ def leap_findings(
     """
     found = []
     for item in growing(own):
-        if (item.is_own or item.growth.gain_a_year is not None) and item.field in growth:
+        if (item.is_own or item is HEIGHT) and item.field in growth:
             grown, usual = tree_growth(one.record, one.last, item), growth[item.field].median
             if grown is not None and usual > 0 and grown > max(limits.height_gain_times * usual, limits.growth_of(item).loss):
                 words = gettext_noop(

@@ -19,6 +19,7 @@ class CheckLimits:
     height_gain_cm : how much a tree may grow in a year
     height_gain_times : how many times the median growth of the planting's trees in a year
     diameter_loss_mm : how much thinner a stem may be than last time
+    diameter_gain_mm : how much thicker a stem may grow in a year
     unit_slip_percent : how near the ratio of two readings must be to that of two units
     window_days : how many days outside the window of its round a visit may be
     end_digit_percent : share of an observer's readings that may end in 0 or 5; a fifth does by chance
@@ -33,6 +34,7 @@ class CheckLimits:
     height_gain_cm: float = HEIGHT.growth.gain_a_year
     height_gain_times: float = 3
     diameter_loss_mm: float = DIAMETER.growth.loss
+    diameter_gain_mm: float = DIAMETER.growth.gain_a_year
     unit_slip_percent: float = 5
     window_days: int = 21
     end_digit_percent: float = 50
@@ -45,7 +47,7 @@ class CheckLimits:
         """What looks odd in a measurement: as declared with it, with the programme's own limits where there are any."""
         if item is HEIGHT:
             return _height_growth(self.height_loss_cm, self.height_loss_percent, self.height_gain_cm)
-        return _diameter_growth(self.diameter_loss_mm) if item is DIAMETER else item.growth
+        return _diameter_growth(self.diameter_loss_mm, self.diameter_gain_mm) if item is DIAMETER else item.growth
 
 
 @cache  # every row of a census asks
@@ -54,8 +56,8 @@ def _height_growth(loss, loss_percent, gain_a_year):
 
 
 @cache
-def _diameter_growth(loss):
-    return replace(DIAMETER.growth, loss=loss)
+def _diameter_growth(loss, gain_a_year):
+    return replace(DIAMETER.growth, loss=loss, gain_a_year=gain_a_year)
 
 
 LIMITS = CheckLimits()

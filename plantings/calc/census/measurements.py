@@ -199,7 +199,9 @@ HEIGHT = Measurement(
 DIAMETER = Measurement(
     "diameter", "diameter_mm", gettext_noop("Diameter"), MEASURED, unit=gettext_noop("mm"), high=2_000, example="12.5",
     taken=gettext_noop("Two readings at right angles; write their mean."), phrase=gettext_noop("%(value)s mm"), unseen=ERROR,
-    growth=Growth(loss=1, loss_words=gettext_noop("Check the reading and the height above ground where it was taken.")),
+    growth=Growth(
+        loss=1, loss_words=gettext_noop("Check the reading and the height above ground where it was taken."), gain_a_year=30,
+    ),
 )  # fmt: skip
 DIAMETER_AT = Measurement(
     "diameter_at", "diameter_at_cm", gettext_noop("Diameter taken at"), MEASURED, unit=gettext_noop("cm above ground"), high=300,

@@ -11,7 +11,7 @@ from plantings.calc.lifetimes.words import last_words, lifetime_definitions, ste
 from plantings.calc.survival.groups import LEVELS
 from plantings.forms.survival.filters import LifetimeFilters
 from plantings.selectors.survival.lifetimes import site_lifetimes
-from plantings.views.survival.columns import with_key_words
+from plantings.views.survival.columns import figures_response, with_key_words
 from plantings.views.survival.curve_picture import panel_picture
 from plantings.views.survival.filtered import FilteredResults, not_complete_lines
 from registry.calc.shared.iso import iso_day
@@ -23,7 +23,7 @@ from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_units import local_amount
 from registry.selectors.shared.local_words import local_day
 from registry.views.shared.addresses import file_response
-from registry.views.shared.downloads import columns_response, download_links
+from registry.views.shared.downloads import download_links
 from registry.views.shared.tables import Column, ledger_table
 
 __all__ = ["LivesBySiteView"]
@@ -70,7 +70,7 @@ class LivesBySiteView(FilteredResults):
             for life in lives
             for age, step in zip(life.ages, life.one.steps, strict=False)
         ]
-        return columns_response(_DOWNLOAD, rows, f"lifetimes-by-site-{iso_day(found.tables.as_of)}", wanted)
+        return figures_response(_DOWNLOAD, rows, found.tables, f"lifetimes-by-site-{iso_day(found.tables.as_of)}", wanted)
 
     def get_page(self):
         found = self.get_table()

@@ -11,9 +11,11 @@ from plantings.calc.survival.groups import BY, LEVELS, LINEAGE, TEST
 from plantings.calc.survival.words import band_words, difference_words, pressure_words
 from plantings.selectors.census.progress_words import of_words
 from plantings.selectors.survival.rounds import NOT_KNOWN
+from registry.choices import NO, YES
 from registry.selectors.pedigree.lineage import NOT_STATED, OUTSIDE
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import local_number
+from registry.views.shared.downloads import columns_response
 from registry.views.shared.tables import Column
 
 # keys of a table that stand for nothing on file
@@ -58,6 +60,14 @@ def place_columns(table):
         )
         for place, (word, head) in enumerate(zip(table.by, heads(table), strict=True))
     ]
+
+
+def figures_response(columns, rows, behind, name, wanted):
+    """Figures as a download. Each row ends with how many records behind all of them nobody has accepted, and whether these count, as a
+    RecordsBehind says it: a sheet travels without its page."""
+    counted = YES if behind.unread_count else NO
+    ends = (Column("Unread records behind the table", lambda row: behind.unread), Column("Unread records counted", lambda row: counted))
+    return columns_response((*columns, *ends), rows, name, wanted)
 
 
 def survival_columns(table, address, then=False):

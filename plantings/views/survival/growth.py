@@ -10,12 +10,12 @@ from plantings.calc.survival.groups import LEVELS, LINEAGE
 from plantings.forms.survival.filters import GrowthFilters
 from plantings.selectors.census.asked import named_of
 from plantings.selectors.survival.growth import growth_table
-from plantings.views.survival.columns import key_words
+from plantings.views.survival.columns import figures_response, key_words
 from plantings.views.survival.filtered import FilteredResults, not_complete_lines
 from plantings.views.survival.growth_picture import growth_picture, top_of
 from registry.calc.shared.iso import iso_day
 from registry.selectors.shared.local_text import local_text
-from registry.views.shared.downloads import columns_response, download_links
+from registry.views.shared.downloads import download_links
 from registry.views.shared.tables import Column, ledger_table
 
 PANELS_A_PAGE = 24
@@ -33,7 +33,7 @@ class GrowthView(FilteredResults):
     def download(self, wanted):
         table = self.get_table()
         rows = [(group, age, one) for group in table.growth.groups for age, one in table.growth.steps(group)]
-        return columns_response(_DOWNLOAD, rows, f"growth-{table.item.field}-{iso_day(table.as_of)}", wanted)
+        return figures_response(_DOWNLOAD, rows, table, f"growth-{table.item.field}-{iso_day(table.as_of)}", wanted)
 
     def get_page(self):
         table = self.get_table()

@@ -12,13 +12,13 @@ from plantings.calc.lifetimes.words import NEEDED, hazard_range, life_sentence, 
 from plantings.calc.survival.groups import LEVELS
 from plantings.forms.survival.filters import LifetimeFilters
 from plantings.selectors.survival.lifetimes import lineage_lifetimes
-from plantings.views.survival.columns import with_key_words
+from plantings.views.survival.columns import figures_response, with_key_words
 from plantings.views.survival.curve_picture import curve_picture
 from plantings.views.survival.filtered import FilteredResults, not_complete_lines
 from registry.calc.shared.iso import iso_day
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import local_number
-from registry.views.shared.downloads import columns_response, download_links
+from registry.views.shared.downloads import download_links
 from registry.views.shared.tables import Column, ledger_table
 
 LIVES_A_PAGE = 24
@@ -50,7 +50,7 @@ class LifetimesView(FilteredResults):
             for line, steps in (("lineage", one.steps), ("native check", one.check))
             for age, step in zip(table.lives.ages, steps, strict=False)
         ]
-        return columns_response(_DOWNLOAD, rows, f"lifetimes-{iso_day(table.as_of)}", wanted)
+        return figures_response(_DOWNLOAD, rows, table, f"lifetimes-{iso_day(table.as_of)}", wanted)
 
     def get_page(self):
         table = self.get_table()

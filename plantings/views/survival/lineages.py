@@ -22,13 +22,13 @@ from plantings.calc.lineages.words import (
 from plantings.calc.survival.groups import LEVELS
 from plantings.forms.survival.filters import LineageFilters
 from plantings.selectors.survival.lineages import lineage_comparison
-from plantings.views.survival.columns import lineage_url, with_key_words
+from plantings.views.survival.columns import figures_response, lineage_url, with_key_words
 from plantings.views.survival.filtered import FilteredResults, moment_choices, not_complete_lines
 from plantings.views.survival.lineage_picture import lineage_picture, scale_of
 from registry.calc.shared.iso import iso_day
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import local_number
-from registry.views.shared.downloads import columns_response, download_links
+from registry.views.shared.downloads import download_links
 from registry.views.shared.tables import Column, ledger_table
 
 LINEAGES_A_PAGE = 60
@@ -47,7 +47,7 @@ class LineagesView(FilteredResults):
         table = self.get_table()
         rows = (*table.comparison.ranked, *table.comparison.unranked)
         name = f"lineages-{table.moment.code if table.moment else 'none'}-{iso_day(table.as_of)}"
-        return columns_response([*lineage_columns(table), Column(_("Cannot tell"), "reason")], rows, name, wanted)
+        return figures_response([*lineage_columns(table), Column(_("Cannot tell"), "reason")], rows, table, name, wanted)
 
     def get_page(self):
         table = self.get_table()

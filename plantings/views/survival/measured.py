@@ -9,12 +9,12 @@ from plantings.forms.survival.filters import MeasuredFilters
 from plantings.selectors.census.asked import named_of
 from plantings.selectors.census.progress_words import of_words
 from plantings.selectors.survival.measured import measured_table
-from plantings.views.survival.columns import place_columns
+from plantings.views.survival.columns import figures_response, place_columns
 from plantings.views.survival.filtered import FilteredResults, moment_choices, not_complete_lines
 from registry.calc.shared.iso import iso_day
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import has_decimal_comma, local_number
-from registry.views.shared.downloads import columns_response, download_links
+from registry.views.shared.downloads import download_links
 from registry.views.shared.tables import Column, ledger_table
 
 ROWS_A_PAGE = 60
@@ -33,7 +33,7 @@ class MeasuredView(FilteredResults):
     def download(self, wanted):
         table = self.get_table()
         name = f"{table.item.field}-{table.moment.code if table.moment else 'none'}-{iso_day(table.as_of)}"
-        return columns_response(measured_columns(table, in_numbers=True), table.rows, name, wanted)
+        return figures_response(measured_columns(table, in_numbers=True), table.rows, table, name, wanted)
 
     def get_page(self):
         table = self.get_table()

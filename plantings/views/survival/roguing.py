@@ -4,13 +4,14 @@ from django.urls import reverse
 
 from plantings.calc.lineages.words import difference_range
 from plantings.selectors.survival.roguing import mothers_in_order, roguing_document
+from plantings.views.survival.columns import figures_response
 from registry.calc.shared.iso import iso_day
 from registry.choices import IssuedKind
 from registry.models import PedigreeTree
 from registry.selectors.shared.local_text import local_text
 from registry.views.prints.print_view import PrintView
 from registry.views.shared.details import PART_ROWS_MAX, PageView
-from registry.views.shared.downloads import columns_response, download_links
+from registry.views.shared.downloads import download_links
 from registry.views.shared.tables import Column, ledger_table
 
 
@@ -25,7 +26,7 @@ class RoguingListView(PageView):
         wanted = request.GET.get("download")
         if wanted:
             rows = (*self.mothers.ordered, *self.mothers.cannot_tell)
-            return columns_response((*_VALUES, *_REASONS), rows, f"mothers-{iso_day(self.today)}", wanted)
+            return figures_response((*_VALUES, *_REASONS), rows, self.mothers.table, f"mothers-{iso_day(self.today)}", wanted)
         return super().get(request, *args, **kwargs)
 
     def get_page(self):

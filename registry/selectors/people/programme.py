@@ -53,6 +53,7 @@ DEFAULTS = {
     ProgrammeKey.CHECK_HEIGHT_GAIN: (Decimal("200"), PRACTICE, "cm"),
     ProgrammeKey.CHECK_HEIGHT_GAIN_TIMES: (Decimal("3"), PRACTICE, "times"),
     ProgrammeKey.CHECK_DIAMETER_LOSS: (Decimal("1"), PRACTICE, "mm"),
+    ProgrammeKey.CHECK_DIAMETER_GAIN: (Decimal("30"), DEFINED, "mm"),
     ProgrammeKey.CHECK_UNIT_SLIP: (Decimal("5"), PRACTICE, "%"),
     ProgrammeKey.CHECK_WINDOW: (21, PRACTICE, "days"),
     ProgrammeKey.CHECK_END_DIGIT: (Decimal("50"), PRACTICE, "%"),

@@ -1,5 +1,7 @@
 """Readings in another unit, told by the growth of the planting. Hand-worked; the limits are this programme's own, no source."""
 
+from dataclasses import replace
+
 import pytest
 
 from plantings.calc.arrival.arrival import check_arrival
@@ -23,6 +25,10 @@ def stem(now, last, status="A"):
     return Arrived(1, "T1", record, LastSeen("A", {"diameter_mm": (last, LAST_ON)}), "", "1", 1, 1)
 
 
+def stem_of(key, now, last):
+    return replace(stem(now, last), key=key, tag=f"T{key}", position=key)
+
+
 INCHES, FEET = "inches and centimetres", "feet and metres"
 MILLIMETRES, FEET_AND_CM = "millimetres and centimetres, or a moved decimal point", "feet and centimetres"
 
@@ -42,10 +48,15 @@ def test_a_grown_tree_in_another_unit_is_named(now, meant, units):
     assert f"last time 140 cm: {meant} cm would fit, as if {units} were mixed up. Check the unit." in message
 
 
-def test_a_stem_ten_times_as_thick_no_longer_passes():
-    """30 mm and 4 more is 34; 340 is 11.3 times the last reading, and nothing else limits how much thicker a stem may be."""
+def test_a_stem_ten_times_as_thick_is_asked_about_at_once():
+    """30 mm and 4 more is 34; 340 is 11.3 times the last reading, near no ratio of units, and 310 mm more, where 30 a year are the limit.
+    The review, which knows the growth of the planting, names the unit instead."""
     one = stem(340, 30)
-    assert compare_with_last(one.record, one.last) == ()
+    [typed] = compare_with_last(one.record, one.last)
+    assert typed.message == "Diameter is 340 mm, last time 30 mm: more than 30 mm a year. Check the reading and the tag."
+    assert compare_with_last(stem(60, 30).record, one.last) == ()  # 30 more is not above the limit
+    [of_round] = check_arrival([one, *(stem_of(key, 34, 30) for key in range(2, 12))], {}).by_tree[1]
+    assert "34 mm would fit" in of_round.message
     assert said(one, THICKER) == [
         "Diameter is 340 mm, last time 30 mm: 34 mm would fit, as if millimetres and centimetres, or a moved decimal point were mixed up. "
         "Check the unit."

@@ -43,6 +43,19 @@ def test_a_limit_of_the_programme_changes_what_is_asked_about():
     assert "more than 90 cm a year" in second_looks(second, records)[tree.pk][0].message
 
 
+def test_a_stem_that_leaps_is_asked_about_while_typing():
+    """12 mm and 136 more is 12.3 times as thick: near no ratio of units. The limit is the programme's own, 30 mm at first."""
+    planting = factories.planting()
+    [tree] = factories.trees(planting, count=1)
+    first, second = factories.census_round(planting, 1), factories.census_round(planting, 2)
+    factories.observe(first, {tree: "A"}, diameter_mm=12)
+    factories.observe(second, {tree: "A"}, diameter_mm=148)
+    records = tree.observations.filter(round=second)
+    assert "more than 30 mm a year" in second_looks(second, records)[tree.pk][0].message
+    set_to("check_diameter_gain_mm", "140")
+    assert second_looks(second, records) == {}
+
+
 def test_a_share_above_all_is_refused():
     with pytest.raises(ValidationError, match="from 1 to 100 %"):
         set_to("check_end_digit_percent", "101")

@@ -1,6 +1,8 @@
 """Whoever reads a figure learns that nobody has reviewed some records behind it, on whatever page the figure is. Counted by hand."""
 
+import csv
 import datetime
+import io
 import json
 
 import pytest
@@ -21,6 +23,8 @@ WORDS = "12 records of the censuses behind these figures are not reviewed yet, a
 PAGES = {name: reverse(name) for name in (*(name for name, _words, _action in DESK), "results", "results_mothers", "map")}
 PAGES["one lineage"] = reverse("survival_lineage") + "?level=lot&lineage=OURS"
 PAGES["the map as a file"] = reverse("map_file")
+SHEETS = ("survival_lineages", "survival_lifetimes", "survival_by_site", "survival_growth", "survival_measured", "results_mothers")
+BEHIND = ["Unread records behind the table", "Unread records counted"]
 API = ("survival", "lineages", "lifetimes", "growth", "measurements", "data")
 
 
@@ -66,6 +70,25 @@ def test_every_answer_to_a_program_says_it_in_numbers(client, lead, name):
     assert (found["unread_records"], found["unread_counted"]) == (12, True)
     accept()
     assert answer()["unread_records"] == 0
+
+
+@pytest.mark.parametrize("name", SHEETS)
+def test_every_row_of_a_downloaded_table_says_it(client, lead, name):
+    factories.pedigree_tree(orchard="NORTH", status="standing")  # a mother to list
+
+    def ends():
+        sheet = client.get(PAGES[name], {"download": "csv"}).content.decode("utf-8-sig")
+        heads, *rows = csv.reader(io.StringIO(sheet))
+        assert rows and heads[-2:] == BEHIND
+        return {tuple(row[-2:]) for row in rows}
+
+    assert ends() == {("12", "yes")}
+    programme_setting_save(actor=lead, key="complete_percent", value="1", owner="The lead", set_on=datetime.date(2026, 1, 15))
+    records_review(actor=lead, observations=Observation.objects.all()[:1], state=ReviewState.ACCEPTED)
+    programme_setting_save(actor=lead, key="unread_count", value="no", owner="The lead", set_on=datetime.date(2026, 1, 15))
+    assert ends() == {("11", "no")}
+    accept()
+    assert ends() == {("0", "no")}
 
 
 def test_where_they_do_not_count_the_pages_say_that(client, lead):

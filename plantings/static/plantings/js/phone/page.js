@@ -231,6 +231,12 @@
   }
   phone.sendNow = sendNow;
 
+  // Whoever taps Send sees why something stays on the phone: on the walk the lines about it are below the boxes and words of the open tree.
+  async function sendTapped() {
+    await sendNow();
+    if (!state.isAllSent) element("said").scrollIntoView({ block: "start" });
+  }
+
   function workerTold(what, worker) {
     workerSaid = [what, worker];
     if (what === "ready") tell("worker", say("ready"));
@@ -256,7 +262,7 @@
     phone.worker(workerTold);
     const token = window.location.hash.slice(1), number = /(\/second)?\/(\d+)\/$/.exec(window.location.pathname);
     const target = token ? { token } : number ? { [number[1] ? "draw" : "round"]: Number(number[2]) } : null;
-    element("send").addEventListener("click", sendNow);
+    element("send").addEventListener("click", sendTapped);
     element("help").addEventListener("click", function () { show("start"); });
     window.addEventListener("online", sendNow);
     document.addEventListener("visibilitychange", function () { if (document.visibilityState === "visible") sendNow(); });
