@@ -18,7 +18,8 @@ from plantings.models import CensusRound, Observation, Planting, Tree, TreeTag
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.reviews import is_accepted
 from plantings.services.arrival.sorting import CORRECTED
-from plantings.services.census import CensusRefused, CensusRow, observations_record, row_checks
+from plantings.services.census.checks import row_checks
+from plantings.services.census.observations import CensusRefused, CensusRow, observations_record
 from registry.calc.sheets.key_ranges import in_ranges
 from registry.imports.sheets.append_only_sheets import AGAIN
 from registry.imports.sheets.cells import ChoiceCell, NumberCell, PartDateCell, RecordCell, SheetField, TextCell, YesNoCell

@@ -14,7 +14,7 @@ from plantings.models import CensusRound, CountedPlot, Planting, PlotCount
 from plantings.selectors.census.count_queue import count_findings
 from plantings.selectors.census.reviews import is_accepted
 from plantings.services.arrival.sorting import CORRECTED
-from plantings.services.census import PlotCountRefused, plot_count_check, plot_count_correct, plot_counts_record
+from plantings.services.census.plot_counts import PlotCountRefused, plot_count_check, plot_count_correct, plot_counts_record
 from registry.calc.sheets.key_ranges import keys_in
 from registry.imports.sheets.append_only_sheets import AGAIN
 from registry.imports.sheets.cells import NumberCell, PartDateCell, RecordCell, SheetField, TextCell, YesNoCell

@@ -13,7 +13,7 @@ from plantings.imports.own_columns import OwnColumns, measured_columns, own_cell
 from plantings.models import CensusRound, Planting, SecondDraw, SecondMeasurement
 from plantings.selectors.census.asked import asked_at
 from plantings.services.arrival.sorting import CORRECTED
-from plantings.services.census import CensusRefused, CensusRow
+from plantings.services.census.observations import CensusRefused, CensusRow
 from plantings.services.second import row_of, second_measurement_correct, second_measurements_record
 from registry.imports.sheets.append_only_sheets import AGAIN
 from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell

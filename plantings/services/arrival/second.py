@@ -11,7 +11,7 @@ from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.second import may_correct_second, recorded_values
 from plantings.services.arrival.sorting import CORRECTED
 from plantings.services.arrival.trees import TreeArrivals
-from plantings.services.census import CensusRefused, CensusRow
+from plantings.services.census.observations import CensusRefused, CensusRow
 from plantings.services.second import second_measurement_correct, second_measurements_record
 from registry.selectors.shared.local_words import local_value
 

@@ -22,7 +22,8 @@ from plantings.selectors.survival.measured import measured_table
 from plantings.selectors.survival.one_lineage import OneLineage
 from plantings.selectors.survival.rounds import rounds_in_scope
 from plantings.selectors.survival.survival import survival_rows
-from plantings.services.census import observation_correct, plot_count_correct
+from plantings.services.census.observations import observation_correct
+from plantings.services.census.plot_counts import plot_count_correct
 from plantings.services.plantings import planting_save, round_save
 from plantings.services.reviews import records_review
 from plantings.services.sites import site_save
