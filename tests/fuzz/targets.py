@@ -12,7 +12,7 @@ from django.db import transaction
 from django.test import Client
 
 from plantings.calc.census.photos import phone_jpeg, read_photo
-from plantings.calc.census.sent import UnreadableRecord
+from plantings.calc.phone.reading import UnreadableRecord
 from plantings.forms.sheets import MappingForm, mapping_initial, parse_rule
 from plantings.imports.combined.loading import combined_plan
 from plantings.imports.kinds import KINDS

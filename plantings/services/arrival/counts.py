@@ -6,7 +6,8 @@ from datetime import date
 
 from django.utils.translation import gettext as _
 
-from plantings.calc.census.sent import note_typed, read_count
+from plantings.calc.phone.clock import note_typed
+from plantings.calc.phone.reading import read_count
 from plantings.models import CountedPlot, PlotCount
 from plantings.services.arrival.sorting import Arrivals
 from plantings.services.census.plot_counts import PlotCountRefused, plot_counts_record

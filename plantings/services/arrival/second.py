@@ -5,7 +5,7 @@ from dataclasses import fields
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
-from plantings.calc.census.sent import note_typed
+from plantings.calc.phone.clock import note_typed
 from plantings.models import SecondMeasurement
 from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.second import may_correct_second, recorded_values

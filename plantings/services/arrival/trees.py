@@ -6,7 +6,8 @@ from django.utils.translation import gettext as _
 
 from plantings.calc.census.measurements import ERROR, FIELDS, MEASUREMENTS
 from plantings.calc.census.own_measurements import row_values
-from plantings.calc.census.sent import note_typed, read_record
+from plantings.calc.phone.clock import note_typed
+from plantings.calc.phone.reading import read_record
 from plantings.models import Observation
 from plantings.selectors.census.asked import own_at
 from plantings.services.arrival.sorting import Arrivals
