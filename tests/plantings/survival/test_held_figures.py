@@ -8,7 +8,7 @@ import pytest
 from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.calc.survival.census_choice import AGE, LATEST, CensusChoice
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Site, Tree
-from plantings.selectors.overview import today
+from plantings.selectors.overview import round_lines, today
 from plantings.selectors.sites.map_points import map_points
 from plantings.selectors.survival import rounds
 from plantings.selectors.survival.cause_years import causes_over_years
@@ -47,7 +47,7 @@ def people(monkeypatch):
     found = small_programme("Falls")
     monkeypatch.setattr(held_answers, "connection", SimpleNamespace(in_atomic_block=False))
     monkeypatch.setattr(rounds, "MANY_ROUNDS", 1)
-    monkeypatch.setattr(today, "ROUNDS_MANY", 0)
+    monkeypatch.setattr(round_lines, "ROUNDS_MANY", 0)
     held_answers.forget_answers()
     yield found
     held_answers.forget_answers()
