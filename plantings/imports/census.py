@@ -22,7 +22,10 @@ from plantings.services.census.checks import row_checks
 from plantings.services.census.observations import CensusRefused, CensusRow, observations_record
 from registry.calc.sheets.key_ranges import in_ranges
 from registry.imports.sheets.append_only_sheets import AGAIN
-from registry.imports.sheets.cells import ChoiceCell, NumberCell, PartDateCell, RecordCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import PartDateCell
+from registry.imports.sheets.cells.records import RecordCell
+from registry.imports.sheets.cells.values import ChoiceCell, NumberCell, TextCell, YesNoCell
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 from registry.models.shared.among import Keys

@@ -11,7 +11,8 @@ from django.db import models
 from import_export import resources
 
 from registry.imports.sheets import unlisted
-from registry.imports.sheets.cells import Ahead, CellError, RecordCell, SheetField, bare
+from registry.imports.sheets.cells.cell import CellError, SheetField, bare
+from registry.imports.sheets.cells.records import Ahead, RecordCell
 from registry.imports.sheets.mapping import bind_visits
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Item, Plan, Problem, SheetRefused
 from registry.imports.sheets.result import plan_result

@@ -11,7 +11,7 @@ from plantings.imports.loading import plan_file
 from plantings.models import Observation
 from plantings.services.trees import TreeAsPlanted, trees_plant
 from plantings.views.overview.mapping_help import MAPPING_HELP, MAPPING_PARTS
-from registry.imports.sheets.cells import CellError
+from registry.imports.sheets.cells.cell import CellError
 from registry.imports.sheets.given import with_given
 from registry.imports.sheets.mapping import bind, bind_visits
 from registry.imports.sheets.rows import rows_used

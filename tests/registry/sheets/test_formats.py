@@ -5,7 +5,7 @@ import io
 import openpyxl
 import pytest
 
-from registry.imports.sheets.cells import TextCell
+from registry.imports.sheets.cells.values import TextCell
 from registry.imports.sheets.formats import write_rows
 from registry.imports.sheets.table import ReadingOptions, read_table
 
