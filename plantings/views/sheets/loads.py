@@ -25,7 +25,7 @@ from registry.calc.shared.screen import amount_words, number_words
 from registry.calc.sheets.key_ranges import keys_in
 from registry.imports.loads.rest import rest_bytes
 from registry.imports.sheets.plan import CHANGED, NEW, REPEATED, UNCHANGED, Problem, groups
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 from registry.models import Load
 from registry.models.audit import stored_name
 from registry.selectors.loads.loads import loads_listed, rows_still_out

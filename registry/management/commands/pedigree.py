@@ -11,7 +11,8 @@ from registry.calc.pedigree.sexes import read_sexes
 from registry.calc.pedigree.spelling import Spellings
 from registry.calc.shared.screen import amount_words
 from registry.imports.sheets.formats import write_rows
-from registry.imports.sheets.table import MAX_BYTES, SheetError, read_table
+from registry.imports.sheets.reading_options import SheetError
+from registry.imports.sheets.table import MAX_BYTES, read_table
 
 # headers in use, compared without regard to capitals, blanks and underscores
 USUAL = {

@@ -10,7 +10,7 @@ from registry.imports.pedigree.parent_cell import ParentCell
 from registry.imports.sheets.cells.cell import CellError
 from registry.imports.sheets.cells.dates import DateCell
 from registry.imports.sheets.cells.values import ChoiceCell, GenerationCell, NumberCell, TextCell, YesNoCell
-from registry.imports.sheets.table import ReadingOptions
+from registry.imports.sheets.reading_options import ReadingOptions
 
 
 def read(cell, value, **options):

@@ -13,7 +13,8 @@ from registry.imports.sheets.cells.cell import CellError
 from registry.imports.sheets.cells.dates import DateCell, PartDateCell
 from registry.imports.sheets.cells.values import TextCell
 from registry.imports.sheets.formats import write_rows
-from registry.imports.sheets.table import ReadingOptions, SheetError, read_table, sheet_names
+from registry.imports.sheets.reading_options import ReadingOptions, SheetError
+from registry.imports.sheets.table import read_table, sheet_names
 
 TEXT = "Tag,Note\r\nA-1,Châtaigne\r\nA-2,\r\n"
 

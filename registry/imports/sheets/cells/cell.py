@@ -7,7 +7,7 @@ A blank cell is never zero: it makes no statement at all, and leaves a stored va
 from import_export.fields import Field
 from import_export.widgets import Widget
 
-from registry.imports.sheets.table import ReadingOptions
+from registry.imports.sheets.reading_options import ReadingOptions
 from registry.imports.sheets.text import cell_text, undefused
 
 
