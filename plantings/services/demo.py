@@ -10,7 +10,7 @@ from registry.calc.shared.screen import day_words
 from registry.choices import AuthorizationType, ShipmentState
 from registry.models import AgreementSignature, Authorization, Person, Shipment
 from registry.selectors.gate.determinations import gate_ask
-from registry.selectors.gate.facts import shipment_question
+from registry.selectors.gate.questions import shipment_question
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
 from registry.services.gate.determinations import determination_store
