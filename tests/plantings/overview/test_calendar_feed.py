@@ -20,7 +20,6 @@ from tests import factories
 
 pytestmark = pytest.mark.django_db
 DAY = datetime.date
-ON = DAY(2026, 10, 12)
 
 
 def feed(client, token):
