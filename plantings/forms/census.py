@@ -13,7 +13,8 @@ from plantings.calc.census.rules import NOTE_LENGTH_MAX
 from plantings.forms.census_boxes import CountField, add_boxes, form_box
 from plantings.models import Observation
 from plantings.selectors.census.asked import asked_at
-from plantings.services.census import CensusRow, row_findings
+from plantings.services.census.checks import row_findings
+from plantings.services.census.observations import CensusRow
 from registry.calc.shared.marked import gettext_noop
 from registry.forms.shared.part_date_box import PastPartDateBox
 from registry.selectors.shared.local_text import local_text

@@ -13,7 +13,7 @@ from plantings.forms.census_boxes import add_boxes, code_box, finish_code, grid_
 from plantings.models import Observation, Tree
 from plantings.selectors.census.asked import asked_at, asked_hint, in_english_only
 from plantings.selectors.census.rounds import records_by_tree
-from plantings.services.census import CensusRow
+from plantings.services.census.observations import CensusRow
 from registry.access.languages import OFFICE_LANGUAGE
 from registry.forms.shared.part_date_box import PastPartDateBox
 from registry.selectors.shared.local_text import local_text

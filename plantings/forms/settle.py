@@ -5,7 +5,7 @@ from uuid import uuid4
 
 from plantings.calc.census.measurements import FIELDS
 from plantings.forms.grid import GridRowForm
-from plantings.services.census import CensusRow
+from plantings.services.census.observations import CensusRow
 
 FIRST, SECOND, OTHER = "first", "second", "other"
 

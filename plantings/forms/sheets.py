@@ -7,7 +7,7 @@ from django.conf import settings
 
 from registry.calc.sheets.written_days import ISO_STYLE
 from registry.imports.sheets.mapping import MORE_NAMES
-from registry.imports.sheets.table import DATE_STYLES, ReadingOptions, SheetError
+from registry.imports.sheets.reading_options import DATE_STYLES, ReadingOptions, SheetError
 
 NOT_TAKEN, CONSTANT, RULED = "", "=", "{"
 _BLANK, _ELSE = "(blank)", "(anything else)"

@@ -18,10 +18,14 @@ from plantings.models import CensusRound, Observation, Planting, Tree, TreeTag
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.reviews import is_accepted
 from plantings.services.arrival.sorting import CORRECTED
-from plantings.services.census import CensusRefused, CensusRow, observations_record, row_checks
+from plantings.services.census.checks import row_checks
+from plantings.services.census.observations import CensusRefused, CensusRow, observations_record
 from registry.calc.sheets.key_ranges import in_ranges
 from registry.imports.sheets.append_only_sheets import AGAIN
-from registry.imports.sheets.cells import ChoiceCell, NumberCell, PartDateCell, RecordCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import PartDateCell
+from registry.imports.sheets.cells.records import RecordCell
+from registry.imports.sheets.cells.values import ChoiceCell, NumberCell, TextCell, YesNoCell
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 from registry.models.shared.among import Keys

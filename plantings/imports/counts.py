@@ -14,10 +14,13 @@ from plantings.models import CensusRound, CountedPlot, Planting, PlotCount
 from plantings.selectors.census.count_queue import count_findings
 from plantings.selectors.census.reviews import is_accepted
 from plantings.services.arrival.sorting import CORRECTED
-from plantings.services.census import PlotCountRefused, plot_count_check, plot_count_correct, plot_counts_record
+from plantings.services.census.plot_counts import PlotCountRefused, plot_count_check, plot_count_correct, plot_counts_record
 from registry.calc.sheets.key_ranges import keys_in
 from registry.imports.sheets.append_only_sheets import AGAIN
-from registry.imports.sheets.cells import NumberCell, PartDateCell, RecordCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import PartDateCell
+from registry.imports.sheets.cells.records import RecordCell
+from registry.imports.sheets.cells.values import NumberCell, TextCell, YesNoCell
 from registry.imports.sheets.plan import UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 from registry.models.shared.among import Keys

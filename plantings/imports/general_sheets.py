@@ -3,7 +3,7 @@
 from plantings.imports.sites.sites import PlantingSheet, SiteSheet
 from plantings.selectors.plantings.plantings import site_position
 from registry.access.languages import OTHER_LANGUAGES
-from registry.imports.sheets.cells import Cell, SheetField
+from registry.imports.sheets.cells.cell import Cell, SheetField
 
 _HIDDEN = {"longitude", "latitude", "access_notes", *(f"access_notes_{language}" for language in OTHER_LANGUAGES)}
 

@@ -2,9 +2,10 @@
 
 from uuid import UUID
 
-from plantings.calc.census.sent import note_typed, sent_uuid
+from plantings.calc.phone.clock import note_typed
+from plantings.calc.phone.reading import sent_uuid
 from registry.calc.shared.part_dates import days_apart
-from registry.imports.sheets.cells import Cell, CellError, SheetField
+from registry.imports.sheets.cells.cell import Cell, CellError, SheetField
 from registry.imports.sheets.plan import UNCHANGED, Problem
 from registry.imports.sheets.text import cell_text
 

@@ -4,7 +4,10 @@ from django.core.exceptions import ValidationError
 
 from plantings.services.supply import leftover_enter
 from registry import choices
-from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import DateCell
+from registry.imports.sheets.cells.records import RecordCell
+from registry.imports.sheets.cells.values import ChoiceCell, NumberCell, TextCell
 from registry.imports.sheets.sheet import Sheet
 from registry.models import Leftover, Lot, Shipment
 

@@ -11,7 +11,8 @@ from registry.imports.loads.parts import StoredParts, plan_in_parts
 from registry.imports.loads.rest import marked_rows
 from registry.imports.sheets.given import with_given
 from registry.imports.sheets.plan import CHANGED, NEW, SheetRefused
-from registry.imports.sheets.table import ReadingOptions, SheetError, read_table
+from registry.imports.sheets.reading_options import ReadingOptions, SheetError
+from registry.imports.sheets.table import read_table
 from registry.models import SheetUpload
 from registry.models.append_only import AppendOnly
 from registry.selectors.permits.documents import content_fault

@@ -3,7 +3,8 @@
 from plantings.calc.census.measurements import SHEET, measured_at
 from plantings.models.measured_columns import choices_of
 from plantings.selectors.census.asked import own_measurements
-from registry.imports.sheets.cells import ChoiceCell, NumberCell, SheetField
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.values import ChoiceCell, NumberCell
 
 
 def measured_columns(attribute="{field}"):

@@ -4,7 +4,7 @@ import json
 
 from plantings.calc.census.percentages import look_like_percentages, names_a_rate, names_survival
 from registry.imports.sheets.plan import Problem
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 
 __all__ = ["COUNTS_DECLARED", "declares_counts", "percentages_found", "rates_set_aside", "refuse_percentages"]
 

@@ -9,7 +9,8 @@ from plantings.calc.census.own_measurements import ClassesFault, classes_text, r
 from plantings.models import OwnMeasurement, Protocol
 from plantings.services.protocols import measurement_add, measurement_say, protocol_add
 from registry.imports.sheets.append_only_sheets import StoredOnce
-from registry.imports.sheets.cells import Cell, CellError, NumberCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.cells.cell import Cell, CellError, SheetField
+from registry.imports.sheets.cells.values import NumberCell, TextCell, YesNoCell
 from registry.imports.sheets.sheet import Sheet
 from registry.imports.sheets.text import cell_text
 

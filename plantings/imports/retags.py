@@ -7,7 +7,10 @@ from django.core.exceptions import ValidationError
 from plantings.models import Planting, TreeTag
 from plantings.services.tree_lists.retags import NewTag, trees_retag
 from registry.imports.sheets.append_only_sheets import LOADED, differs
-from registry.imports.sheets.cells import PartDateCell, RecordCell, SheetField, TextCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import PartDateCell
+from registry.imports.sheets.cells.records import RecordCell
+from registry.imports.sheets.cells.values import TextCell
 from registry.imports.sheets.sheet import Sheet
 from registry.services.shared.rows_refused import RowsRefused
 

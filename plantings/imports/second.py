@@ -13,10 +13,13 @@ from plantings.imports.own_columns import OwnColumns, measured_columns, own_cell
 from plantings.models import CensusRound, Planting, SecondDraw, SecondMeasurement
 from plantings.selectors.census.asked import asked_at
 from plantings.services.arrival.sorting import CORRECTED
-from plantings.services.census import CensusRefused, CensusRow
+from plantings.services.census.observations import CensusRefused, CensusRow
 from plantings.services.second import row_of, second_measurement_correct, second_measurements_record
 from registry.imports.sheets.append_only_sheets import AGAIN
-from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import DateCell
+from registry.imports.sheets.cells.records import RecordCell
+from registry.imports.sheets.cells.values import ChoiceCell, NumberCell, TextCell
 from registry.imports.sheets.plan import Problem
 from registry.imports.sheets.sheet import Sheet
 

@@ -6,7 +6,10 @@ from plantings.calc.census.rules import NOTE_LENGTH_MAX
 from plantings.models import Planting, SelfSown
 from plantings.services.field_form.self_sown import self_sown_correct, self_sown_record
 from registry.imports.sheets.append_only_sheets import AGAIN
-from registry.imports.sheets.cells import NumberCell, PartDateCell, RecordCell, SheetField, TextCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import PartDateCell
+from registry.imports.sheets.cells.records import RecordCell
+from registry.imports.sheets.cells.values import NumberCell, TextCell
 from registry.imports.sheets.sheet import Sheet
 
 

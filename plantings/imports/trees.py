@@ -9,7 +9,10 @@ from plantings.imports.percentages import rates_set_aside, refuse_percentages
 from plantings.models import CountedPlot, Planting, Tree
 from plantings.services.tree_lists.moves import TreeMove, trees_move
 from plantings.services.trees import PlotAsPlanted, TreeAsPlanted, counted_plots_add, trees_plant, trees_replace
-from registry.imports.sheets.cells import ChoiceCell, NumberCell, PartDateCell, RecordCell, SheetField, TextCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import PartDateCell
+from registry.imports.sheets.cells.records import RecordCell
+from registry.imports.sheets.cells.values import ChoiceCell, NumberCell, TextCell
 from registry.imports.sheets.plan import NEW, Problem
 from registry.imports.sheets.sheet import Sheet
 from registry.models import Lot

@@ -3,9 +3,9 @@
 from django.core.exceptions import ValidationError
 
 from plantings.imports.kinds import KINDS
-from registry.imports.sheets.cells import RecordsCell
+from registry.imports.sheets.cells.records import RecordsCell
 from registry.imports.sheets.plan import CHANGED, Item, Plan
-from registry.imports.sheets.table import ReadingOptions
+from registry.imports.sheets.reading_options import ReadingOptions
 from registry.selectors.loads.resting import hindrances
 from registry.services.loads.taking_back import load_withdraw
 

@@ -1,16 +1,14 @@
 """What the demo has beside its sheets: accounts with passwords, documents of papers, a shipment the gate let go, stored answers."""
 
-import secrets
-
 from plantings.choices import ReviewState
 from plantings.models import CensusRound, Observation
-from plantings.selectors.overview.demo import DEMO_LOADED, demo_accounts
+from plantings.selectors.overview.demo import DEMO_LOADED
 from plantings.services.reviews import records_review
 from registry.calc.shared.screen import day_words
 from registry.choices import AuthorizationType, ShipmentState
 from registry.models import AgreementSignature, Authorization, Person, Shipment
 from registry.selectors.gate.determinations import gate_ask
-from registry.selectors.gate.facts import shipment_question
+from registry.selectors.gate.questions import shipment_question
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
 from registry.services.gate.determinations import determination_store
@@ -18,7 +16,7 @@ from registry.services.movements.shipments import shipment_dispatch
 from registry.services.people.people import person_save
 from registry.services.permits.authorizations import document_add
 
-__all__ = ["demo_answers_store", "demo_dispatch", "demo_documents_add", "demo_lead_make", "demo_phrases_set", "demo_reviews_add"]
+__all__ = ["demo_answers_store", "demo_dispatch", "demo_documents_add", "demo_lead_make", "demo_reviews_add"]
 
 # one paper whose document is still missing, so that the gate and the lists have something to say
 _NOT_SCANNED = "EX-NONE-VT"
@@ -26,221 +24,6 @@ _NOT_SCANNED = "EX-NONE-VT"
 _REVIEWED_BLOCKS = ("1", "2")
 _ASKED = "is the shelter still up? the height is that of its rim"
 _REJECTED = "the tag in the note is that of the tree beside it"
-
-_WORDS = [
-    "acorn",
-    "amber",
-    "anchor",
-    "apple",
-    "apron",
-    "arrow",
-    "aspen",
-    "autumn",
-    "badge",
-    "baker",
-    "barley",
-    "basket",
-    "beacon",
-    "beaver",
-    "bench",
-    "berry",
-    "birch",
-    "biscuit",
-    "blanket",
-    "bottle",
-    "boulder",
-    "branch",
-    "bridge",
-    "bronze",
-    "brook",
-    "bucket",
-    "butter",
-    "button",
-    "cabin",
-    "candle",
-    "canoe",
-    "canvas",
-    "carrot",
-    "castle",
-    "cedar",
-    "cellar",
-    "chalk",
-    "cherry",
-    "chimney",
-    "cider",
-    "cinder",
-    "circle",
-    "clover",
-    "cobble",
-    "copper",
-    "cotton",
-    "cradle",
-    "crane",
-    "cricket",
-    "curtain",
-    "daisy",
-    "dapple",
-    "dragon",
-    "drawer",
-    "drift",
-    "dusty",
-    "eagle",
-    "easel",
-    "ember",
-    "engine",
-    "fable",
-    "falcon",
-    "feather",
-    "fennel",
-    "fiddle",
-    "finch",
-    "flannel",
-    "flint",
-    "flour",
-    "folder",
-    "forest",
-    "fossil",
-    "fountain",
-    "garden",
-    "garlic",
-    "ginger",
-    "glacier",
-    "glove",
-    "granite",
-    "gravel",
-    "hammer",
-    "hamlet",
-    "harbor",
-    "harvest",
-    "hazel",
-    "heather",
-    "heron",
-    "hickory",
-    "honey",
-    "hollow",
-    "iris",
-    "island",
-    "ivory",
-    "jacket",
-    "jasper",
-    "juniper",
-    "kettle",
-    "kitten",
-    "ladder",
-    "lantern",
-    "larch",
-    "laurel",
-    "lemon",
-    "letter",
-    "lichen",
-    "lilac",
-    "linen",
-    "lobster",
-    "locket",
-    "lumber",
-    "magnet",
-    "maple",
-    "marble",
-    "market",
-    "meadow",
-    "melon",
-    "mellow",
-    "mirror",
-    "mitten",
-    "moccasin",
-    "mortar",
-    "moss",
-    "mulberry",
-    "nectar",
-    "needle",
-    "nettle",
-    "nickel",
-    "noodle",
-    "nutmeg",
-    "oatmeal",
-    "orchard",
-    "otter",
-    "oyster",
-    "paddle",
-    "paper",
-    "parsley",
-    "pebble",
-    "pencil",
-    "pepper",
-    "pigeon",
-    "pillow",
-    "pine",
-    "planet",
-    "plaster",
-    "pocket",
-    "poplar",
-    "potter",
-    "prairie",
-    "puddle",
-    "pumpkin",
-    "quarry",
-    "quartz",
-    "quilt",
-    "rabbit",
-    "raft",
-    "raisin",
-    "raven",
-    "ribbon",
-    "ridge",
-    "river",
-    "robin",
-    "rocket",
-    "rosemary",
-    "rudder",
-    "saddle",
-    "saffron",
-    "salmon",
-    "sandal",
-    "satchel",
-    "scarlet",
-    "shovel",
-    "silver",
-    "slate",
-    "sleigh",
-    "sorrel",
-    "sparrow",
-    "spindle",
-    "spruce",
-    "stable",
-    "sunset",
-    "syrup",
-    "tailor",
-    "tangle",
-    "teapot",
-    "thicket",
-    "thimble",
-    "thistle",
-    "thunder",
-    "timber",
-    "tinder",
-    "torch",
-    "trellis",
-    "trout",
-    "tulip",
-    "tundra",
-    "turnip",
-    "valley",
-    "vanilla",
-    "velvet",
-    "violet",
-    "wagon",
-    "walnut",
-    "water",
-    "whistle",
-    "willow",
-    "window",
-    "winter",
-    "wisteria",
-    "wooden",
-    "woolen",
-    "yarrow",
-    "yellow",
-]
 
 
 @write
@@ -294,14 +77,3 @@ def demo_answers_store(actor):
     for shipment in Shipment.objects.filter(state=ShipmentState.DRAFT).exclude(planned_on=None).order_by("pk"):
         asked = gate_ask(shipment_question(shipment, shipment.planned_on))
         determination_store(actor=actor, asked=asked, subject=shipment.code, shipment=shipment)
-
-
-@write
-def demo_phrases_set():
-    """Give one account of each role a new password. Returns [(person, password)]; none where the records are not the demo's."""
-    accounts = demo_accounts()
-    phrases = [(person, " ".join(secrets.choice(_WORDS) for _ in range(4))) for person in accounts]
-    for person, phrase in phrases:
-        person_save(actor=accounts[0], person=person, password=phrase)
-        audit_record(actor=accounts[0], verb="person.password_set", obj=person)
-    return phrases

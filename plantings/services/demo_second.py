@@ -8,7 +8,7 @@ from plantings.calc.census.measurements import CANKER, DIAMETER, HEIGHT
 from plantings.models import CensusRound
 from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.second import draw_lines, recorded_values
-from plantings.services.census import CensusRow
+from plantings.services.census.observations import CensusRow
 from plantings.services.second import second_draw_make, second_measurements_record
 from registry.services.audit.write import write
 

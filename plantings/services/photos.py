@@ -13,11 +13,12 @@ from django.utils import timezone
 from django.utils.translation import gettext as _
 
 from plantings.calc.census.photos import PHOTOS_A_RECORD, phone_jpeg, read_photo
-from plantings.calc.census.sent import UnreadableRecord, seen_ms
+from plantings.calc.phone.clock import seen_ms
+from plantings.calc.phone.reading import UnreadableRecord
 from plantings.models import Observation, Photo, Planting
 from plantings.selectors.census.round_links import came_by_link
 from plantings.selectors.plantings.photos import link_has_photos
-from plantings.services.census_batch import KNOWN, REFUSED, STORED, Answer
+from plantings.services.arrival.sorting import KNOWN, REFUSED, STORED, Answer
 from plantings.services.round_links import round_link_in_use
 from registry.calc.shared.screen import amount_words
 from registry.selectors.shared.local_words import local_value

@@ -18,7 +18,8 @@ from plantings.calc.results import Finding
 from plantings.models import CensusRound, Planting, SecondDraw, SecondMeasurement, SecondTree
 from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.second import drawable, may_correct_second, observer_fault, recorded_values
-from plantings.services.census import CensusRefused, CensusRow, as_stored, row_findings
+from plantings.services.census.checks import row_findings
+from plantings.services.census.observations import CensusRefused, CensusRow, as_stored
 from registry.calc.shared.screen import amount_words
 from registry.services.audit.trail import append_row, append_rows, audit_record
 from registry.services.audit.write import write

@@ -134,7 +134,7 @@ class Book:
 
     def new_rows(self, planting, count):
         """Rows of trees without a record in the last round, as a field form brings them; one in ten of them died."""
-        from plantings.services.census import CensusRow
+        from plantings.services.census.observations import CensusRow
 
         census_round = self.rounds[planting][-1]
         if len(self.left[planting]) < count:  # once all have one: a second look at trees that were seen before
@@ -182,7 +182,7 @@ def bare(rows, actor):
 
 def measure(book, small, floor, large, runs):
     """Each case in turn with a floor of as many rows; medians of both clocks."""
-    from plantings.services.census import observations_record
+    from plantings.services.census.observations import observations_record
     from registry.calc.shared.screen import amount_words
 
     missed = False
@@ -244,7 +244,7 @@ def crowd(book, planting):
 
 def send(actor, rows, gate, told):
     """Tells (seconds, how often the page asked to save again, error or "")."""
-    from plantings.services.census import observations_record
+    from plantings.services.census.observations import observations_record
     from registry.services.audit.busy import Busy
 
     gate.wait()

@@ -38,7 +38,8 @@ def _typed(cell):
 def load(actor, season, kind):
     """Processor seconds of loading a season as a kind of file."""
     from plantings.imports.loading import sheet_load
-    from registry.imports.sheets.table import ReadingOptions, read_table
+    from registry.imports.sheets.reading_options import ReadingOptions
+    from registry.imports.sheets.table import read_table
 
     content, filename = sheet(season, PLANTINGS), f"census.{kind}"
     if kind == "xlsx":

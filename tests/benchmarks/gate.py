@@ -32,7 +32,8 @@ def main():
         StoredFile,
     )
     from registry.selectors.gate.determinations import shipment_answer
-    from registry.selectors.gate.facts import gate_facts, rules_on_file, shipment_question
+    from registry.selectors.gate.facts import gate_facts, rules_on_file
+    from registry.selectors.gate.questions import shipment_question
     from tests import factories
 
     actor = factories.person("lead")

@@ -130,7 +130,7 @@ class Writes:
 
     def correct(self):
         from plantings.models import Observation
-        from plantings.services.census import observation_correct
+        from plantings.services.census.observations import observation_correct
 
         planting = self.plantings[(self.turn * 617) % len(self.plantings)]
         self.turn += 1

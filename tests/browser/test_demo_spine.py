@@ -8,7 +8,7 @@ from django.urls import reverse
 
 from plantings.imports.demo.loading import demo_load
 from plantings.models import CensusRound, Observation, Planting, Tree
-from plantings.services.demo import demo_phrases_set
+from plantings.services.demo_phrases import demo_phrases_set
 from registry.models import Lot, Shipment
 from registry.services.movements.shipments import shipment_line_set
 from tests.browser.settling import INKED, map_libraries, settled

@@ -8,7 +8,7 @@ from plantings.choices import ReviewState
 from plantings.models import CautionsRead, Observation, PlotCount
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.census.second import draw_lines
-from plantings.services.census import plot_count_record
+from plantings.services.census.plot_counts import plot_count_record
 from plantings.services.reviews import records_review
 from plantings.services.round_links import round_link_make
 from plantings.services.second import second_draw_make

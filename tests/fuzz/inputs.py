@@ -8,7 +8,7 @@ import zipfile
 
 import openpyxl
 
-from registry.imports.sheets.table import DATE_STYLES
+from registry.imports.sheets.reading_options import DATE_STYLES
 
 # each was wrong somewhere once, or is the edge of what a database, a calendar or a number can hold
 NASTY = (

@@ -12,7 +12,7 @@ from django.db import transaction
 from django.test import Client
 
 from plantings.calc.census.photos import phone_jpeg, read_photo
-from plantings.calc.census.sent import UnreadableRecord
+from plantings.calc.phone.reading import UnreadableRecord
 from plantings.forms.sheets import MappingForm, mapping_initial, parse_rule
 from plantings.imports.combined.loading import combined_plan
 from plantings.imports.kinds import KINDS
@@ -32,7 +32,8 @@ from registry.imports.loads.rest import rest_bytes, rest_load
 from registry.imports.sheets.formats import export_bytes
 from registry.imports.sheets.mapping import missing_headers
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused
-from registry.imports.sheets.table import ReadingOptions, SheetError, read_table, sheet_names
+from registry.imports.sheets.reading_options import ReadingOptions, SheetError
+from registry.imports.sheets.table import read_table, sheet_names
 from registry.models import Lot, Partner, PedigreeTree
 from registry.selectors.people.programme import parse_setting
 from tests.factories import jpeg

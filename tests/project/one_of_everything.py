@@ -7,7 +7,8 @@ from django.utils import timezone
 
 from plantings.imports.loading import sheet_load
 from plantings.models import BoundaryLayer, SecondMeasurement
-from plantings.services.census import CensusRow, plot_count_record
+from plantings.services.census.observations import CensusRow
+from plantings.services.census.plot_counts import plot_count_record
 from plantings.services.field_form.keyings import page_key, second_keying_store
 from plantings.services.field_form.pages import form_pages_store
 from plantings.services.field_form.scans import form_scans_add

@@ -9,7 +9,7 @@ from django.db import connections
 
 from plantings.models import Observation, SurvivalTally
 from plantings.selectors.census.tallies import planting_state, tally_counts
-from plantings.services.census import CensusRow, observations_record
+from plantings.services.census.observations import CensusRow, observations_record
 from registry.calc.audit.chain import first_break
 from registry.models import AuditEntry, AuthorizationDraw
 from registry.services.lots.ledger import ledger_enter

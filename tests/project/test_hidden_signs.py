@@ -10,7 +10,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 
 import plantings.forms
 import registry.forms
-from plantings.calc.census.sent import UnreadableRecord, read_cautions, read_record
+from plantings.calc.phone.reading import UnreadableRecord, read_cautions, read_record
 from registry.calc.shared.hidden_signs import _HIDDEN, hidden_sign
 from registry.imports.sheets.text import text_fault
 from tests.places import PROJECT

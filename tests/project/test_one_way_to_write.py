@@ -9,7 +9,7 @@ from tests.places import PROJECT
 
 # a pattern of strftime inside a string or a format; the sheet reader names the orders people write days in, a file field its folder
 PATTERN = re.compile(r"%-?[dbBYmHMAaj]\b")
-MAY_HOLD_PATTERNS = {"registry/calc/shared/iso.py", "registry/imports/sheets/table.py", "registry/models/sheets.py"}
+MAY_HOLD_PATTERNS = {"registry/calc/shared/iso.py", "registry/imports/sheets/reading_options.py", "registry/models/sheets.py"}
 UNIT = re.compile(
     r"""(?:\bunit=|\bunit = |(?:amount|unit)_words\([^"'\n()]*(?:\([^()\n]*\))?,\s*)["']([a-z ]+)["']|\|(?:amount|unit):"([a-z ]+)\""""
 )

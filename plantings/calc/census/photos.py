@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from uuid import UUID
 
-from plantings.calc.census.sent import UnreadableRecord, sent_uuid
+from plantings.calc.phone.reading import UnreadableRecord, sent_uuid
 from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.pictures import PictureFault, TooManyPixels, plain_jpeg
 
@@ -54,7 +54,7 @@ def read_photo(sent: Mapping[str, str]) -> SentPhoto:
     --------
     >>> read_photo({"uuid": "not one"})
     Traceback (most recent call last):
-    plantings.calc.census.sent.UnreadableRecord: This photo cannot be read. Load the page of the census again.
+    plantings.calc.phone.reading.UnreadableRecord: This photo cannot be read. Load the page of the census again.
     """
     uuid, record = sent_uuid(sent.get("uuid")), sent_uuid(sent.get("record"))
     at_ms, clock_ms, loaded_ms = (_whole(sent.get(name, "")) for name in ("at", "clock", "loaded"))
@@ -94,7 +94,7 @@ def phone_jpeg(content: bytes) -> tuple[bytes, int, int]:
     --------
     >>> phone_jpeg(b"GIF89a")
     Traceback (most recent call last):
-    plantings.calc.census.sent.UnreadableRecord: The photo is damaged or not a JPEG. Take it again.
+    plantings.calc.phone.reading.UnreadableRecord: The photo is damaged or not a JPEG. Take it again.
     """
     if len(content) > PHOTO_BYTES_MOST:
         raise UnreadableRecord(gettext_noop("The photo is too large. Take it again."))

@@ -22,7 +22,8 @@ from plantings.calc.survival.odds import OddsOverSites, odds_over_sites
 from plantings.calc.survival.over_sites import difference_over_sites
 from plantings.calc.survival.survival import Pressure, pressure
 from plantings.calc.survival.table import DONOR, NATIVE, SurvivalRow, survival_table_rows
-from plantings.calc.survival.tallies import Groups, Tallies, Tally, assessed, numbered
+from plantings.calc.survival.tallies import Tallies, Tally, numbered
+from plantings.calc.survival.tally_sums import Groups, assessed
 from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.worded import counted, worded
 

@@ -3,7 +3,8 @@
 from collections.abc import Collection, Mapping, Sequence
 
 from plantings.calc.survival.table import CHECK, STANDARDS, CheckBook, SurvivalRow, row_of_group
-from plantings.calc.survival.tallies import Groups, Tallies, Tally
+from plantings.calc.survival.tallies import Tallies, Tally
+from plantings.calc.survival.tally_sums import Groups
 
 _ROWS_HELD = 600  # what is looked at by page; a download of all is not held
 

@@ -11,7 +11,8 @@ from plantings.calc.results import Difference, Interval
 from plantings.calc.survival.groups import CHECK, DONOR, NATIVE, OTHER, STANDARDS, TEST
 from plantings.calc.survival.over_sites import NO_COMMON_SITE, NO_SPREAD, OverSites, difference_over_sites, share_over_sites
 from plantings.calc.survival.survival import NOT_ASSESSED, Counts, Pressure, Survival, pressure, survival
-from plantings.calc.survival.tallies import CheckSums, Group, Groups, Tallies, Tally
+from plantings.calc.survival.tallies import Tallies, Tally
+from plantings.calc.survival.tally_sums import CheckSums, Group, Groups
 from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.worded import worded
 

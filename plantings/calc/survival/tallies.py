@@ -1,11 +1,9 @@
-"""Tallies by columns, and their sums by group and by site: what a page adds up are arrays, however many plantings there are.
+"""Tallies by columns: what a page adds up are arrays, however many plantings there are.
 
 A tally is one entry (a lot in one role in a planting) at one round.
 """
 
-from collections.abc import Callable, Container, Iterable, Iterator, Mapping, Sequence
-from functools import cached_property
-from itertools import product
+from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 from typing import NamedTuple
 
 import numpy as np
@@ -14,8 +12,6 @@ from plantings.calc.survival.groups import CHECK, STANDARDS
 from plantings.calc.survival.survival import Counts
 
 COUNT_NAMES = Counts._fields
-_COLUMN = {name: place for place, name in enumerate(COUNT_NAMES)}
-_NOT_IN_ASSESSED = [_COLUMN[name] for name in ("removed_excluded", "not_visited", "not_located", "unclear")]
 
 
 class Tally(NamedTuple):
@@ -234,173 +230,3 @@ def numbered(values: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
     place = np.zeros(len(is_there), dtype=np.int64)
     place[found] = np.arange(len(found))
     return found, place[values]
-
-
-def assessed(counts: np.ndarray) -> np.ndarray:
-    """Trees assessed, of rows of counts.
-
-    Parameters
-    ----------
-    counts : matrix of int, 0 or more, with a column for each field of `Counts`
-
-    Returns
-    -------
-    array of int, trees
-
-    Source
-    ------
-    Definition of this programme, as `Counts.assessed`.
-    """
-    return counts[:, _COLUMN["planted"]] - counts[:, _NOT_IN_ASSESSED].sum(axis=1)
-
-
-class Group:
-    """One row of a table before its figures: the sums of its tallies, in all and by site."""
-
-    __slots__ = ("_by_site", "_names", "complete", "counts", "lots", "plantings")
-
-    def __init__(self, counts, names, by_site, plantings=(), lots=(), complete=True):
-        self.counts, self._names, self._by_site = counts, names, by_site
-        self.plantings, self.lots, self.complete = plantings, lots, complete
-
-    def sites(self) -> dict[str, list[int]]:
-        """Alive and assessed of every site."""
-        return self._pairs(self._by_site[:, _COLUMN["alive"]], assessed(self._by_site))
-
-    def cankers(self) -> dict[str, list[int]]:
-        """Cankered, and looked at for cankers, of every site."""
-        return self._pairs(self._by_site[:, _COLUMN["cankered"]], self._by_site[:, _COLUMN["canker_assessed"]])
-
-    def _pairs(self, first, second):
-        return dict(zip(self._names, map(list, zip(first.tolist(), second.tolist(), strict=True)), strict=True))
-
-
-class KindIndex:
-    """Which kinds there are, by their numbers, and the plantings that have each; without counts.
-
-    Source
-    ------
-    Definition of this programme.
-    """
-
-    def __init__(self, tallies: Tallies):
-        self.kinds, self._plantings = tallies.kinds, tallies.plantings
-        present, kind = numbered(tallies.kind)
-        self._pairs, _none, self._from = _summed(kind, tallies.planting, None, len(present))
-        first = np.zeros(len(present), dtype=np.int64)
-        first[kind[::-1]] = np.arange(len(kind))[::-1]
-        self._place = np.full(len(tallies.kinds), -1)
-        self._place[present] = np.arange(len(present))
-        self.numbers = present[np.argsort(first)]  # in the order they were first met
-
-    def in_order(self, roles: Container[str]) -> list[int]:
-        """The numbers of the kinds of some roles in the order of labels."""
-        return self.kinds.in_order(self.numbers[self.kinds.roles(lambda role, _standard, _sown: role in roles)[self.numbers]]).tolist()
-
-    def place(self, number: int) -> int:
-        """The place of a kind among those there are, in the order of numbers."""
-        return int(self._place[number])
-
-    def plantings_of(self, number: int) -> set[str]:
-        """The codes of the plantings of a kind, by its number."""
-        place = self._place[number]
-        return {self._plantings[one] for one in self._pairs[self._from[place] : self._from[place + 1]].tolist()}
-
-
-class Groups(Mapping):
-    """The groups of tallies by their kinds, in the order they were first met. All sums are taken at once.
-
-    Source
-    ------
-    Definition of this programme.
-    """
-
-    def __init__(self, tallies: Iterable[Tally]):
-        self.tallies = found = Tallies.of(tallies)
-        self.index = KindIndex(found)
-        present, kind = numbered(found.kind)
-        self._pair_site, self._pair_sums, self._pairs_from = _summed(kind, found.site, found.counts, len(present))
-        self._sums = _sums_between(self._pair_sums, self._pairs_from)
-        self._open = np.bincount(kind, weights=1 - found.complete, minlength=len(present))
-
-    @cached_property
-    def _number_of(self):
-        return {self.tallies.kinds[number]: number for number in self.index.numbers.tolist()}
-
-    def __len__(self) -> int:
-        return len(self.index.numbers)
-
-    def __iter__(self) -> Iterator[tuple]:
-        return iter(self._number_of)
-
-    def __getitem__(self, kind: tuple) -> "Group":
-        return self.numbered(self._number_of[kind])
-
-    def numbered(self, number: int) -> "Group":
-        """The group of a kind by its number."""
-        place = self.index.place(number)
-        here = slice(self._pairs_from[place], self._pairs_from[place + 1])
-        return Group(
-            self.counts(number), [self.tallies.sites[site] for site in self._pair_site[here].tolist()], self._pair_sums[here],
-            tuple(sorted(self.index.plantings_of(number))), complete=not self._open[place],
-        )  # fmt: skip
-
-    def counts(self, number: int) -> Counts:
-        """The sums of a kind by its number."""
-        return Counts._make(self._sums[self.index.place(number)].tolist())
-
-
-class CheckSums:
-    """The checks of every site, summed by kind of check: planted ones and sown ones apart.
-
-    Source
-    ------
-    Definition of this programme.
-    """
-
-    def __init__(self, tallies: Iterable[Tally]):
-        self._checks = checks = Tallies.of(tallies).of_roles(lambda role, _standard, _sown: role == CHECK)
-        width = 2 * len(STANDARDS)
-        group = np.zeros(len(checks), dtype=np.int64)
-        for number, (sown, standard) in enumerate(product((False, True), STANDARDS)):
-            group += number * checks.kinds.roles(lambda _role, *kind, wanted=(standard, sown): tuple(kind) == wanted)[checks.kind]
-        code = checks.site * width + group
-        places, inverse = numbered(code)
-        self._sums = _sums_of(inverse, checks.counts, len(places))
-        self._lots, _none, self._lots_from = _summed(inverse, checks.lot, None, len(places))
-        self._of_site: dict[tuple[bool, str], dict[str, int]] = {}
-        for place, number in enumerate(places.tolist()):
-            site, rest = divmod(number, width)
-            sown, standard = divmod(rest, len(STANDARDS))
-            self._of_site.setdefault((bool(sown), checks.sites[site]), {})[STANDARDS[standard]] = place
-
-    def on(self, sown: bool, sites: Sequence[str]) -> tuple[str, Group] | None:
-        """(kind of check, its group) of the first kind there is on these sites; None without a check."""
-        here = [(site, found) for site in sites if (found := self._of_site.get((sown, site)))]
-        if not here:
-            return None
-        best = next(standard for standard in STANDARDS if any(standard in found for _site, found in here))
-        names, places = zip(*((site, found[best]) for site, found in here if best in found), strict=True)
-        by_site = self._sums[list(places)]
-        lots = {lot for place in places for lot in self._lots[self._lots_from[place] : self._lots_from[place + 1]].tolist()}
-        counts = Counts._make(by_site.sum(axis=0).tolist())
-        return best, Group(counts, names, by_site, lots=tuple(sorted(self._checks.lots[lot] for lot in lots)))
-
-
-def _summed(first, second, counts, groups):
-    """(the second of each pair of numbers there is, sums of its counts, where the pairs of each of the first begin), in order."""
-    width = int(second.max()) + 1 if len(second) else 1
-    pairs, inverse = numbered(first * width + second)
-    starts = np.searchsorted(pairs, np.arange(groups + 1) * width)
-    return pairs % width, None if counts is None else _sums_of(inverse, counts, len(pairs)), starts
-
-
-def _sums_of(numbers, counts, groups):
-    """The sum of the rows of counts that have each number."""
-    order = np.argsort(numbers, kind="stable")
-    return _sums_between(counts[order], np.searchsorted(numbers[order], np.arange(groups + 1)))
-
-
-def _sums_between(rows, starts):
-    """Sums of rows between one start and the next; every part has a row."""
-    return np.add.reduceat(rows, starts[:-1], axis=0) if len(starts) > 1 else np.zeros((0, rows.shape[1]), dtype=np.int64)

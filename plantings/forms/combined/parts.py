@@ -10,7 +10,7 @@ from plantings.forms.sheets import MappingForm, SheetUploadForm, parse_more
 from plantings.imports.combined.parts import sheet_parts
 from plantings.imports.combined.second_sheets import SECOND_FILES, SECOND_SHEETS
 from registry.imports.sheets.mapping import MORE_NAMES
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 
 __all__ = ["CombinedForm", "CombinedUploadForm", "PartForm", "shared_text"]
 

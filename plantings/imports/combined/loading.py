@@ -13,7 +13,8 @@ from plantings.imports.kinds import KINDS
 from plantings.imports.loading import cells_before, records_made, upload_content
 from registry.imports.sheets.given import with_given
 from registry.imports.sheets.plan import CHANGED, NEW, UNCHANGED, ReasonMissing, SheetRefused
-from registry.imports.sheets.table import ReadingOptions, SheetError, read_table
+from registry.imports.sheets.reading_options import ReadingOptions, SheetError
+from registry.imports.sheets.table import read_table
 from registry.models import SheetUpload
 from registry.services.audit.busy import loading
 from registry.services.audit.trail import audit_record

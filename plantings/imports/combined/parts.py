@@ -14,7 +14,7 @@ import json
 from plantings.imports.combined.second_sheets import SECOND_FILES, SECOND_SHEETS
 from plantings.imports.kinds import KINDS
 from registry.imports.sheets.mapping import MORE_NAMES
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 
 __all__ = ["COMBINED", "KIND_PARTS", "allowed_parts", "rows_by_kind", "sheet_parts"]
 

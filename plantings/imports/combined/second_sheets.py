@@ -10,7 +10,8 @@ around a key do not count.
 import json
 
 from registry.calc.shared.screen import amount_words
-from registry.imports.sheets.table import ReadingOptions, SheetError, Table, read_table
+from registry.imports.sheets.reading_options import ReadingOptions, SheetError
+from registry.imports.sheets.table import Table, read_table
 from registry.imports.sheets.text import cell_text
 
 __all__ = ["SECOND_FILES", "SECOND_SHEETS", "joined", "second_files"]

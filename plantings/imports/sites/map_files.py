@@ -4,7 +4,8 @@ from contextlib import contextmanager
 from dataclasses import replace
 
 from registry.imports.shared.other_files import FileReader
-from registry.imports.sheets.table import SheetError, Table, checked_headers
+from registry.imports.sheets.reading_options import SheetError
+from registry.imports.sheets.table import Table, checked_headers
 
 __all__ = ["MAP_FILES"]
 

@@ -5,7 +5,8 @@ import json
 from plantings.calc.sites.geometry import measure_polygon
 from plantings.calc.sites.outlines import outline_doubts
 from registry.calc.shared.screen import amount_words
-from registry.imports.sheets.cells import Cell, CellError, YesNoCell
+from registry.imports.sheets.cells.cell import Cell, CellError
+from registry.imports.sheets.cells.values import YesNoCell
 from registry.imports.sheets.text import cell_text
 
 __all__ = ["AnswerCell", "OutlineCell", "outline_questions"]

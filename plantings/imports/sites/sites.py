@@ -8,7 +8,10 @@ from plantings.services.plantings import planting_save, round_save
 from plantings.services.sites import site_save, site_set_outline
 from registry.choices import ProgrammeKey
 from registry.imports.gate.code_cells import CodesCell
-from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, PartDateCell, RecordCell, RecordsCell, SheetField, TextCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import DateCell, PartDateCell
+from registry.imports.sheets.cells.records import RecordCell, RecordsCell
+from registry.imports.sheets.cells.values import ChoiceCell, NumberCell, TextCell
 from registry.imports.sheets.plan import UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 from registry.models import Authorization, Partner, Person

@@ -6,7 +6,7 @@ from django.db import connection
 from plantings.imports.demo.loading import demo_load
 from plantings.imports.demo.sheets import sheets_write
 from plantings.selectors.overview.demo import records_found
-from plantings.services.demo import demo_phrases_set
+from plantings.services.demo_phrases import demo_phrases_set
 from registry.calc.shared.screen import amount_words
 from registry.imports.sheets.plan import SheetRefused
 from registry.models import Person

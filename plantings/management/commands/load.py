@@ -17,7 +17,8 @@ from registry.calc.sheets.length import rows_about
 from registry.imports.loads.aside import aside_fault
 from registry.imports.loads.rest import rest_bytes, rest_load, rest_spec
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused, grouped
-from registry.imports.sheets.table import MAX_BYTES, SheetError
+from registry.imports.sheets.reading_options import SheetError
+from registry.imports.sheets.table import MAX_BYTES
 from registry.management.progress_lines import ProgressLines
 from registry.models import Person
 from registry.selectors.loads.loads import open_load

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from plantings.calc.census.measurements import value_of
-from plantings.calc.census.sent import note_typed
+from plantings.calc.phone.clock import note_typed
 from plantings.models import FormPage, Observation, PageKeying, Tree
 from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.rounds import records_by_tree

@@ -12,7 +12,8 @@ from registry.compliance.gate.facts import Question
 from registry.compliance.gate.words import ESTABLISH
 from registry.models import AuthorizationDraw
 from registry.selectors.gate.determinations import gate_ask
-from registry.selectors.gate.facts import acting_body, agreement_wanted, counted_once, gate_facts, material_lines, place
+from registry.selectors.gate.facts import counted_once, gate_facts
+from registry.selectors.gate.questions import acting_body, agreement_wanted, material_lines, place
 from registry.selectors.movements.site_land import SiteLand
 from registry.selectors.people.programme import setting
 

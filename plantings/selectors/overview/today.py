@@ -1,23 +1,19 @@
 """What needs attention on a day, by what a person may do. `on` is the day; nothing here reads a clock."""
 
 import datetime
-from collections import Counter, defaultdict
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from functools import wraps
-from operator import itemgetter
 
-from django.db.models import Count, Min, Q
+from django.db.models import Q
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from plantings.models import CensusRound, Observation, Planting
-from plantings.selectors.census.records import plots_counted_differently, trees_recorded_differently
-from plantings.selectors.census.rounds import expected, rounds_with_progress
+from plantings.models import Planting
 from plantings.selectors.overview.census_lines import asked_back_lines, second_lines, unread_lines
 from plantings.selectors.overview.load_lines import rest_lines
+from plantings.selectors.overview.round_lines import SHOWN_DAYS, conflict_lines, flower_lines, round_lines
 from plantings.selectors.overview.unsettled import (
     came_in_lines,
     contradiction_lines,
@@ -30,7 +26,7 @@ from plantings.selectors.overview.unsettled import (
 from plantings.selectors.plantings.plantings import plantings_listed
 from plantings.selectors.plantings.unknown_plots import planted_words
 from registry.access import roles
-from registry.calc.shared.screen import amount_words, day_words
+from registry.calc.shared.screen import amount_words
 from registry.models import Lot, PedigreeTree, Person, Shipment
 from registry.selectors.audit.backups import backup_line, last_backup
 from registry.selectors.audit.clock import clock_lines
@@ -42,14 +38,10 @@ from registry.selectors.land.land import land_duties
 from registry.selectors.lots.lots import USE_BY_NOTICE_DAYS
 from registry.selectors.orchard.orchard import rogued_undecided
 from registry.selectors.orchard.second import is_second, waiting_decisions
-from registry.selectors.shared.held_answers import held_by_part, hold_answers
 
-__all__ = ["crew_round", "site_lines", "today_lines"]
+__all__ = ["site_lines", "today_lines"]
 
 LINES_OF_ONE_KIND = 5
-ROUNDS_MANY = 500
-FLOWERS_SHOWN_DAYS = 60
-SHOWN_DAYS = 365  # how long rounds that closed incomplete, and trees rogued without a decision, are listed
 _ORDER = {"late": 0, "soon": 1, "odd": 2, "info": 3}
 
 
@@ -129,26 +121,6 @@ def site_lines(user, on, now):
     return [*clock_lines(now), backup_line(on, at and timezone.localtime(at))]
 
 
-def _held(lines):
-    """Lines that are read from very many records, held by planting: `lines(user, on, rounds)` gives (planting, its place in the order,
-    line) of the rounds of some plantings."""
-
-    @held_by_part(CensusRound)
-    @wraps(lines)
-    def of_plantings(user, plantings, on):
-        rounds = CensusRound.objects.for_user(user)
-        found = defaultdict(list)
-        for planting, *line in lines(user, on, rounds if plantings is None else rounds.filter(planting__in=plantings)):
-            found[planting].append(line)
-        return dict(found)
-
-    def in_order(user, on, now):
-        found = [line for of_one in of_plantings(user, on).values() for line in of_one]
-        return [line for _place, line in sorted(found, key=itemgetter(0))]
-
-    return in_order
-
-
 def _drafts(user, on, now):
     for shipment in Shipment.objects.for_user(user).filter(state="draft").select_related("receiver"):
         late = shipment.planned_on and shipment.planned_on < on
@@ -162,83 +134,6 @@ def _use_by(user, on, now):
         passed = lot.use_by < on
         text = f"Lot {lot.code}: {lot.balance:,} {lot.unit} on hand, its use-by day {'has passed' if passed else 'is near'}"
         yield Duty("late" if passed else "soon", text, lot.use_by, reverse("lot_detail", args=[lot.pk]))
-
-
-@_held
-def _rounds(user, on, rounds):
-    """Rounds whose window is open, or closed within the last year with trees without a record or plots not counted."""
-    year_ago = on - datetime.timedelta(days=SHOWN_DAYS)
-    listed = list(rounds_with_progress(rounds.filter(opens_on__lte=on, closes_on__gte=year_ago)))
-    if len(listed) >= ROUNDS_MANY:
-        hold_answers()
-    for item in listed:
-        open_now = item.closes_on >= on
-        if not open_now and not item.missing and item.counted == item.plots:
-            continue
-        severity = "soon" if open_now else "late"
-        where = {"round": item.label, "site": item.planting.site.name, "planting": item.planting.code}
-        text = _("Census %(round)s at %(site)s (%(planting)s): %(progress)s") % (where | {"progress": _progress_words(item)})
-        url = reverse("round_detail", args=[item.pk])
-        line = Duty(severity, text, item.closes_on, url, mine=_is_crew(user) and open_now, first=_is_crew(user) and open_now)
-        yield item.planting_id, (item.closes_on, item.pk), line
-
-
-def _is_crew(user):
-    return user.role in roles.OWN_ROWS_ONLY and user.may("census.enter")
-
-
-def crew_round(user, on):
-    """The open round a crew member records trees in, or None: of several the one that closes first."""
-    if not _is_crew(user):
-        return None
-    rounds = CensusRound.objects.for_user(user).filter(opens_on__lte=on, closes_on__gte=on)
-    return rounds_with_progress(rounds).filter(missing__gt=0).order_by("closes_on", "pk").first()
-
-
-def _progress_words(item):
-    """How far a round is, in the count and the words of its own page and of the list of rounds."""
-    if not item.recorded and not item.counted:
-        return _("no record yet")
-    parts = []
-    if item.missing:
-        trees = expected(item)
-        words = ngettext("%(n)s of %(all)s tree recorded", "%(n)s of %(all)s trees recorded", trees)
-        parts.append(words % {"n": f"{item.recorded:,}", "all": f"{trees:,}"})
-    if item.plots > item.counted:
-        words = ngettext("%(n)s of %(all)s plot counted", "%(n)s of %(all)s plots counted", item.plots)
-        parts.append(words % {"n": f"{item.counted:,}", "all": f"{item.plots:,}"})
-    return ", ".join(parts) or _("complete")
-
-
-@_held
-def _flowers(user, on, rounds):
-    """Rounds of late in which trees were in flower: papers about pollen ask to be told of that, and soon."""
-    late = rounds.filter(opens_on__lte=on, closes_on__gte=on - datetime.timedelta(days=FLOWERS_SHOWN_DAYS))
-    rows = (
-        Observation.objects.counting().in_flower().filter(round__in=late).order_by().values("round")
-        .annotate(n=Count("tree", distinct=True), first=Min("observed_on"))
-    )  # fmt: skip
-    seen = {row["round"]: row for row in rows}
-    for item in late.filter(pk__in=seen).select_related("planting__site"):
-        n, first = seen[item.pk]["n"], seen[item.pk]["first"]
-        text = (
-            f"{amount_words(n, 'trees')} seen in flower or fruit at {item.planting.site.name} ({item.planting.code}), "
-            f"first on {day_words(first)}. Check what the papers of the planting ask about flowers"
-        )
-        line = Duty("odd", text, url=reverse("planting_detail", args=[item.planting_id]))
-        yield item.planting_id, (-item.closes_on.toordinal(), item.pk), line
-
-
-@_held
-def _conflicts(user, on, rounds):
-    """Trees and plots with two records of one recent round that do not agree, neither corrected."""
-    recent = rounds.filter(closes_on__gte=on - datetime.timedelta(days=SHOWN_DAYS))
-    trees, plots = (Counter(row["round"] for row in find(recent)) for find in (trees_recorded_differently, plots_counted_differently))
-    for item in recent.filter(pk__in=[*trees, *plots]).select_related("planting"):
-        found = [amount_words(count[item.pk], unit) for count, unit in ((trees, "trees"), (plots, "plots")) if count[item.pk]]
-        verb = "has" if trees[item.pk] + plots[item.pk] == 1 else "have"
-        text = f"{' and '.join(found)} {verb} two records of {item.label} in {item.planting.code} that do not agree"
-        yield item.planting_id, (item.planting.code, item.opens_on), Duty("odd", text, url=reverse("round_detail", args=[item.pk]))
 
 
 def _undecided(user, on, now):
@@ -316,8 +211,8 @@ _KINDS = (
         _amount("reviews", "of rules and papers with the authority"), "requirement_list",
     ),
     Kind("rule.view", lambda user, on, now: silent_lines(user, on), _OFFICE, _amount("rules", "that never apply"), "requirement_list"),
-    Kind("round.view", _rounds, _OFFICE, lambda count: ngettext("%(n)s round open", "%(n)s rounds open", count), "round_list"),
-    Kind("rule.view", _flowers, _OFFICE, _amount("plantings", "with trees in flower"), "planting_list"),
+    Kind("round.view", round_lines, _OFFICE, lambda count: ngettext("%(n)s round open", "%(n)s rounds open", count), "round_list"),
+    Kind("rule.view", flower_lines, _OFFICE, _amount("plantings", "with trees in flower"), "planting_list"),
     Kind(
         "observation.review", lambda user, on, now: unread_lines(user), _OFFICE, _amount("rounds", "with records to review"), "round_list",
     ),
@@ -330,7 +225,7 @@ _KINDS = (
         "census.enter", lambda user, on, now: second_lines(user), (),
         lambda count: ngettext("%(n)s second measurement to take", "%(n)s second measurements to take", count), "round_list",
     ),
-    Kind("observation.correct", _conflicts, _OFFICE, _amount("rounds", "with records that do not agree"), "round_list"),
+    Kind("observation.correct", conflict_lines, _OFFICE, _amount("rounds", "with records that do not agree"), "round_list"),
     Kind(
         "identity.view", lambda user, on, now: question_lines(user, None), _LEAD, _amount("questions of identity", "open"),
         "identityquestion_list",

@@ -8,12 +8,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import NamedTuple
 
-from django.db.models import Case, Count, Exists, F, OuterRef, Q, Sum, Value, When
-from django.db.models.functions import Concat
+from django.db.models import Count, Exists, OuterRef, Q, Sum
 
-from plantings.choices import TreeFate
-from plantings.models import CensusRound, CountedPlot, EntrySupply, Planting, PlantingEntry, SurvivalTally, Tree
-from plantings.selectors.plantings.complete_rounds import parts_not_complete
+from plantings.models import CountedPlot, EntrySupply, Planting, PlantingEntry
+from plantings.selectors.permit_file.fates import NOT_COMPLETE, Fates, fates_at_last_round
 from registry.choices import DISPATCH_TAKEN_BACK, DrawKind, LeftoverOutcome, LotKind, ShipmentState
 from registry.compliance.gate.words import ESTABLISH
 from registry.models import AuthorizationDraw, Determination, Leftover, Receipt, ReceiptLine, Shipment, ShipmentLine
@@ -22,12 +20,10 @@ from registry.selectors.movements.leftovers import held_of, leftover_reports
 __all__ = [
     "RULE",
     "Entry",
-    "Fates",
     "Items",
     "Line",
     "Supply",
     "entries_reached",
-    "last_tallies",
     "permit_items",
     "plantings_under",
     "shipments_under",
@@ -39,39 +35,6 @@ RULE = (
     "count. Without either, all lots count. What was planted from such a shipment counts, wherever it is. A dispatch that was taken back "
     "puts nothing under it."
 )
-
-
-_NOT_COMPLETE = ", not complete"  # follows the label of a round that is no result yet
-# what a tally says of the fates of an entry, in the order of `Fates`, removals by their two kinds
-FATE_COUNTS = (
-    "alive", "resprout", "dead", "presumed_dead", "not_found", "unclear", "not_located", "not_visited", "removed", "removed_excluded",
-)  # fmt: skip
-
-
-class Fates(NamedTuple):
-    """Trees and counted seeds of an entry by fate; `resprout` is part of `alive`, `unseen` had no census yet."""
-
-    alive: int = 0
-    resprout: int = 0
-    dead: int = 0
-    presumed_dead: int = 0
-    not_found: int = 0
-    unclear: int = 0
-    not_located: int = 0
-    not_visited: int = 0
-    unseen: int = 0
-    removed: int = 0
-
-    @property
-    def unaccounted(self):
-        return self.not_found + self.unclear + self.not_located + self.not_visited
-
-    @property
-    def total(self):
-        return sum(self) - self.resprout
-
-    def __add__(self, other):
-        return Fates(*(one + more for one, more in zip(self, other, strict=True)))
 
 
 class Line(NamedTuple):
@@ -144,7 +107,7 @@ class Entry(NamedTuple):
     @property
     def not_complete(self):
         """Whether its last round is still open or thinly visited."""
-        return self.round.endswith(_NOT_COMPLETE)
+        return self.round.endswith(NOT_COMPLETE)
 
 
 class Supply(NamedTuple):
@@ -294,7 +257,7 @@ def _entries(shipments, plantings, limits, supplies, lines):
     planted = dict(EntrySupply.objects.filter(entry__in=reached).order_by().values_list("entry").annotate(n=Sum("count")))
     unknown = CountedPlot.objects.unknown().filter(entry__in=reached).order_by().values_list("entry")
     unknown = dict(unknown.annotate(n=Count("pk")))
-    standing = _at_last_round(reached)
+    standing = fates_at_last_round(reached)
     found = []
     rows = PlantingEntry.objects.filter(pk__in=reached).select_related("planting__site__partner", "lot")
     for entry in rows.defer("planting__site__boundary").order_by("planting__site__code", "planting__code", "lot__code", "role"):
@@ -313,36 +276,3 @@ def _entries(shipments, plantings, limits, supplies, lines):
             )
         )  # fmt: skip
     return tuple(found)
-
-
-def last_tallies(entries, **window):
-    """Tallies of these entries (a subquery of keys) at the last round with records of their planting; `window` narrows the rounds.
-
-    `round_words` is its label, marked where it is not complete: what nobody has looked at in it yet is then among the unaccounted.
-    """
-    tallied = Exists(SurvivalTally.objects.filter(round=OuterRef("pk")))
-    rounds = CensusRound.objects.filter(tallied, planting__in=PlantingEntry.objects.filter(pk__in=entries).values("planting"), **window)
-    later = CensusRound.objects.filter(tallied, planting=OuterRef("planting"), opens_on__gt=OuterRef("opens_on"), **window)
-    in_progress = Exists(parts_not_complete().filter(round=OuterRef("round")))
-    words = Case(When(in_progress, then=Concat("round__label", Value(_NOT_COMPLETE))), default=F("round__label"))
-    return SurvivalTally.objects.filter(entry__in=entries, round__in=rounds.filter(~Exists(later)).values("pk")).annotate(round_words=words)
-
-
-def _at_last_round(entries):
-    """{entry key: (label of the last round, its first day, Fates)}: the tally of the originals, and the replacements by their own fate."""
-    found = {}
-    for entry, label, opens_on, *counts in last_tallies(entries).values_list("entry", "round_words", "round__opens_on", *FATE_COUNTS):
-        *counts, removed, excluded = counts
-        found[entry] = (label, opens_on, Fates(*counts, 0, removed + excluded))  # 0: none of a tally is unseen
-    # a range, not "is not null": SQLite then takes the index of the few replacements
-    replacements = Tree.objects.filter(replaces__gt=0, entry__in=entries).order_by().values_list("entry", "fate").annotate(n=Count("pk"))
-    for entry, fate, count in replacements:
-        label, as_of, fates = found.get(entry, ("", None, Fates()))
-        found[entry] = (label, as_of, fates + _fates(fate, count))
-    return found
-
-
-def _fates(fate, count):
-    if fate == TreeFate.RESPROUT:
-        return Fates(alive=count, resprout=count)
-    return Fates(**{fate: count})

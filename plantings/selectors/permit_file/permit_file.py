@@ -12,9 +12,9 @@ from plantings.models import PlantingEntry, Tree
 from plantings.selectors.census.cautions import cautions_read_of_plantings
 from plantings.selectors.permit_file.flowering import flowering_under
 from plantings.selectors.permit_file.items import Items, permit_items, plantings_under, shipments_under
+from plantings.selectors.permit_file.lot_lives import lot_lives
 from plantings.selectors.permit_file.training import cautions_seen, training_dates
-from registry.calc.shared.screen import amount_words
-from registry.choices import DrawKind, LedgerKind, LotOrigin
+from registry.choices import DrawKind
 from registry.compliance.gate.answers import Finding
 from registry.compliance.gate.codec import from_json
 from registry.compliance.gate.facts import Requirement
@@ -28,10 +28,7 @@ from registry.models import (
     Incident,
     IncidentNotice,
     IssuedPrint,
-    LedgerEntry,
     Leftover,
-    Lot,
-    LotComponent,
     Person,
     Receipt,
 )  # fmt: skip
@@ -42,21 +39,10 @@ from registry.selectors.gate.determinations import repeat_fault, stored_answer
 from registry.selectors.permits.as_of import paper_on
 
 __all__ = [
-    "AHEAD_DAYS", "Answer", "LotLife", "PermitFile", "determinations_under", "history_under", "permit_file", "trees_under",
+    "AHEAD_DAYS", "Answer", "PermitFile", "determinations_under", "history_under", "permit_file", "trees_under",
 ]  # fmt: skip
 
 AHEAD_DAYS = 400  # so that what comes once a year is shown once ahead
-
-
-class LotLife(NamedTuple):
-    """A lot under the paper: the words of its descent, and what became of it before it left."""
-
-    lot: Lot
-    parents: str
-    harvest: str
-    way: str
-    gained: int
-    destroyed: int
 
 
 class RuleAnswer(NamedTuple):
@@ -282,52 +268,3 @@ def trees_under(items):
         yield from rows.values_list(
             "planting__code", "tag", "block__code", "row", "position", "entry__lot__code", "planted_on", "replaces__tag", "fate"
         ).iterator(chunk_size=2_000)
-
-
-# -- where lots came from ----------------------------------------------------------------------------------
-
-
-def lot_lives(lots):
-    """{key of a lot: LotLife}: all lots are read at once, since an origin may lie several lots back. Three queries."""
-    known = {lot.pk: lot for lot in Lot.objects.select_related("taxon", "mother", "father", "pollen_pool")}
-    parts = defaultdict(list)
-    for bulk, component in LotComponent.objects.order_by("component__code").values_list("bulk", "component"):
-        parts[bulk].append(component)
-    kinds = (LedgerKind.HARVESTED, LedgerKind.ACQUIRED, LedgerKind.RAISED, LedgerKind.DESTROYED)
-    sums = defaultdict(lambda: defaultdict(int))
-    for lot, kind, quantity in LedgerEntry.objects.filter(kind__in=kinds).order_by().values_list("lot", "kind").annotate(n=Sum("quantity")):
-        sums[lot][kind] += quantity
-    return {pk: _life(pk, known, parts, sums) for pk in lots}
-
-
-def _life(pk, known, parts, sums):
-    lot, way, seen = known[pk], [], {pk}
-    while lot.parent_id and lot.parent_id not in seen:
-        seen.add(lot.parent_id)
-        way.append(lot)
-        lot = known[lot.parent_id]
-    parents, harvest = _begin(lot, known, parts)
-    made = sums[pk]
-    gained = sum(made[kind] for kind in (LedgerKind.HARVESTED, LedgerKind.ACQUIRED, LedgerKind.RAISED))
-    return LotLife(
-        known[pk], parents, harvest, " → ".join(_step(step) for step in reversed(way)), gained, -made[LedgerKind.DESTROYED]
-    )  # fmt: skip
-
-
-def _step(lot):
-    return f"{lot.code} ({lot.get_origin_display()}{f', {lot.year}' if lot.year else ''})"
-
-
-def _begin(lot, known, parts):
-    """(mother × father, harvest) of the lot at the beginning."""
-    if lot.origin == LotOrigin.HARVEST:
-        father = lot.father.code if lot.father_id else f"pool {lot.pollen_pool.code}" if lot.pollen_pool_id else "father not recorded"
-        return f"{lot.mother.code} × {father}", f"{lot.year}, lot {lot.code}"
-    if lot.origin == LotOrigin.BULK:
-        named = [_component(known[part], known, parts) for part in parts[lot.pk] if part != lot.pk]
-        return f"bulk of {amount_words(len(named), 'lots')}, the mother of a tree is unknown: {', '.join(named)}", f"bulk {lot.code}"
-    return lot.outside_origin, f"from outside, lot {lot.code}"
-
-
-def _component(lot, known, parts):
-    return lot.code if lot.origin == LotOrigin.BULK else f"{lot.code} ({_begin(lot, known, parts)[0]})"

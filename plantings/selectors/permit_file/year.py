@@ -11,7 +11,8 @@ from django.utils import timezone
 from plantings.calc.census.codes import DEAD, REMOVED
 from plantings.choices import causes
 from plantings.models import CensusRound, Observation, PlantingEntry
-from plantings.selectors.permit_file.items import FATE_COUNTS, Entry, Items, entries_reached, last_tallies, permit_items, shipments_under
+from plantings.selectors.permit_file.fates import FATE_COUNTS, last_tallies
+from plantings.selectors.permit_file.items import Entry, Items, entries_reached, permit_items, shipments_under
 from registry.choices import DutyKind, LedgerKind, LeftoverOutcome
 from registry.models import Authorization, Determination, Duty, Incident, LedgerEntry, Leftover, ReceiptLine
 from registry.selectors.duties.dates import duty_dates, with_done

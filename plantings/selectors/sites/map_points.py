@@ -15,7 +15,7 @@ from plantings.calc.sites.geometry import generalise_point
 from plantings.calc.survival.census_choice import AGE, LATEST, SEASON, VISIT, CensusChoice
 from plantings.calc.survival.survival import Counts, survival
 from plantings.calc.survival.table import ROLE_WORDS, STANDARDS, TEST, sown_words
-from plantings.calc.survival.tallies import Groups
+from plantings.calc.survival.tally_sums import Groups
 from plantings.maps.layers import SitePoint
 from plantings.models import Block, Site
 from plantings.selectors.survival.behind import RecordsBehind, records_behind

@@ -12,7 +12,7 @@ from plantings.calc.survival.census_choice import AGE, CensusChoice
 from plantings.calc.survival.groups import LEVEL_FIRST_SHOWN, LINEAGE, TEST
 from plantings.calc.survival.rows_by_label import CurvesByLabel
 from plantings.calc.survival.table import SurvivalRow
-from plantings.calc.survival.tallies import KindIndex
+from plantings.calc.survival.tally_sums import KindIndex
 from plantings.selectors.survival.filters import SurvivalFilter
 from plantings.selectors.survival.rounds import rounds_in_scope
 from plantings.selectors.survival.survival import checked_groups

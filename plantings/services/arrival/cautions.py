@@ -6,7 +6,7 @@ from datetime import datetime
 
 from django.conf import settings
 
-from plantings.calc.census.sent import read_cautions
+from plantings.calc.phone.reading import read_cautions
 from plantings.models import CautionsRead
 from plantings.services.arrival.sorting import KNOWN, Answer, Arrivals
 from registry.calc.people.names import is_same_name

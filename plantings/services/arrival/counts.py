@@ -1,4 +1,4 @@
-"""Counts of plots that arrive from a phone. What a count must satisfy, and how it is stored, is in `services/census.py`."""
+"""Counts of plots that arrive from a phone. What a count must satisfy, and how it is stored, is in `services/census/plot_counts.py`."""
 
 import uuid
 from dataclasses import dataclass, replace
@@ -6,10 +6,11 @@ from datetime import date
 
 from django.utils.translation import gettext as _
 
-from plantings.calc.census.sent import note_typed, read_count
+from plantings.calc.phone.clock import note_typed
+from plantings.calc.phone.reading import read_count
 from plantings.models import CountedPlot, PlotCount
 from plantings.services.arrival.sorting import Arrivals
-from plantings.services.census import PlotCountRefused, plot_counts_record
+from plantings.services.census.plot_counts import PlotCountRefused, plot_counts_record
 
 __all__ = ["PlotArrivals"]
 

@@ -5,13 +5,13 @@ from dataclasses import fields
 from django.core.exceptions import ValidationError
 from django.utils.translation import gettext as _
 
-from plantings.calc.census.sent import note_typed
+from plantings.calc.phone.clock import note_typed
 from plantings.models import SecondMeasurement
 from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.second import may_correct_second, recorded_values
 from plantings.services.arrival.sorting import CORRECTED
 from plantings.services.arrival.trees import TreeArrivals
-from plantings.services.census import CensusRefused, CensusRow
+from plantings.services.census.observations import CensusRefused, CensusRow
 from plantings.services.second import second_measurement_correct, second_measurements_record
 from registry.selectors.shared.local_words import local_value
 

@@ -12,7 +12,8 @@ from zoneinfo import ZoneInfo
 from django.utils import timezone
 from django.utils.translation import gettext as _
 
-from plantings.calc.census.sent import UnreadableRecord, note_with_clock, seen_ms
+from plantings.calc.phone.clock import note_with_clock, seen_ms
+from plantings.calc.phone.reading import UnreadableRecord
 from plantings.models import CensusRound, Planting, RoundLink, SecondDraw
 from plantings.selectors.census.records import may_correct
 from plantings.selectors.census.round_links import came_by_link

@@ -1,4 +1,4 @@
-"""Census records of trees that arrive from a phone. What a record must satisfy, and how it is stored, is in `services/census.py`."""
+"""Census records of trees that arrive from a phone. What one must satisfy, and how it is stored: `services/census/observations.py`."""
 
 from dataclasses import replace
 
@@ -6,11 +6,12 @@ from django.utils.translation import gettext as _
 
 from plantings.calc.census.measurements import ERROR, FIELDS, MEASUREMENTS
 from plantings.calc.census.own_measurements import row_values
-from plantings.calc.census.sent import note_typed, read_record
+from plantings.calc.phone.clock import note_typed
+from plantings.calc.phone.reading import read_record
 from plantings.models import Observation
 from plantings.selectors.census.asked import own_at
 from plantings.services.arrival.sorting import Arrivals
-from plantings.services.census import CensusRefused, CensusRow, as_stored, observations_record
+from plantings.services.census.observations import CensusRefused, CensusRow, as_stored, observations_record
 from registry.selectors.shared.local_words import local_value
 
 __all__ = ["TreeArrivals"]

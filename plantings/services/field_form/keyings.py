@@ -11,7 +11,8 @@ from plantings.choices import Arrival
 from plantings.models import KeyingSettlement, PageKeying, Planting
 from plantings.selectors.census.asked import asked_at
 from plantings.selectors.field_form.keyings import cells_of, compared, other_records, page_trees
-from plantings.services.census import CensusRefused, as_stored, observations_record, row_findings
+from plantings.services.census.checks import row_findings
+from plantings.services.census.observations import CensusRefused, as_stored, observations_record
 from registry.services.audit.trail import append_row, audit_record
 from registry.services.audit.write import write
 

@@ -8,7 +8,8 @@ from django.utils import timezone
 from plantings.choices import Arrival, ReviewState
 from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree, WithdrawnRecord
 from plantings.selectors.census.reviews import is_accepted
-from plantings.services.census import CensusRow, observations_record, plot_count_correct
+from plantings.services.census.observations import CensusRow, observations_record
+from plantings.services.census.plot_counts import plot_count_correct
 from plantings.services.reviews import records_review
 from plantings.services.tallies import tallies_rebuild
 from plantings.services.trees import planting_renumber

@@ -9,7 +9,7 @@ from django.utils.translation import gettext
 from plantings.choices import ReviewState
 from plantings.forms.census import record_words
 from plantings.selectors.census.records import may_correct
-from plantings.services.census import odd_readings
+from plantings.services.census.checks import odd_readings
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import local_day
 from registry.views.shared.addresses import reverse_to

@@ -18,7 +18,8 @@ from plantings.models import Observation, Tree
 from plantings.selectors.census.asked import said_of
 from plantings.selectors.census.records import own_records, records_differ
 from plantings.selectors.census.rounds import field_form_trees, next_tree, records_by_tree
-from plantings.services.census import CensusRefused, observations_record, second_looks
+from plantings.services.census.checks import second_looks
+from plantings.services.census.observations import CensusRefused, observations_record
 from plantings.views.census.asking import AskMixin, correction_url, stored_words
 from plantings.views.census.rounds import get_round
 from plantings.views.census.visits import visit_cautions, visit_day

@@ -7,7 +7,8 @@ from django.utils.translation import gettext, gettext_lazy
 from plantings.forms.census import CorrectionForm, PlotCorrectionForm
 from plantings.models import Observation, PlotCount
 from plantings.selectors.census.records import may_correct
-from plantings.services.census import CensusRefused, observation_correct, plot_count_correct
+from plantings.services.census.observations import CensusRefused, observation_correct
+from plantings.services.census.plot_counts import plot_count_correct
 from plantings.views.census.asking import AskMixin, stored_words
 from plantings.views.census.census import refused_error
 from plantings.views.plantings.trees import place_words

@@ -10,7 +10,7 @@ from plantings.choices import ReviewState
 from plantings.forms.counts import COLUMNS, PlotCountsForm
 from plantings.selectors.census.count_queue import count_findings
 from plantings.selectors.census.rounds import standing_counts
-from plantings.services.census import PlotCountRefused, plot_counts_record
+from plantings.services.census.plot_counts import PlotCountRefused, plot_counts_record
 from plantings.views.census.asking import AskMixin, correction_url
 from plantings.views.census.census import RoundEntryMixin
 from registry.selectors.shared.local_words import local_count, local_day

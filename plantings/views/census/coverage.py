@@ -9,7 +9,7 @@ from plantings.models import CensusRound
 from plantings.selectors.census.coverage import coverage_lines, rounds_to_cover
 from plantings.selectors.census.progress_words import of_words
 from plantings.selectors.census.rounds import missing_trees
-from plantings.services.census import rest_not_visited
+from plantings.services.census.observations import rest_not_visited
 from plantings.views.sites.sites import PLANTING_LISTS
 from registry.selectors.shared.local_units import local_amount
 from registry.selectors.shared.local_words import local_count, local_days

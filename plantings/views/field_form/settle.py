@@ -11,7 +11,7 @@ from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.rounds import records_by_tree
 from plantings.selectors.field_form.keyings import cells_of, compared, keyings_of
 from plantings.selectors.field_form.pages import scans_of_page
-from plantings.services.census import CensusRefused
+from plantings.services.census.observations import CensusRefused
 from plantings.services.field_form.keyings import keying_settle
 from plantings.views.census.rounds import get_round
 from registry.access.views import AccessMixin

@@ -12,7 +12,8 @@ from django.utils.translation import gettext_lazy as _
 from plantings.selectors.field_form.pages import code_fault
 from plantings.selectors.identity.trace import ROWS_SHOWN, record_trace, trace_rows
 from plantings.selectors.overview.code_search import code_find
-from plantings.selectors.overview.today import crew_round, site_lines, today_lines
+from plantings.selectors.overview.round_lines import crew_round
+from plantings.selectors.overview.today import site_lines, today_lines
 from plantings.selectors.overview.unsettled import Look, last_look
 from registry.access import roles
 from registry.calc.shared.screen import unit_words

@@ -5,7 +5,7 @@ from collections import defaultdict
 from django.utils import timezone
 
 from plantings.calc.census.measurements import FLOWERS
-from plantings.selectors.permit_file.items import Fates
+from plantings.selectors.permit_file.fates import Fates
 from registry.calc.shared.screen import amount_words, day_words, moment_words
 from registry.choices import DrawKind, MaterialForm, ShipmentState
 from registry.prints.permit_file import FileColumn, FileSection

@@ -14,8 +14,8 @@ from plantings.calc.arrival.counts import LEAP_FEWEST
 from plantings.calc.census.changes import TENFOLD, UNIT_SLIPS, is_length
 from plantings.calc.census.codes import ALIVE, CAUSES_BY_STATUS, DEAD, NOT_VISITED, REMOVED, STATUSES, UNSEEN
 from plantings.calc.census.measurements import ERROR
-from plantings.calc.census.sent import note_typed
 from plantings.calc.census.walk_parts import PART_TREES_MOST, walk_parts
+from plantings.calc.phone.clock import note_typed
 from plantings.imports.census import CensusSheet
 from plantings.imports.counts import PlotCountSheet
 from plantings.imports.second import SecondSheet

@@ -22,7 +22,7 @@ from django.utils.translation import gettext as _
 from django.views.generic import View
 
 from plantings.calc.census.photos import PHOTO_BYTES_MOST, PHOTO_SIDE_MOST, PHOTOS_A_RECORD
-from plantings.services.census_batch import BATCH_MOST
+from plantings.services.census.batch import BATCH_MOST
 from plantings.views.census.rounds import get_round
 from plantings.views.phone.answers import LINK_HEADER, LINKS_BEFORE_HEADER
 from plantings.views.phone.data import VERSION

@@ -7,7 +7,8 @@ from plantings.forms.sheets import MappingForm, ReadingForm, mapping_initial
 from plantings.views.sheets.sheets import SheetMixin, short_cell
 from registry.imports.shared.other_files import reader_of
 from registry.imports.sheets.mapping import bind, missing_headers
-from registry.imports.sheets.table import ReadingOptions, SheetError, read_table, sheet_names
+from registry.imports.sheets.reading_options import ReadingOptions, SheetError
+from registry.imports.sheets.table import read_table, sheet_names
 from registry.models import ColumnMapping
 from registry.services.sheets.uploads import mapping_keep, upload_map
 

@@ -16,7 +16,8 @@ from plantings.imports.loading import upload_content
 from plantings.views.sheets.columns import READING, WRITTEN_PLAINLY, is_map
 from plantings.views.sheets.sheets import SheetMixin, SheetSendView, short_cell
 from registry.imports.sheets.mapping import bind, missing_headers
-from registry.imports.sheets.table import ReadingOptions, SheetError, read_table, sheet_names
+from registry.imports.sheets.reading_options import ReadingOptions, SheetError
+from registry.imports.sheets.table import read_table, sheet_names
 from registry.models import ColumnMapping, SheetUpload
 from registry.services.sheets.uploads import mapping_keep, second_keep, upload_map
 

@@ -16,7 +16,7 @@ from plantings.views.sheets.preview_values import combined_values
 from plantings.views.sheets.sheets import outcome_words
 from registry.imports.sheets.formats import problems_bytes
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 from registry.services.audit.apart import tried_apart
 from registry.services.audit.busy import Busy
 from registry.views.shared.addresses import file_response

@@ -25,7 +25,7 @@ from plantings.views.sheets.sheets import MayLoad, SheetMixin
 from registry.calc.shared.screen import amount_words
 from registry.calc.sheets.key_ranges import keys_in
 from registry.imports.loads.rest import rest_bytes
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 from registry.models import Load
 from registry.models.audit import stored_name
 from registry.selectors.loads.loads import loads_listed, rows_still_out

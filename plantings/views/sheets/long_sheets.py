@@ -22,7 +22,7 @@ from registry.calc.sheets.length import rows_about
 from registry.choices import JobKind, JobState
 from registry.imports.sheets.formats import CONTENT_TYPES, problems_bytes
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused, grouped
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 from registry.models import SheetUpload
 from registry.selectors.jobs.jobs import latest_job, result_path
 from registry.services.audit.apart import prepared_apart, tried_apart

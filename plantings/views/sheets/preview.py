@@ -14,7 +14,7 @@ from plantings.views.sheets.preview_values import preview_values
 from plantings.views.sheets.sheets import SheetMixin, count_words
 from registry.imports.sheets.formats import problems_bytes
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 from registry.selectors.jobs.jobs import job_now
 from registry.services.audit.busy import Busy
 from registry.views.shared.downloads import known_format, sheet_response

@@ -14,7 +14,8 @@ from registry.access.views import AccessMixin
 from registry.imports.loads.rest import rest_load, rest_spec
 from registry.imports.sheets.formats import export_bytes, template_bytes
 from registry.imports.sheets.mapping import bind
-from registry.imports.sheets.table import TO_CORRECT, SheetError, read_table
+from registry.imports.sheets.reading_options import SheetError
+from registry.imports.sheets.table import TO_CORRECT, read_table
 from registry.models import SheetUpload
 from registry.selectors.loads.loads import open_load
 from registry.services.sheets.uploads import upload_keep, upload_map

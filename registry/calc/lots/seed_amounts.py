@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil, exp, lgamma, log, log1p
 
-from registry.calc.lots.seed_mass import check_finite, check_positive
+from registry.calc.lots.checked_numbers import check_finite, check_positive
 from registry.calc.pedigree.seedlings_needed import plants_needed
 from registry.calc.shared.proportion import check_share
 

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from registry.calc.pedigree.ancestry import only_ancestors
 from registry.calc.pedigree.inbreeding import inbreeding
-from registry.calc.pedigree.pedigree import NO_PARENT, Pedigree, only_ancestors
+from registry.calc.pedigree.pedigree import NO_PARENT, Pedigree
 from registry.calc.shared.screen import unit_words
 
 

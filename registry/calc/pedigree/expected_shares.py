@@ -5,7 +5,8 @@ from collections.abc import Hashable, Iterable, Mapping, Sequence
 from fractions import Fraction
 from graphlib import CycleError, TopologicalSorter
 
-from registry.calc.pedigree.pedigree import NO_PARENT, Pedigree, ancestors
+from registry.calc.pedigree.ancestry import ancestors
+from registry.calc.pedigree.pedigree import NO_PARENT, Pedigree
 
 UNKNOWN = "unknown"
 

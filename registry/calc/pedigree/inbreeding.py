@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from registry.calc.pedigree.pedigree import NO_PARENT, Pedigree, ancestors
+from registry.calc.pedigree.ancestry import ancestors
+from registry.calc.pedigree.pedigree import NO_PARENT, Pedigree
 
 
 def inbreeding(pedigree: Pedigree) -> np.ndarray:

@@ -2,7 +2,8 @@
 
 from registry.compliance.gate.answers import MISSING, Answer
 from registry.compliance.gate.facts import Line, Paper, Question
-from registry.compliance.gate.papers import OF_STANDING, class_reason, is_capped, line_reasons, version_on
+from registry.compliance.gate.lines import class_reason, is_capped, line_reasons
+from registry.compliance.gate.papers import OF_STANDING, version_on
 
 # A paper that came near and lacks nothing but these is the one it left under; one for another place, form or lot is not.
 _LACKS = OF_STANDING | {"person", "under"}

@@ -6,16 +6,13 @@ from dataclasses import dataclass, field, replace
 
 from registry.compliance.gate.answers import LANDOWNER, Draw, Near, Reason
 from registry.compliance.gate.facts import Paper, Question, Version
+from registry.compliance.gate.lines import class_reason, is_capped, left, line_reasons
 from registry.compliance.gate.papers import (
     NEAR_POINTS,
     OF_STANDING,
     Point,
     acts_alone,
-    class_reason,
     general_points,
-    is_capped,
-    left,
-    line_reasons,
     names_place,
     person_reason,
     purpose_reason,

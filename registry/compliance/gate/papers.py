@@ -13,11 +13,9 @@ from functools import partial
 from registry.calc.people.names import is_same_body, is_same_name
 from registry.calc.shared.screen import day_words, list_words
 from registry.compliance.gate.answers import Reason
-from registry.compliance.gate.facts import Line, Paper, Place, Question, Version
+from registry.compliance.gate.facts import Paper, Place, Question, Version
 from registry.compliance.gate.places import NO, YES, matches, place_words
 from registry.compliance.gate.words import ACTIVITIES, BEYOND_PLANTING, DISPATCH, IN_FORCE, LANDOWNER_TYPES, NONE_NEEDED, STATES
-from registry.compliance.shared.earlier_taxa import as_epithet, as_epithets, covered_before_6
-from registry.compliance.shared.taxa import covered, taxon_in
 
 NEAR_POINTS = 3  # a paper that fails in more points did not come near
 # a paper that fails in these alone is about this, and could cover it once they are corrected
@@ -272,93 +270,3 @@ def purpose_reason(version: Version, question: Question) -> tuple[Reason, ...]:
     if question.edition < 8 or version.activities or question.activity not in BEYOND_PLANTING:
         return ()
     return (Reason("purpose", f"it does not list what it is for, and this is {ACTIVITIES[question.activity]}"),)
-
-
-def is_capped(version: Version, question: Question) -> bool:
-    """Whether lines of the question are counted against the cap of the paper."""
-    return (
-        version.cap_quantity is not None
-        and bool(question.lines)
-        and (not version.cap_activities or question.activity in version.cap_activities)
-    )
-
-
-def line_reasons(paper: Paper, version: Version, line: Line, capped: bool, edition: int) -> tuple[Reason, ...]:
-    """Why a paper does not cover one line, whatever the rule, the sum of all lines left aside.
-
-    Parameters
-    ----------
-    paper, version, line
-    capped : bool
-        From `is_capped`.
-    edition : int
-        Of the gate, as of the question: names of taxa are compared as it did.
-    """
-    reasons = []
-    if version.lots and line.lot not in version.lots:
-        reasons.append(Reason("lot", "it names other lots"))
-    if version.forms and line.form not in version.forms:
-        reasons.append(Reason("form", f"wrong form: it covers {list_words(sorted(version.forms))}, {_this(line.form)}"))
-    strangers = [taxon for taxon in line.taxa if not _covers(version, line, taxon, edition)] if version.taxa else []
-    if strangers or (version.taxa and not line.taxa):
-        asked = _this(list_words(sorted(strangers), "and"))
-        reasons.append(Reason("taxon", f"wrong taxon: it covers {list_words(sorted(version.taxa))}, {asked}"))
-    if edition >= 4 and line.quantity == 0:
-        reasons.append(Reason("quantity", "the quantity is 0"))
-    elif capped:
-        reasons += _cap_reasons(paper, version, line)
-    return tuple(reasons)
-
-
-def _covers(version: Version, line: Line, taxon: str, edition: int) -> bool:
-    if edition < 4:
-        return taxon_in(taxon, version.taxa)
-    if edition < 7:
-        taxon, taxa, parents = (as_epithet(taxon), *map(as_epithets, (version.taxa, line.parent_taxa)))
-        return (covered if edition == 6 else covered_before_6)(taxon, taxa, parents)
-    return covered(taxon, version.taxa, line.parent_taxa)
-
-
-def _cap_reasons(paper, version, line):
-    if line.draw_on and paper.code not in line.draw_on:
-        return [Reason("draw_on", f"the line is to draw on {list_words(sorted(line.draw_on))}")]
-    if line.quantity is None:
-        return [Reason("quantity", f"the quantity is not given and {left(paper, version)} {version.cap_unit} are left of the cap")]
-    if line.unit != version.cap_unit:
-        asked = line.unit or "no unit"
-        return [Reason("unit", f"its cap is in {version.cap_unit or 'no unit'}, the line is in {asked}")]
-    return []
-
-
-def _this(asked: str) -> str:
-    return f"this is {asked}" if asked else "none is given"
-
-
-def left(paper: Paper, version: Version) -> int:
-    """What is left of the cap; never below 0.
-
-    Returns
-    -------
-    int
-        In the unit of the cap.
-    """
-    return max(0, (version.cap_quantity or 0) - paper.drawn)
-
-
-def class_reason(version: Version, line: Line, matched: frozenset[str]) -> tuple[Reason, ...]:
-    """Why a paper does not cover the classes by which a rule takes the line in.
-
-    A paper limited to classes must cover each class the rule goes by; under a rule that goes by none it must
-    cover one of the classes of the line.
-    """
-    if not version.classes:
-        return ()
-    if matched:
-        missing = matched.difference(version.classes)
-    else:
-        own = line.classes or line.may_classes
-        missing = () if not set(own).isdisjoint(version.classes) else own or ("in no class",)
-    if not missing:
-        return ()
-    covered, asked = list_words(sorted(version.classes)), list_words(sorted(missing), "and")
-    return (Reason("class", f"wrong material class: it covers {covered}, this is {asked}"),)

@@ -11,8 +11,9 @@ from datetime import date
 from registry.calc.shared.screen import day_words, list_words
 from registry.compliance.gate.answers import MET, MISSING, NEAR_SHOWN, NOTICE, Near, Reason
 from registry.compliance.gate.facts import Line, Paper, Question, Version
+from registry.compliance.gate.lines import left
 from registry.compliance.gate.matching import Bench, Match
-from registry.compliance.gate.papers import OF_STANDING, left, state_on, version_on
+from registry.compliance.gate.papers import OF_STANDING, state_on, version_on
 from registry.compliance.gate.places import NO, UNKNOWN, YES, matches
 from registry.compliance.gate.words import CHECK_LAST, NONE_NEEDED, TYPES, lots_words
 

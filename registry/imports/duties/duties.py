@@ -4,7 +4,10 @@ from django.core.exceptions import ValidationError
 
 from registry import choices
 from registry.calc.shared.screen import day_words
-from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import DateCell
+from registry.imports.sheets.cells.records import RecordCell
+from registry.imports.sheets.cells.values import ChoiceCell, NumberCell, TextCell
 from registry.imports.sheets.sheet import Sheet
 from registry.models import Authorization, Duty, DutyDone, Partner, Person
 from registry.services.duties.duties import duty_done_enter, duty_save

@@ -2,7 +2,9 @@
 
 from django.db import models
 
-from registry.imports.sheets.cells import Cell, CellError, DateCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.cells.cell import Cell, CellError, SheetField
+from registry.imports.sheets.cells.dates import DateCell
+from registry.imports.sheets.cells.values import TextCell, YesNoCell
 from registry.imports.sheets.sheet import Sheet
 from registry.imports.sheets.text import cell_text
 from registry.selectors.gate.code_lists import ANY_CODES, REGION_CODES

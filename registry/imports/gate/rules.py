@@ -5,7 +5,9 @@ from django.core.exceptions import ValidationError
 from registry import choices
 from registry.imports.gate.code_cells import CodesCell, declared_columns
 from registry.imports.sheets.append_only_sheets import StoredOnce
-from registry.imports.sheets.cells import ChoiceCell, DateCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import DateCell
+from registry.imports.sheets.cells.values import ChoiceCell, TextCell, YesNoCell
 from registry.imports.sheets.sheet import Sheet
 from registry.models import MaterialClass, Requirement, RuleVerification
 from registry.selectors.gate.code_lists import FORM_CODES, TAXON_NAMES

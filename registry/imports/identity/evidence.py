@@ -2,7 +2,10 @@
 
 from registry import choices
 from registry.imports.sheets.append_only_sheets import AppendOnlySheet, number_field
-from registry.imports.sheets.cells import ChoiceCell, DateCell, DecimalCell, NumberCell, RecordCell, SheetField, TextCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import DateCell
+from registry.imports.sheets.cells.records import RecordCell
+from registry.imports.sheets.cells.values import ChoiceCell, DecimalCell, NumberCell, TextCell
 from registry.models import IdentityEvidence, Lot, MeasuredShare, PedigreeTree, PollenPool
 from registry.services.identity.questions import evidence_enter
 from registry.services.orchard.shares import share_enter

@@ -4,7 +4,10 @@ from django.core.exceptions import ValidationError
 
 from registry import choices
 from registry.imports.sheets.append_only_sheets import StoredOnce
-from registry.imports.sheets.cells import ChoiceCell, DateCell, RecordCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import DateCell
+from registry.imports.sheets.cells.records import RecordCell
+from registry.imports.sheets.cells.values import ChoiceCell, TextCell, YesNoCell
 from registry.imports.sheets.sheet import Sheet
 from registry.models import AgreementSignature, AgreementText, Authorization
 from registry.services.land.agreements import agreement_sign, agreement_text_add

@@ -1,7 +1,7 @@
 """Wrong rows set aside: the good rows of a sheet are stored as if only they had come, all of them or nothing."""
 
 from registry.imports.sheets.plan import SheetRefused
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 
 __all__ = ["aside_fault", "aside_words", "store_without_wrong"]
 

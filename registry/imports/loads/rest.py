@@ -3,7 +3,8 @@
 from registry.calc.sheets.rest_marks import read_rest_mark, rest_mark
 from registry.imports.sheets.formats import write_rows
 from registry.imports.sheets.plan import Problem, groups
-from registry.imports.sheets.table import TO_CORRECT, ReadingOptions, SheetError, read_table
+from registry.imports.sheets.reading_options import ReadingOptions, SheetError
+from registry.imports.sheets.table import TO_CORRECT, read_table
 from registry.imports.sheets.text import cell_text
 
 __all__ = ["marked_rows", "rest_bytes", "rest_load", "rest_spec"]

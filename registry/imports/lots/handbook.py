@@ -1,7 +1,9 @@
 """Sheet of the handbook of species."""
 
 from registry import choices
-from registry.imports.sheets.cells import ChoiceCell, DateCell, NameCell, NumberCell, SheetField, TextCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import DateCell
+from registry.imports.sheets.cells.values import ChoiceCell, NameCell, NumberCell, TextCell
 from registry.imports.sheets.plan import UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 from registry.models import SpeciesHandbook

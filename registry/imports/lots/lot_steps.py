@@ -6,7 +6,10 @@ from django.core.exceptions import ValidationError
 
 from registry import choices
 from registry.imports.sheets.append_only_sheets import AppendOnlySheet, number_field
-from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import DateCell
+from registry.imports.sheets.cells.records import RecordCell
+from registry.imports.sheets.cells.values import ChoiceCell, NumberCell, TextCell, YesNoCell
 from registry.imports.sheets.plan import NEW, Problem
 from registry.models import Harvest, LedgerEntry, Lot, StorageRecord, Treatment
 from registry.selectors.lots.harvests import harvests_without_facts

@@ -4,7 +4,10 @@ from django.core.exceptions import ValidationError
 
 from registry import choices
 from registry.imports.pedigree.generations import GenerationMixin
-from registry.imports.sheets.cells import ChoiceCell, DateCell, GenerationCell, NumberCell, RecordCell, SheetField, TextCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import DateCell
+from registry.imports.sheets.cells.records import RecordCell
+from registry.imports.sheets.cells.values import ChoiceCell, GenerationCell, NumberCell, TextCell
 from registry.imports.sheets.plan import CHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 from registry.models import LedgerEntry, Lot, LotComponent, PedigreeTree, PollenPool, Taxon

@@ -6,7 +6,10 @@ from dataclasses import dataclass
 from registry import choices
 from registry.choices import SeedTestKind
 from registry.imports.sheets.append_only_sheets import AGAIN, AppendOnlySheet, number_field
-from registry.imports.sheets.cells import Cell, CellError, ChoiceCell, NumberCell, PartDateCell, RecordCell, SheetField, TextCell
+from registry.imports.sheets.cells.cell import Cell, CellError, SheetField
+from registry.imports.sheets.cells.dates import PartDateCell
+from registry.imports.sheets.cells.records import RecordCell
+from registry.imports.sheets.cells.values import ChoiceCell, NumberCell, TextCell
 from registry.imports.sheets.plan import Problem
 from registry.models import Lot, SeedTest
 from registry.selectors.lots.seed_tests import seed_test_draw

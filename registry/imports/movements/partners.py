@@ -2,7 +2,9 @@
 
 from registry import choices
 from registry.imports.gate.code_cells import RegionCell
-from registry.imports.sheets.cells import ChoiceCell, DateCell, SheetField, TextCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import DateCell
+from registry.imports.sheets.cells.values import ChoiceCell, TextCell
 from registry.imports.sheets.sheet import Sheet
 from registry.models import Partner
 

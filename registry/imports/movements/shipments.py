@@ -6,7 +6,10 @@ from django.core.exceptions import ValidationError
 
 from registry import choices
 from registry.imports.gate.code_cells import CodesCell, RegionCell
-from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, RecordsCell, SheetField, TextCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import DateCell
+from registry.imports.sheets.cells.records import RecordCell, RecordsCell
+from registry.imports.sheets.cells.values import ChoiceCell, NumberCell, TextCell
 from registry.imports.sheets.plan import NEW, Problem
 from registry.imports.sheets.sheet import Sheet, comparable
 from registry.models import Authorization, Lot, Partner, ReceiptLine, Shipment, ShipmentLine

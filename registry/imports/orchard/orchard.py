@@ -7,18 +7,10 @@ from django.core.exceptions import ValidationError
 
 from registry import choices
 from registry.imports.sheets.append_only_sheets import AGAIN, AppendOnlySheet, number_field
-from registry.imports.sheets.cells import (
-    ChoiceCell,
-    DateCell,
-    DatesCell,
-    DecimalCell,
-    NameCell,
-    NumberCell,
-    RecordCell,
-    SheetField,
-    TextCell,
-    YesNoCell,
-)
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import DateCell, DatesCell
+from registry.imports.sheets.cells.records import RecordCell
+from registry.imports.sheets.cells.values import ChoiceCell, DecimalCell, NameCell, NumberCell, TextCell, YesNoCell
 from registry.imports.sheets.plan import CHANGED, NEW, UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 from registry.models import PedigreeTree, Rating, RatingScale, SelectionDecision, TreeStatusRecord

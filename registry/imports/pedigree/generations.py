@@ -5,7 +5,7 @@ from graphlib import CycleError, TopologicalSorter
 
 from registry.calc.pedigree.generation import NAMED, contradicts_parents, parse_generation
 from registry.choices import CrossType, LotOrigin
-from registry.imports.sheets.cells import Ahead
+from registry.imports.sheets.cells.records import Ahead
 from registry.imports.sheets.plan import NEW, UNCHANGED, Problem
 from registry.selectors.pedigree.generations import (
     father_generations,

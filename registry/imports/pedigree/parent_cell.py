@@ -4,7 +4,8 @@ from functools import cache
 
 from registry.calc.pedigree.pedigree import is_unknown
 from registry.calc.pedigree.spelling import Spellings
-from registry.imports.sheets.cells import CellError, RecordCell
+from registry.imports.sheets.cells.cell import CellError
+from registry.imports.sheets.cells.records import RecordCell
 
 
 class ParentCell(RecordCell):

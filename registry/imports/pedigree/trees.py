@@ -6,18 +6,10 @@ from registry.imports.gate.code_cells import CodesCell
 from registry.imports.pedigree.generations import GenerationMixin
 from registry.imports.pedigree.parent_cell import ParentCell
 from registry.imports.sheets.append_only_sheets import AGAIN, LOADED
-from registry.imports.sheets.cells import (
-    Ahead,
-    ChoiceCell,
-    DateCell,
-    DecimalCell,
-    GenerationCell,
-    NumberCell,
-    RecordCell,
-    SheetField,
-    TextCell,
-    YesNoCell,
-)
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import DateCell
+from registry.imports.sheets.cells.records import Ahead, RecordCell
+from registry.imports.sheets.cells.values import ChoiceCell, DecimalCell, GenerationCell, NumberCell, TextCell, YesNoCell
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 from registry.models import PedigreeTree, PollenPool, PollenPoolMember, Taxon

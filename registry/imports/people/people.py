@@ -1,7 +1,10 @@
 """Sheet of the people who have an account."""
 
 from registry import choices
-from registry.imports.sheets.cells import ChoiceCell, DateCell, RecordCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import DateCell
+from registry.imports.sheets.cells.records import RecordCell
+from registry.imports.sheets.cells.values import ChoiceCell, TextCell, YesNoCell
 from registry.imports.sheets.sheet import Sheet
 from registry.models import Partner, Person
 from registry.services.people.people import person_save

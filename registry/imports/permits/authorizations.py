@@ -3,7 +3,10 @@
 from registry import choices
 from registry.imports.gate.code_cells import declared_columns
 from registry.imports.sheets.append_only_sheets import StoredOnce
-from registry.imports.sheets.cells import ChoiceCell, DateCell, NumberCell, RecordCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.dates import DateCell
+from registry.imports.sheets.cells.records import RecordCell
+from registry.imports.sheets.cells.values import ChoiceCell, NumberCell, TextCell, YesNoCell
 from registry.imports.sheets.sheet import Sheet
 from registry.models import Authorization, AuthorizationStateRecord, AuthorizationVersion, Partner
 from registry.selectors.permits.as_of import last_version

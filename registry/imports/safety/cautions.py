@@ -5,7 +5,9 @@ import re
 from registry import choices
 from registry.imports.gate.code_cells import CodesCell
 from registry.imports.sheets.append_only_sheets import StoredOnce
-from registry.imports.sheets.cells import CellError, ChoiceCell, DateCell, NumberCell, SheetField, TextCell, YesNoCell
+from registry.imports.sheets.cells.cell import CellError, SheetField
+from registry.imports.sheets.cells.dates import DateCell
+from registry.imports.sheets.cells.values import ChoiceCell, NumberCell, TextCell, YesNoCell
 from registry.imports.sheets.sheet import Sheet
 from registry.models import CautionText
 from registry.services.safety.cautions import caution_add

@@ -4,7 +4,9 @@ from collections import Counter
 
 from django.core.exceptions import ValidationError
 
-from registry.imports.sheets.cells import NumberCell, RecordCell, SheetField
+from registry.imports.sheets.cells.cell import SheetField
+from registry.imports.sheets.cells.records import RecordCell
+from registry.imports.sheets.cells.values import NumberCell
 from registry.imports.sheets.plan import NEW, Problem
 from registry.imports.sheets.sheet import Sheet, comparable
 

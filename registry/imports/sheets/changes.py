@@ -5,8 +5,9 @@ import re
 
 from registry.calc.sheets.lengths import METRES, length_in
 from registry.calc.sheets.name_patterns import name_pattern
-from registry.imports.sheets.cells import CellError, NumberCell, bare
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.cells.cell import CellError, bare
+from registry.imports.sheets.cells.values import NumberCell
+from registry.imports.sheets.reading_options import SheetError
 from registry.imports.sheets.text import cell_text
 
 CHANGES = ("split", "part", "pattern", "take", "after_last", "before_last", "values", "rest", "unit")

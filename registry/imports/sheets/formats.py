@@ -11,7 +11,8 @@ from django.http import HttpResponse
 from registry.calc.shared.part_dates import PartDate
 from registry.calc.sheets.written_days import has_day, write_day
 from registry.imports.sheets.plan import groups
-from registry.imports.sheets.table import GUESSED_DELIMITERS, TO_CORRECT, ReadingOptions, SheetError
+from registry.imports.sheets.reading_options import GUESSED_DELIMITERS, ReadingOptions, SheetError
+from registry.imports.sheets.table import TO_CORRECT
 from registry.imports.sheets.text import safe_text
 
 _XLSX_CELL_MAX = 32_767  # characters (ECMA-376 leaves it open; what the programs take, from memory)

@@ -1,7 +1,7 @@
 """Values that come with a file: from its name, from the name of its sheet, and given by whoever loads it."""
 
 from registry.calc.sheets.name_patterns import name_pattern
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 
 
 def with_given(spec, filename, sheet):

@@ -17,8 +17,8 @@ A mapping is a dict. README, "A mapping, part by part", has an example of each:
 Fields that are not named take the column whose header is theirs, when there is one and `columns` is left out.
 """
 
+from registry.imports.sheets.reading_options import SheetError
 from registry.imports.sheets.sources import Source, SourceMaker, headers_named
-from registry.imports.sheets.table import SheetError
 from registry.imports.sheets.visits import sheet_visits
 
 __all__ = ["MORE_NAMES", "Source", "bind", "bind_visits", "missing_headers"]

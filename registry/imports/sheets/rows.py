@@ -8,7 +8,7 @@ cell. Neither case nor surrounding spaces count.
 
 import json
 
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 from registry.imports.sheets.text import cell_text
 
 _EXAMPLE = 'Write [{"column": "Plot", "blank": false}] or, in place of "blank", one of is, is_not, contains, lacks.'

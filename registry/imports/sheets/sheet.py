@@ -11,13 +11,15 @@ from django.db import models
 from import_export import resources
 
 from registry.imports.sheets import unlisted
-from registry.imports.sheets.cells import Ahead, CellError, RecordCell, SheetField, bare
+from registry.imports.sheets.cells.cell import CellError, SheetField, bare
+from registry.imports.sheets.cells.records import Ahead, RecordCell
 from registry.imports.sheets.mapping import bind_visits
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Item, Plan, Problem, SheetRefused
+from registry.imports.sheets.reading_options import ReadingOptions, SheetError
 from registry.imports.sheets.result import plan_result
 from registry.imports.sheets.rows import rows_used
 from registry.imports.sheets.storing import Storing
-from registry.imports.sheets.table import TO_CORRECT, ReadingOptions, SheetError
+from registry.imports.sheets.table import TO_CORRECT
 from registry.imports.sheets.text import cell_text, text_fault
 from registry.services.shared.progress import counted
 

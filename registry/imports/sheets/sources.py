@@ -17,7 +17,7 @@ and these changes, in this order: "split" with "part" (from 1, or -1 for the las
 import json
 
 from registry.imports.sheets.changes import CHANGES, Changes
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 from registry.imports.sheets.text import cell_text
 
 _PLACES = ("from", "constant", "join", "first_of", "given", "visit")

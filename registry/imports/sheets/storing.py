@@ -6,7 +6,7 @@ from contextlib import contextmanager, nullcontext
 from django.core.exceptions import ValidationError
 from django.db import connection
 
-from registry.imports.sheets.cells import Ahead
+from registry.imports.sheets.cells.records import Ahead
 from registry.imports.sheets.plan import CHANGED, UNCHANGED, Problem, ReasonMissing, SheetRefused
 from registry.services.audit.apart import is_on_copy
 from registry.services.audit.busy import loading

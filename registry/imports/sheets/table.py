@@ -1,100 +1,24 @@
 """Reading a sheet somebody sends: CSV or XLSX, as it comes, into rows of cells; or one clear sentence why not."""
 
 import csv
-import datetime
-import io
 import re
-import zipfile
 from collections import Counter
-from contextlib import suppress
 from dataclasses import dataclass, field, replace
 from itertools import islice
 
 from registry.calc.shared.screen import amount_words
-from registry.calc.sheets.written_days import ISO_STYLE, SPREADSHEET_DAYS, is_day_style
 from registry.imports.shared.other_files import reader_of
 from registry.imports.shared.packed_rows import PackedRows
+from registry.imports.sheets.reading_options import GUESSED_DELIMITERS, MAX_COLUMNS, MAX_ROWS, ReadingOptions, SheetError, may_delimit
 from registry.imports.sheets.text import cell_text
-from registry.imports.sheets.workbook import DAMAGE, CostsTooMuch, check_cost, day_as_shown, most_cells
+from registry.imports.sheets.workbook import most_cells, open_workbook, workbook_row
 
 MAX_BYTES = 50_000_000
-# what a sheet of a spreadsheet can hold (ECMA-376 leaves it open; common practice of the programs, no source)
-MAX_ROWS, MAX_COLUMNS = 1_048_576, 16_384
 _LINE_MAX, _CELLS_MAX, _BLANK_ROWS_MAX, _SHARED_MOST = 1_000_000, 50_000_000, 10_000, 50_000
 _LINE = re.compile("[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+")  # a line with its end, as a file opened with newline="" gives it; a copy of
 # the text for `io.StringIO` would take four bytes for each sign
 csv.field_size_limit(_LINE_MAX)  # the outline of a site is one long cell; a longer line is refused in words
 TO_CORRECT = "What to correct"  # the column our returned sheets carry; no column of anybody's
-# those that the page offers
-DATE_STYLES = ("YYYY-MM-DD", "DD.MM.YYYY", "DD/MM/YYYY", "MM/DD/YYYY", "D Mon YYYY", "Mon YYYY", "YYYY", *SPREADSHEET_DAYS)
-_DELIMITERS = {"comma": ",", "semicolon": ";", "tab": "\t"}
-GUESSED_DELIMITERS = tuple(_DELIMITERS.values())
-
-
-class SheetError(ValueError):
-    """The file as a whole cannot be read. The text says what it is and what to do."""
-
-
-@dataclass(frozen=True)
-class ReadingOptions:
-    """How the user says the file is written. Nothing here is guessed silently except encoding and delimiter."""
-
-    delimiter: str = ""
-    sheet: str = ""
-    header_row: int = 1
-    decimal: str = "."
-    dates: tuple = (ISO_STYLE,)
-    crs: str = ""  # of a map file that does not name its own
-    codes_in_sheet: frozenset = frozenset()
-
-    @classmethod
-    def from_spec(cls, spec):
-        """The options a mapping declares. Raises SheetError for one that cannot be meant."""
-        options = {}
-        for name, (fits, says) in _FITTING.items():
-            given = spec.get(name)
-            if given is None or given == "":
-                continue
-            if not fits(given):
-                raise SheetError(f"The mapping gives {name} as {given!r}. {says}")
-            options[name] = given
-        if "delimiter" in options:
-            options["delimiter"] = _DELIMITERS.get(options["delimiter"], options["delimiter"])
-        if "dates" in options:
-            options["dates"] = tuple(_styles(options["dates"]))
-        return cls(**options)
-
-
-def _is_delimiter(given):
-    return given in _DELIMITERS if isinstance(given, str) and len(given) != 1 else _may_delimit(given)
-
-
-def _styles(given):
-    return [style.strip() for style in given.split(";")] if isinstance(given, str) else given
-
-
-def _are_day_styles(given):
-    return isinstance(given, list) and 0 < len(given) <= 10 and all(isinstance(style, str) and is_day_style(style) for style in given)
-
-
-def _may_delimit(given):
-    return isinstance(given, str) and not given.isalnum() and given not in "\"'\r\n\0+-."
-
-
-_FITTING = {
-    "delimiter": (_is_delimiter, "Declare comma, semicolon or tab, or the one character between the cells."),
-    "sheet": (lambda given: isinstance(given, str), "Give the name of a sheet of the workbook, in quotation marks."),
-    "header_row": (lambda given: type(given) is int and 0 < given <= MAX_ROWS, "Give the number of the row with the column names, from 1."),
-    "decimal": (lambda given: given in (".", ","), "Declare '.' or ','."),
-    "crs": (
-        lambda given: isinstance(given, str) and len(given) <= 100,
-        "Give the code of a coordinate reference system, such as EPSG:26918.",
-    ),
-    "dates": (
-        lambda given: _are_day_styles(_styles(given)),
-        f"Declare one of {', '.join(DATE_STYLES)}, others made of YYYY, YY, MM, M, Mon, DD, D and time, or a list of these.",
-    ),
-}  # fmt: skip
 
 
 @dataclass
@@ -173,45 +97,12 @@ def sheet_names(content, filename):
         return reader.sheet_names(content, filename)
     if not content.startswith(b"PK"):
         return []
-    return [sheet.title for sheet in _workbook(content, filename).worksheets]
-
-
-def _workbook(content, filename):
-    seems = "has no map file in it, or is" if filename.lower().endswith(".zip") else "looks like XLSX but is"
-    damaged = SheetError(f"{filename} {seems} damaged. Open it in the program it was made with, save it again and send the new file.")
-    try:
-        with zipfile.ZipFile(io.BytesIO(content)) as archive:
-            names = archive.namelist()
-            check_cost(archive, len(content))
-    except CostsTooMuch as error:
-        raise SheetError(f"{filename} {error}") from error
-    except DAMAGE as error:
-        raise damaged from error
-    if not any(name.startswith("xl/") for name in names):
-        raise SheetError(f"{filename} is a ZIP file, but not an XLSX workbook. Save it as CSV or XLSX and send that.")
-    try:
-        return _opened(content)
-    except Exception as error:  # openpyxl raises whatever its XML parser meets in a damaged file
-        raise damaged from error
-
-
-def _opened(content):
-    from openpyxl.reader.excel import ExcelReader
-
-    class Reader(ExcelReader):
-        def read_chartsheet(self, sheet, rel):
-            # openpyxl stumbles over a chart sheet without a chart, after it has noted the sheet
-            with suppress(AttributeError):
-                super().read_chartsheet(sheet, rel)
-
-    reader = Reader(io.BytesIO(content), read_only=True)
-    reader.read()
-    return reader.wb
+    return [sheet.title for sheet in open_workbook(content, filename).worksheets]
 
 
 def _read_xlsx(content, filename, options):
     # a workbook may hold sheets of charts too, which have no cells
-    sheets = {sheet.title: sheet for sheet in _workbook(content, filename).worksheets}
+    sheets = {sheet.title: sheet for sheet in open_workbook(content, filename).worksheets}
     if not sheets:
         raise SheetError(f"{filename} has no sheet with cells, only charts. Send the sheet the charts were made from.")
     if options.sheet and options.sheet not in sheets:
@@ -220,7 +111,9 @@ def _read_xlsx(content, filename, options):
     notes = [] if options.sheet or len(sheets) == 1 else [f"Read the first sheet, '{sheet.title}', of {len(sheets)}."]
     sheet.reset_dimensions()
     try:
-        rows = (_xlsx_row(row, filename, sheet.title, number > options.header_row) for number, row in enumerate(sheet.iter_rows(), start=1))
+        rows = (
+            workbook_row(row, filename, sheet.title, number > options.header_row) for number, row in enumerate(sheet.iter_rows(), start=1)
+        )
         return _table(rows, filename, replace(options, sheet=sheet.title), notes, most_cells(len(content)))
     except SheetError:
         raise
@@ -229,24 +122,6 @@ def _read_xlsx(content, filename, options):
             f"{filename} is damaged inside sheet '{sheet.title}'. "
             "Open it in the program it was made with, save it again and send the new file."
         ) from error
-
-
-def _xlsx_row(row, filename, sheet, is_data):
-    for cell in row:
-        if cell.data_type == "f":
-            raise SheetError(
-                f"{filename}, sheet '{sheet}', cell {cell.coordinate} holds a formula. "
-                f"Copy the sheet and paste it as values, then send that."
-            )
-        if cell.data_type == "e":
-            raise SheetError(
-                f"{filename}, sheet '{sheet}', cell {cell.coordinate} holds the error {cell.value}. Correct it and send the file again."
-            )
-    return [_xlsx_value(cell) for cell in row] if is_data else [cell.value for cell in row]
-
-
-def _xlsx_value(cell):
-    return day_as_shown(cell.value, cell.number_format) if isinstance(cell.value, datetime.datetime) else cell.value
 
 
 def _read_csv(content, filename, options):
@@ -273,7 +148,7 @@ def _lines(text, filename):
 def _declared(text):
     """The text without a first line such as sep=; and the delimiter it declares; a spreadsheet does not count it as a row."""
     found = re.match("sep=(.)\r?\n", text)
-    return (text[found.end() :], found[1]) if found and _may_delimit(found[1]) else (text, "")
+    return (text[found.end() :], found[1]) if found and may_delimit(found[1]) else (text, "")
 
 
 def _decoded(content, filename):

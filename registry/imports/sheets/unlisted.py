@@ -5,9 +5,9 @@ import json
 from registry.calc.pedigree.pedigree import is_unknown
 from registry.calc.pedigree.spelling import Spellings
 from registry.calc.shared.screen import amount_words
-from registry.imports.sheets.cells import CellError, bare
+from registry.imports.sheets.cells.cell import CellError, bare
 from registry.imports.sheets.plan import Item, Problem
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 from registry.imports.sheets.text import cell_text
 
 _EXAMPLE = '{"taxon": "Juglans cinerea", "generation": "native"}'

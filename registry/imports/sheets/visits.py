@@ -8,7 +8,7 @@ What `columns` takes as {"visit": "height"} then comes from one visit after the 
 
 from registry.calc.shared.screen import amount_words
 from registry.calc.sheets.name_patterns import name_pattern
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 
 _EXAMPLE = 'Write {"height": "H_{year}"}, or a list such as [{"year": {"constant": "2019"}, "height": "Fall 19"}].'
 _VISITS_MAX = 500

@@ -1,12 +1,19 @@
-"""What a workbook may cost to read, and what its cells show. A file of a few kB can unpack to hundreds of MB, or to millions of empty
-cells."""
+"""A workbook that somebody sends: what it may cost to read, opening it, and what its cells show.
 
+A file of a few kB can unpack to hundreds of MB, or to millions of empty cells.
+"""
+
+import datetime
+import io
 import re
+import zipfile
 import zlib
+from contextlib import suppress
 from functools import lru_cache
 from zipfile import BadZipFile
 
 from registry.calc.shared.part_dates import PartDate
+from registry.imports.sheets.reading_options import SheetError
 
 # A cell of a real sheet takes about four tags and three packed octets (measured on sheets of 1,000 to 200,000 rows, openpyxl).
 _TAGS_ANYWAY, _TAGS_PER_OCTET = 50_000, 6
@@ -73,3 +80,56 @@ def _date_shown(number_format):
     if "y" not in codes or codes & {"d", "h", "s"}:
         return ""
     return "month" if "m" in codes else "year"
+
+
+def open_workbook(content, filename):
+    """The workbook of a file, read only. Raises SheetError."""
+    seems = "has no map file in it, or is" if filename.lower().endswith(".zip") else "looks like XLSX but is"
+    damaged = SheetError(f"{filename} {seems} damaged. Open it in the program it was made with, save it again and send the new file.")
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as archive:
+            names = archive.namelist()
+            check_cost(archive, len(content))
+    except CostsTooMuch as error:
+        raise SheetError(f"{filename} {error}") from error
+    except DAMAGE as error:
+        raise damaged from error
+    if not any(name.startswith("xl/") for name in names):
+        raise SheetError(f"{filename} is a ZIP file, but not an XLSX workbook. Save it as CSV or XLSX and send that.")
+    try:
+        return _opened(content)
+    except Exception as error:  # openpyxl raises whatever its XML parser meets in a damaged file
+        raise damaged from error
+
+
+def _opened(content):
+    from openpyxl.reader.excel import ExcelReader
+
+    class Reader(ExcelReader):
+        def read_chartsheet(self, sheet, rel):
+            # openpyxl stumbles over a chart sheet without a chart, after it has noted the sheet
+            with suppress(AttributeError):
+                super().read_chartsheet(sheet, rel)
+
+    reader = Reader(io.BytesIO(content), read_only=True)
+    reader.read()
+    return reader.wb
+
+
+def workbook_row(row, filename, sheet, is_data):
+    """The values of a row of cells. Raises SheetError for a formula or an error of the spreadsheet."""
+    for cell in row:
+        if cell.data_type == "f":
+            raise SheetError(
+                f"{filename}, sheet '{sheet}', cell {cell.coordinate} holds a formula. "
+                f"Copy the sheet and paste it as values, then send that."
+            )
+        if cell.data_type == "e":
+            raise SheetError(
+                f"{filename}, sheet '{sheet}', cell {cell.coordinate} holds the error {cell.value}. Correct it and send the file again."
+            )
+    return [_cell_value(cell) for cell in row] if is_data else [cell.value for cell in row]
+
+
+def _cell_value(cell):
+    return day_as_shown(cell.value, cell.number_format) if isinstance(cell.value, datetime.datetime) else cell.value

@@ -4,14 +4,16 @@ import sys
 
 from django.core.management.base import BaseCommand, CommandError
 
+from registry.calc.pedigree.ancestry import mothers_and_fathers, parents_not_older
 from registry.calc.pedigree.expected_shares import UNKNOWN, founder_shares
 from registry.calc.pedigree.inbreeding import inbreeding
-from registry.calc.pedigree.pedigree import PedigreeError, is_unknown, mothers_and_fathers, parents_not_older, read_pedigree, tree_name
+from registry.calc.pedigree.pedigree import PedigreeError, is_unknown, read_pedigree, tree_name
 from registry.calc.pedigree.sexes import read_sexes
 from registry.calc.pedigree.spelling import Spellings
 from registry.calc.shared.screen import amount_words
 from registry.imports.sheets.formats import write_rows
-from registry.imports.sheets.table import MAX_BYTES, SheetError, read_table
+from registry.imports.sheets.reading_options import SheetError
+from registry.imports.sheets.table import MAX_BYTES, read_table
 
 # headers in use, compared without regard to capitals, blanks and underscores
 USUAL = {

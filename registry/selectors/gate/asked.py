@@ -15,7 +15,7 @@ from registry.compliance.gate.words import DISPATCH, ESTABLISH, INOCULATE, LANDO
 from registry.compliance.shared.counties import county_name
 from registry.models import Authorization, Determination, Lot
 from registry.selectors.gate.determinations import stored_answer
-from registry.selectors.gate.facts import (
+from registry.selectors.gate.questions import (
     acting_body,
     agreement_wanted,
     is_same_place,

@@ -10,7 +10,8 @@ from registry.compliance.gate.decide import decide
 from registry.compliance.gate.explain import tell
 from registry.compliance.gate.facts import Facts, Question
 from registry.models import Authorization, Determination
-from registry.selectors.gate.facts import gate_facts, shipment_question
+from registry.selectors.gate.facts import gate_facts
+from registry.selectors.gate.questions import shipment_question
 
 __all__ = [
     "Asked", "VERDICT_WORDS", "determinations_of", "gate_ask", "gate_view", "paper_keys", "repeat_fault", "shipment_answer", "stop_words",

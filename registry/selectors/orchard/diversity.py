@@ -5,11 +5,12 @@ from contextlib import suppress
 from dataclasses import dataclass
 from fractions import Fraction
 
+from registry.calc.orchard.crops import CropDiversity, crop_diversity, crop_genes, crop_of_coancestry
 from registry.calc.orchard.diversity_floor import coancestry_of_genes
-from registry.calc.orchard.pollen_pool import CropDiversity, ExpectedFather, crop_diversity, crop_genes, crop_of_coancestry, expected_father
+from registry.calc.orchard.pollen_pool import ExpectedFather, expected_father
+from registry.calc.pedigree.ancestry import only_ancestors
 from registry.calc.pedigree.expected_shares import UNKNOWN
 from registry.calc.pedigree.inbreeding import coancestry_matrix, inbreeding
-from registry.calc.pedigree.pedigree import only_ancestors
 from registry.calc.pedigree.relationship import effective_number, group_coancestry, least_coancestry_contributions
 from registry.calc.shared.screen import amount_words, unit_words
 from registry.models import Lot, PedigreeTree

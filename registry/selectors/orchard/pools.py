@@ -4,7 +4,8 @@ import datetime
 from dataclasses import dataclass
 from fractions import Fraction
 
-from registry.calc.orchard.pollen_pool import ExpectedFather, crop_father
+from registry.calc.orchard.crops import crop_father
+from registry.calc.orchard.pollen_pool import ExpectedFather
 from registry.calc.pedigree.expected_shares import UNKNOWN
 from registry.calc.shared.screen import amount_words
 from registry.models import Lot, PedigreeTree

@@ -8,11 +8,12 @@ from django.utils.functional import cached_property
 
 from registry import choices
 from registry.calc.orchard.pollen_pool import expected_father, without_outside
+from registry.calc.pedigree.ancestry import only_ancestors
 from registry.calc.pedigree.expected_shares import UNKNOWN, depth_of_parts, shares_of_parts
 from registry.calc.pedigree.inbreeding import coancestry_with
 from registry.calc.pedigree.kinship import Gametes, expected_coancestry
 from registry.calc.pedigree.loops import find_loops
-from registry.calc.pedigree.pedigree import only_ancestors, read_pedigree
+from registry.calc.pedigree.pedigree import read_pedigree
 from registry.models import PedigreeTree
 from registry.selectors.identity.descent import linked
 from registry.selectors.pedigree.loops import loop_words

@@ -7,7 +7,7 @@ from django.utils.translation import gettext as _
 from registry import choices
 from registry.calc.shared.screen import amount_words, list_words
 from registry.models import Lot, Receipt, ReceiptLine, Shipment, ShipmentLine
-from registry.selectors.gate.facts import shipment_question
+from registry.selectors.gate.questions import shipment_question
 from registry.selectors.movements.shipments import other_drafts
 from registry.selectors.shared.local_words import local_day
 from registry.services.audit.trail import audit_record, state_note

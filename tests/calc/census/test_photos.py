@@ -7,7 +7,7 @@ import pytest
 from PIL import Image
 
 from plantings.calc.census.photos import PHOTO_BYTES_MOST, phone_jpeg, read_photo
-from plantings.calc.census.sent import UnreadableRecord
+from plantings.calc.phone.reading import UnreadableRecord
 
 UUID = "00000000-0000-4000-8000-00000000000a"
 SAID = {"uuid": UUID, "record": UUID, "at": "1", "clock": "2"}

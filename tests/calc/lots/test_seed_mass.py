@@ -6,16 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from registry.calc.lots.seed_mass import (
-    check_finite,
-    check_positive,
-    mass_of_seeds_g,
-    moisture_share,
-    seed_mass,
-    seeds_of_mass,
-    seeds_per_kg,
-    unit_slip,
-)
+from registry.calc.lots.checked_numbers import check_finite, check_positive
+from registry.calc.lots.seed_mass import mass_of_seeds_g, moisture_share, seed_mass, seeds_of_mass, seeds_per_kg, unit_slip
 
 EVEN = [340.0, 345.0, 338.0, 350.0, 342.0, 336.0, 347.0, 341.0]
 

@@ -7,15 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from registry.calc.orchard.pollen_pool import (
-    ExpectedFather,
-    PollenPool,
-    crop_diversity,
-    crop_father,
-    crop_genes,
-    expected_father,
-    progeny_shares,
-)
+from registry.calc.orchard.crops import crop_diversity, crop_father, crop_genes
+from registry.calc.orchard.pollen_pool import ExpectedFather, PollenPool, expected_father, progeny_shares
 from registry.calc.pedigree.expected_shares import UNKNOWN
 from registry.calc.pedigree.inbreeding import coancestry_matrix
 from registry.calc.pedigree.pedigree import read_pedigree

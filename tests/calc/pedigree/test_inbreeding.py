@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 from hypothesis import given
 
+from registry.calc.pedigree.ancestry import only_ancestors
 from registry.calc.pedigree.inbreeding import coancestry_matrix, coancestry_with, inbreeding
-from registry.calc.pedigree.pedigree import only_ancestors, read_pedigree
+from registry.calc.pedigree.pedigree import read_pedigree
 from registry.calc.pedigree.relationship import effective_number, gamete_shares, group_coancestry, sibling_coefficient, status_number
 from tests.calc.pedigree.pedigree_examples import HENDERSON, MRODE, tabular
 from tests.calc.pedigree.test_pedigree import pedigrees

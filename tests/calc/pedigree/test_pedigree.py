@@ -6,15 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from registry.calc.pedigree.pedigree import (
-    NO_PARENT,
-    PedigreeError,
-    ancestors,
-    mothers_and_fathers,
-    only_ancestors,
-    parents_not_older,
-    read_pedigree,
-)
+from registry.calc.pedigree.ancestry import ancestors, mothers_and_fathers, only_ancestors, parents_not_older
+from registry.calc.pedigree.pedigree import NO_PARENT, PedigreeError, read_pedigree
 
 
 def parents(pedigree):

@@ -10,7 +10,7 @@ from django.urls import reverse
 
 from plantings.imports.census import CensusSheet
 from plantings.models import Observation
-from plantings.services.census import CensusRow, observations_record
+from plantings.services.census.observations import CensusRow, observations_record
 from registry.imports.sheets.formats import export_bytes
 from registry.models.append_only import unprotected
 from tests import factories
@@ -122,8 +122,8 @@ def test_help_explains_it(client, walk):
 def test_the_database_refuses_what_is_out_of_range(walk):
     census_round, trees = walk
     row = CensusRow(census_round.pk, trees[0].pk, status="A", observed_on=census_round.opens_on, crown_m=31, uuid=uuid4())
-    census = importlib.import_module("plantings.services.census")
-    assert [finding.field for finding in census.row_findings(row, census_round, None)] == ["crown_m"]
+    checks = importlib.import_module("plantings.services.census.checks")
+    assert [finding.field for finding in checks.row_findings(row, census_round, None)] == ["crown_m"]
     with pytest.MonkeyPatch.context() as patch, pytest.raises(IntegrityError), transaction.atomic():
-        patch.setattr(census, "check_row", lambda *given: ())
+        patch.setattr(checks, "check_row", lambda *given: ())
         observations_record(actor=factories.person(), rows=[row])

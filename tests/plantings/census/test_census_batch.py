@@ -10,8 +10,9 @@ from hypothesis.extra.django import TestCase
 
 from plantings.models import Observation
 from plantings.selectors.census.recount import recount_differences
-from plantings.services.census import observation_correct
-from plantings.services.census_batch import BATCH_MOST, KNOWN, REFUSED, STORED, census_batch_receive
+from plantings.services.arrival.sorting import KNOWN, REFUSED, STORED
+from plantings.services.census.batch import BATCH_MOST, census_batch_receive
+from plantings.services.census.observations import observation_correct
 from registry.models import AuditEntry
 from tests import factories
 from tests.plantings.census.phone_batches import NOON, ms, new_uuid, sent

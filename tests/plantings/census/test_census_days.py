@@ -10,7 +10,8 @@ from django.utils import timezone
 from plantings.imports.census import CensusSheet
 from plantings.imports.counts import PlotCountSheet
 from plantings.models import Observation, PlotCount
-from plantings.services.census import CensusRefused, CensusRow, observation_correct, observations_record, plot_count_record
+from plantings.services.census.observations import CensusRefused, CensusRow, observation_correct, observations_record
+from plantings.services.census.plot_counts import plot_count_record
 from plantings.services.trees import counted_plot_add
 from tests import factories
 from tests.registry.sheets.sheet_help import refused

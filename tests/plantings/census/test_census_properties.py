@@ -14,7 +14,7 @@ from plantings.imports.census import CensusSheet
 from plantings.imports.loading import sheet_load
 from plantings.models import Observation, SurvivalTally
 from plantings.selectors.census.recount import recount_differences
-from plantings.services.census import observation_correct
+from plantings.services.census.observations import observation_correct
 from registry import choices
 from registry.imports.sheets.formats import export_bytes
 from registry.models import LedgerEntry

@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 
 from plantings.calc.census.limits import LIMIT_NAMES, LIMITS
 from plantings.selectors.census.limits import check_limits
-from plantings.services.census import second_looks
+from plantings.services.census.checks import second_looks
 from registry.choices import ProgrammeKey
 from registry.selectors.people.programme import DEFAULTS, settings_of
 from registry.services.people.programme import programme_setting_save

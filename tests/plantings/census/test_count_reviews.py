@@ -14,7 +14,7 @@ from plantings.models import CountReview, Observation, PlotCount, ReviewTally, S
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.census.results import changed_since, newest_of
 from plantings.selectors.census.verify import check_reviews
-from plantings.services.census import plot_count_correct, plot_count_record
+from plantings.services.census.plot_counts import plot_count_correct, plot_count_record
 from plantings.services.results import round_result_give_out
 from plantings.services.reviews import records_review
 from plantings.services.trees import counted_plot_add

@@ -12,8 +12,9 @@ from plantings.selectors.census.coverage import coverage_lines, rounds_to_cover
 from plantings.selectors.census.results import result_document
 from plantings.selectors.overview.census_lines import CLOSING_DAYS
 from plantings.selectors.overview.today import today_lines
-from plantings.services.census import plot_count_record, rest_not_visited
-from plantings.services.census_batch import census_batch_receive
+from plantings.services.census.batch import census_batch_receive
+from plantings.services.census.observations import rest_not_visited
+from plantings.services.census.plot_counts import plot_count_record
 from plantings.services.reviews import records_review
 from plantings.services.second import second_draw_make
 from plantings.services.trees import counted_plot_add

@@ -10,7 +10,7 @@ from django.utils import timezone
 from plantings.models import KeyingSettlement, Observation, PageKeying, SurvivalTally
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.overview.today import today_lines
-from plantings.services.census import CensusRow
+from plantings.services.census.observations import CensusRow
 from plantings.services.field_form.keyings import second_keying_store
 from plantings.services.field_form.pages import form_pages_store
 from registry.selectors.audit.verify import verify_book

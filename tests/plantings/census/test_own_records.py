@@ -15,7 +15,7 @@ from plantings.models import Observation
 from plantings.selectors.census.records import records_differ, trees_recorded_differently
 from plantings.selectors.census.rounds import conflicts
 from plantings.selectors.overview.today import today_lines
-from plantings.services.census import observation_correct
+from plantings.services.census.observations import observation_correct
 from tests import factories
 from tests.plantings.census.test_census_form import form_url, send
 

@@ -7,7 +7,8 @@ import pytest
 
 from plantings.models import CautionsRead, PlotCount, SurvivalTally
 from plantings.selectors.census.recount import recount_differences
-from plantings.services.census_batch import KNOWN, REFUSED, STORED, census_batch_receive
+from plantings.services.arrival.sorting import KNOWN, REFUSED, STORED
+from plantings.services.census.batch import census_batch_receive
 from plantings.services.trees import counted_plot_add
 from registry.models import AuditEntry, CautionSeen
 from registry.selectors.audit.verify import verify_book

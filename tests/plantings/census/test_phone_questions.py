@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from plantings.choices import ReviewState
 from plantings.models import Observation, PlotCount
-from plantings.services.census import plot_count_record
+from plantings.services.census.plot_counts import plot_count_record
 from plantings.services.reviews import records_review
 from plantings.services.round_links import round_link_make
 from plantings.services.second import second_draw_make

@@ -15,7 +15,7 @@ from PIL import Image
 
 from plantings.models import CautionsRead, Observation, RoundLink
 from plantings.selectors.census import round_links
-from plantings.services.census import plot_count_record
+from plantings.services.census.plot_counts import plot_count_record
 from plantings.services.round_links import round_link_make
 from plantings.services.trees import counted_plot_add
 from plantings.views.phone import data as phone_data

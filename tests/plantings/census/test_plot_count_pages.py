@@ -12,7 +12,7 @@ from plantings.imports.loading import sheet_load
 from plantings.models import PlotCount, SurvivalTally
 from plantings.selectors.census.count_queue import count_queue
 from plantings.selectors.overview.today import today_lines
-from plantings.services.census import PlotCountRefused, plot_count_correct, plot_counts_record
+from plantings.services.census.plot_counts import PlotCountRefused, plot_count_correct, plot_counts_record
 from plantings.services.trees import counted_plot_add
 from tests import factories
 

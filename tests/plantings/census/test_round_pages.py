@@ -7,7 +7,7 @@ from plantings.calc.census.rows import LastSeen
 from plantings.imports.sites.sites import RoundSheet
 from plantings.models import CensusRound, SurvivalTally
 from plantings.selectors.census.rounds import expected, field_form_trees, last_seen, missing_trees, next_tree, rounds_with_progress
-from plantings.services.census import observation_correct
+from plantings.services.census.observations import observation_correct
 from plantings.services.trees import counted_plot_add, tree_replace
 from tests import factories
 from tests.registry.sheets.sheet_help import refused

@@ -11,7 +11,7 @@ from plantings.imports.loading import sheet_load
 from plantings.models import Observation, SecondDraw, SecondMeasurement, SurvivalTally, Tree
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.census.second import agreement_words, draw_lines, is_handed_in, quality_of
-from plantings.services.census import CensusRefused, CensusRow, observation_correct
+from plantings.services.census.observations import CensusRefused, CensusRow, observation_correct
 from plantings.services.second import second_draw_close, second_draw_make, second_measurement_correct, second_measurements_record
 from registry.models import AuditEntry
 from registry.selectors.audit.verify import verify_book

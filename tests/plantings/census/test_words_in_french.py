@@ -12,7 +12,7 @@ from django.utils.translation import override
 from plantings.imports.loading import sheet_load
 from plantings.models import MeasurementWords, OwnMeasurement, Planting
 from plantings.selectors.census.asked import asked_at
-from plantings.services.census import plot_count_record
+from plantings.services.census.plot_counts import plot_count_record
 from plantings.services.protocols import measurement_add, measurement_say
 from plantings.services.sites import texts_check
 from plantings.services.trees import counted_plot_add

@@ -8,7 +8,7 @@ from django.urls import reverse
 from plantings.selectors.gate.facts import planting_question
 from registry.models import ProgrammeSetting
 from registry.selectors.gate.determinations import gate_ask, shipment_answer
-from registry.selectors.gate.facts import shipment_question
+from registry.selectors.gate.questions import shipment_question
 from tests import factories
 from tests.registry.gate.gate_records import DAY, draft, hybrid_lot, permit, rule
 

@@ -6,7 +6,7 @@ from django.urls import reverse
 from registry.compliance.gate.place_codes import place_code
 from registry.models import ProgrammeSetting
 from registry.selectors.gate.determinations import shipment_answer
-from registry.selectors.gate.facts import shipment_question
+from registry.selectors.gate.questions import shipment_question
 from registry.selectors.people.programme import parse_setting
 from tests import factories
 from tests.registry.gate.gate_records import DAY, draft, hybrid_lot, rule

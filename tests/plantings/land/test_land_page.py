@@ -10,7 +10,7 @@ from django.test.utils import CaptureQueriesContext
 from django.urls import reverse
 from django.utils import timezone
 
-from plantings.services.census import plot_count_record
+from plantings.services.census.plot_counts import plot_count_record
 from plantings.services.trees import counted_plot_add
 from registry.models import AgreementSignature, AgreementText, LandNotice, PrivateLink, Receipt
 from registry.services.land.agreements import agreement_sign, agreement_text_add

@@ -6,7 +6,7 @@ from plantings.imports.loading import RecordsChanged, plan_file, sheet_load, upl
 from plantings.models import Observation, SurvivalTally, Tree
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.census.verify import check_census
-from plantings.services.census import CensusRow, observations_record
+from plantings.services.census.observations import CensusRow, observations_record
 from registry.calc.shared.screen import amount_words
 from registry.calc.sheets.key_ranges import key_ranges
 from registry.imports.loads import parts

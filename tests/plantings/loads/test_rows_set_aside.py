@@ -10,7 +10,8 @@ from plantings.imports.loading import sheet_load, upload_content
 from plantings.models import Observation, Tree
 from registry.imports.loads.rest import rest_bytes
 from registry.imports.sheets.plan import SheetRefused
-from registry.imports.sheets.table import TO_CORRECT, SheetError, read_table
+from registry.imports.sheets.reading_options import SheetError
+from registry.imports.sheets.table import TO_CORRECT, read_table
 from registry.models import Load, Lot, Partner, PedigreeTree, Rating, Taxon
 from registry.selectors.loads.loads import loads_with_rows_out, rows_still_out
 from registry.services.loads.loads import rows_leave_out

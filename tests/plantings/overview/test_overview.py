@@ -9,7 +9,8 @@ from django.utils import timezone
 
 from plantings.selectors.identity.trace import record_trace
 from plantings.selectors.overview.code_search import code_find
-from plantings.selectors.overview.today import crew_round, site_lines, today_lines
+from plantings.selectors.overview.round_lines import crew_round
+from plantings.selectors.overview.today import site_lines, today_lines
 from plantings.services.supply import leftover_enter
 from plantings.services.tree_lists.retags import tree_retag
 from registry.calc.shared.screen import moment_words

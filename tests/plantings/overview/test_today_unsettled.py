@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from plantings.selectors.overview.today import LINES_OF_ONE_KIND, today_lines
 from plantings.selectors.overview.unsettled import last_look
-from plantings.services.census import plot_count_record
+from plantings.services.census.plot_counts import plot_count_record
 from plantings.services.supply import leftover_enter
 from plantings.services.trees import counted_plot_add
 from registry.calc.shared.screen import day_words

@@ -10,7 +10,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
-from plantings.services.census_batch import census_batch_receive
+from plantings.services.census.batch import census_batch_receive
 from registry.choices import ProgrammeKey
 from registry.models import CautionSeen
 from registry.services.duties.duties import duty_done_enter

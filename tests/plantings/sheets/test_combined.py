@@ -14,7 +14,7 @@ from plantings.imports.combined.second_sheets import second_files
 from plantings.models import Block, CensusRound, Observation, Planting, Site, Tree
 from plantings.views.overview.mapping_help import COMBINED_HELP
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 from registry.models import AuditEntry, ColumnMapping, Load, Lot, Partner, SheetUpload, Taxon
 from tests import factories
 from tests.places import PROJECT

@@ -7,7 +7,7 @@ from django.test.utils import CaptureQueriesContext
 from plantings.imports.loading import plan_file, sheet_load
 from plantings.models import CountedPlot, Observation, PlotCount
 from registry.imports.sheets.plan import SheetRefused
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 from tests import factories
 
 pytestmark = pytest.mark.django_db

@@ -5,7 +5,7 @@ from django.urls import reverse
 
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import plan_file, plan_trial
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 from registry.services.sheets.uploads import upload_keep, upload_map
 from tests import factories
 

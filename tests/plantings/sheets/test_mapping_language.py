@@ -11,11 +11,11 @@ from plantings.imports.loading import plan_file
 from plantings.models import Observation
 from plantings.services.trees import TreeAsPlanted, trees_plant
 from plantings.views.overview.mapping_help import MAPPING_HELP, MAPPING_PARTS
-from registry.imports.sheets.cells import CellError
+from registry.imports.sheets.cells.cell import CellError
 from registry.imports.sheets.given import with_given
 from registry.imports.sheets.mapping import bind, bind_visits
+from registry.imports.sheets.reading_options import ReadingOptions, SheetError
 from registry.imports.sheets.rows import rows_used
-from registry.imports.sheets.table import ReadingOptions, SheetError
 from registry.models import ColumnMapping, SheetUpload
 from registry.services.sheets.uploads import upload_keep
 from tests import factories

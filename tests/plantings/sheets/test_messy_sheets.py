@@ -6,7 +6,7 @@ import openpyxl
 import pytest
 
 from plantings.imports.loading import plan_file
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 from tests import factories
 
 pytestmark = pytest.mark.django_db

@@ -21,7 +21,7 @@ from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.survival.rounds import NUMBER_UNKNOWN
 from plantings.selectors.survival.survival import survival_rows
 from registry.imports.sheets.plan import SheetRefused
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 from registry.models import Lot
 from tests import factories
 from tests.places import PROJECT, SHARED

@@ -15,7 +15,8 @@ from registry.imports.lots.lots import LotSheet
 from registry.imports.pedigree.trees import PedigreeTreeSheet
 from registry.imports.sheets.formats import export_bytes, problems_bytes, template_bytes
 from registry.imports.sheets.plan import SheetRefused
-from registry.imports.sheets.table import SheetError, read_table
+from registry.imports.sheets.reading_options import SheetError
+from registry.imports.sheets.table import read_table
 from registry.models import AuditEntry, LedgerEntry, Lot, PedigreeTree, Shipment, Taxon
 from tests import factories
 

@@ -14,7 +14,7 @@ from registry.compliance.gate.place_codes import check_pattern
 from registry.compliance.gate.places import NO, UNKNOWN, YES, matches
 from registry.compliance.shared.counties import county_name
 from registry.models import Partner
-from registry.selectors.gate.facts import shipment_question
+from registry.selectors.gate.questions import shipment_question
 from registry.services.shared.records import record_save
 from tests import factories
 from tests.places import SHARED

@@ -17,7 +17,7 @@ from plantings.maps.map_tables import INSIDE, POINT, read_map_table
 from plantings.models import Block, Site, Tree
 from registry.imports.loads.rest import rest_bytes
 from registry.imports.sheets.plan import SheetRefused
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 from registry.models import AuditEntry
 from registry.selectors.audit.verify_states import state_faults
 from tests import factories

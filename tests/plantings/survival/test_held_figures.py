@@ -8,7 +8,7 @@ import pytest
 from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.calc.survival.census_choice import AGE, LATEST, CensusChoice
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Site, Tree
-from plantings.selectors.overview import today
+from plantings.selectors.overview import round_lines, today
 from plantings.selectors.sites.map_points import map_points
 from plantings.selectors.survival import rounds
 from plantings.selectors.survival.cause_years import causes_over_years
@@ -22,7 +22,8 @@ from plantings.selectors.survival.measured import measured_table
 from plantings.selectors.survival.one_lineage import OneLineage
 from plantings.selectors.survival.rounds import rounds_in_scope
 from plantings.selectors.survival.survival import survival_rows
-from plantings.services.census import observation_correct, plot_count_correct
+from plantings.services.census.observations import observation_correct
+from plantings.services.census.plot_counts import plot_count_correct
 from plantings.services.plantings import planting_save, round_save
 from plantings.services.reviews import records_review
 from plantings.services.sites import site_save
@@ -46,7 +47,7 @@ def people(monkeypatch):
     found = small_programme("Falls")
     monkeypatch.setattr(held_answers, "connection", SimpleNamespace(in_atomic_block=False))
     monkeypatch.setattr(rounds, "MANY_ROUNDS", 1)
-    monkeypatch.setattr(today, "ROUNDS_MANY", 0)
+    monkeypatch.setattr(round_lines, "ROUNDS_MANY", 0)
     held_answers.forget_answers()
     yield found
     held_answers.forget_answers()

@@ -9,7 +9,7 @@ from hypothesis import example, given
 from hypothesis import strategies as st
 
 from plantings.models import Observation
-from plantings.services.census import CensusRow, observations_record
+from plantings.services.census.observations import CensusRow, observations_record
 from registry.calc.audit.chain import canonical_text, text_sha256
 from registry.calc.shared.part_dates import PartDate
 from registry.models import AuditEntry, Person

@@ -15,8 +15,8 @@ from registry.forms.permits.authorizations import AuthorizationForm
 from registry.imports.gate.code_cells import CodesCell
 from registry.imports.gate.rules import RequirementSheet
 from registry.imports.permits.authorizations import AuthorizationSheet
-from registry.imports.sheets.cells import CellError
-from registry.imports.sheets.table import ReadingOptions
+from registry.imports.sheets.cells.cell import CellError
+from registry.imports.sheets.reading_options import ReadingOptions
 from registry.models import Authorization, AuthorizationVersion, MaterialClass, Requirement
 from registry.selectors.gate.facts import papers_on_file, rules_on_file
 from registry.selectors.gate.rule_fields import RULE_FIELDS

@@ -16,7 +16,8 @@ from registry.models import (
     PollenPoolMember,
 )
 from registry.selectors.gate.determinations import repeat_fault
-from registry.selectors.gate.facts import gate_facts, shipment_question
+from registry.selectors.gate.facts import gate_facts
+from registry.selectors.gate.questions import shipment_question
 from registry.services.gate.draws import draw_return
 from registry.services.movements.shipments import shipment_dispatch
 from tests import factories

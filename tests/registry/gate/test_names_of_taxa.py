@@ -11,7 +11,7 @@ from registry.forms.gate.code_lists import CodeListField
 from registry.imports.gate.rules import MaterialClassSheet
 from registry.models import Authorization, MaterialClass, Taxon
 from registry.selectors.gate.code_lists import PLACE_CODES, TAXA_ON_FILE, TAXON_NAMES
-from registry.selectors.gate.facts import material_lines
+from registry.selectors.gate.questions import material_lines
 from registry.services.shared.records import record_save
 from tests import factories
 from tests.registry.gate.gate_records import permit, rule

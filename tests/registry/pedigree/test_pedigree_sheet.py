@@ -6,7 +6,7 @@ import pytest
 
 from registry.imports.lots.lots import LotSheet
 from registry.imports.pedigree.trees import PedigreeTreeSheet
-from registry.imports.sheets.table import SheetError
+from registry.imports.sheets.reading_options import SheetError
 from registry.models import Lot, PedigreeTree, PollenPool, PollenPoolMember
 from registry.selectors.pedigree.numbers import tree_numbers
 from tests import factories

@@ -4,7 +4,7 @@ import pytest
 from django.db import connection
 
 from plantings.models import Observation, Tree
-from plantings.services import census
+from plantings.services.census import observations
 from registry.services.shared.table_statistics import statistics_refresh
 from tests import factories
 
@@ -23,7 +23,7 @@ def counted(model):
 
 @pytest.mark.parametrize(("many", "known"), [(5, 6), (7, 0)])
 def test_rows_of_the_open_load_are_counted(monkeypatch, many, known):
-    monkeypatch.setattr(census, "MANY_ROWS", many)
+    monkeypatch.setattr(observations, "MANY_ROWS", many)
     planting = factories.planting()
     trees = factories.trees(planting, count=6)
     with connection.cursor() as cursor:

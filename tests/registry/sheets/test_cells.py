@@ -7,8 +7,10 @@ import pytest
 from plantings.imports.kinds import SHEETS
 from registry.calc.pedigree.pedigree import is_unknown
 from registry.imports.pedigree.parent_cell import ParentCell
-from registry.imports.sheets.cells import CellError, ChoiceCell, DateCell, GenerationCell, NumberCell, TextCell, YesNoCell
-from registry.imports.sheets.table import ReadingOptions
+from registry.imports.sheets.cells.cell import CellError
+from registry.imports.sheets.cells.dates import DateCell
+from registry.imports.sheets.cells.values import ChoiceCell, GenerationCell, NumberCell, TextCell, YesNoCell
+from registry.imports.sheets.reading_options import ReadingOptions
 
 
 def read(cell, value, **options):

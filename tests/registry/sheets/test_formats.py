@@ -5,9 +5,10 @@ import io
 import openpyxl
 import pytest
 
-from registry.imports.sheets.cells import TextCell
+from registry.imports.sheets.cells.values import TextCell
 from registry.imports.sheets.formats import write_rows
-from registry.imports.sheets.table import ReadingOptions, read_table
+from registry.imports.sheets.reading_options import ReadingOptions
+from registry.imports.sheets.table import read_table
 
 # RFC 4180 and the OWASP page on CSV injection: cells a spreadsheet would run, and full-width look-alikes.
 DANGEROUS = ["=1+1", '=HYPERLINK("http://x","y")', "+49 123", "@SUM(A1)", "\t=1+1", "-3.5e2", "＝1+1", "＋1", "－1", "＠A1"]

@@ -9,9 +9,12 @@ import openpyxl
 import pytest
 
 from registry.calc.shared.part_dates import PartDate
-from registry.imports.sheets.cells import CellError, DateCell, PartDateCell, TextCell
+from registry.imports.sheets.cells.cell import CellError
+from registry.imports.sheets.cells.dates import DateCell, PartDateCell
+from registry.imports.sheets.cells.values import TextCell
 from registry.imports.sheets.formats import write_rows
-from registry.imports.sheets.table import ReadingOptions, SheetError, read_table, sheet_names
+from registry.imports.sheets.reading_options import ReadingOptions, SheetError
+from registry.imports.sheets.table import read_table, sheet_names
 
 TEXT = "Tag,Note\r\nA-1,Châtaigne\r\nA-2,\r\n"
 

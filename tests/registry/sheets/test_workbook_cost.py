@@ -7,7 +7,8 @@ import zipfile
 import openpyxl
 import pytest
 
-from registry.imports.sheets.table import SheetError, read_table
+from registry.imports.sheets.reading_options import SheetError
+from registry.imports.sheets.table import read_table
 
 SPREADSHEET = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 SHEET, STRINGS, STYLES, BOOK = "xl/worksheets/sheet1.xml", "xl/sharedStrings.xml", "xl/styles.xml", "xl/workbook.xml"

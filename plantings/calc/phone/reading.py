@@ -1,32 +1,25 @@
-"""One record as a phone sends it: read without trust, and the day it is for.
+"""One record as a phone sends it, read without trust.
 
-A phone may be old, its clock wrong and its sender anybody. So every value is looked at before it becomes part of a row, and the day is
-worked out from the difference between the two clocks at the moment of sending.
+A phone may be old and its sender anybody. So every value is looked at before it becomes part of a row.
 """
 
 import re
 from collections.abc import Iterable
-from dataclasses import dataclass
 from uuid import UUID
 
 from plantings.calc.census.measurements import MEASUREMENTS, Measurement
+from plantings.calc.phone.clock import note_typed
+from plantings.calc.phone.sent import SentCautions, SentCount, SentRecord
 from plantings.calc.results import Finding
 from registry.calc.shared.hidden_signs import HIDDEN_SIGN, hidden_sign
 from registry.calc.shared.marked import gettext_noop
 
 __all__ = [
     "OBSERVER_LENGTH_MAX",
-    "SentCautions",
-    "SentCount",
-    "SentHead",
-    "SentRecord",
     "UnreadableRecord",
-    "note_typed",
-    "note_with_clock",
     "read_cautions",
     "read_count",
     "read_record",
-    "seen_ms",
     "sent_uuid",
 ]
 
@@ -36,7 +29,6 @@ _NUMBER_MAX = 10**9
 _KEY_MAX = 2**63 - 1
 _UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
 _DAY = re.compile(r"[0-9]{4,6}-[0-9]{2}-[0-9]{2}")
-_CLOCK_NOTE = re.compile(r"\s*\[phone clock: [0-9]{4,6}-[0-9]{2}-[0-9]{2}\]$")
 _WORDING = re.compile(r"[0-9a-f]{64}")
 _VERSIONS_MAX = 200
 _HEAD = frozenset({"uuid", "observer", "at", "said", "loaded", "corrects"})
@@ -50,51 +42,6 @@ class UnreadableRecord(ValueError):
     def __init__(self, words: str, **values: object) -> None:
         self.finding = Finding("", "error", words, values)
         super().__init__(self.finding.message)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SentHead:
-    """What every record of a phone has. `at_ms` is when it was made by the clock of the phone, `loaded_ms` when the phone fetched the round
-    by the clock of the server, both in milliseconds since 1970 (UTC); `said` is the day the phone showed; `corrects` names the
-    record that this one replaces."""
-
-    uuid: UUID
-    observer: str
-    at_ms: int
-    said: str
-    loaded_ms: int | None
-    corrects: UUID | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SentRecord(SentHead):
-    """What was seen at a tree, as far as it can be read."""
-
-    tree: int
-    status: str
-    cause: str
-    values: dict[str, float | int | str]
-    note: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SentCount(SentHead):
-    """What was counted on a plot, as far as it can be read."""
-
-    plot: int
-    alive: int
-    dead: int
-    note: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SentCautions(SentHead):
-    """That somebody read the cautions: the SHA-256 of the wording, the language it was in (blank from a page of before that was sent), and
-    the versions of the programme's own ones, such as "TICKS 2"."""
-
-    wording: str
-    language: str
-    versions: tuple[str, ...]
 
 
 def read_record(sent: object, own: Iterable[Measurement] = ()) -> SentRecord:
@@ -120,7 +67,7 @@ def read_record(sent: object, own: Iterable[Measurement] = ()) -> SentRecord:
     --------
     >>> read_record({"uuid": "not one"})
     Traceback (most recent call last):
-    plantings.calc.census.sent.UnreadableRecord: The identifier of this record cannot be read. Load the page of the census again.
+    plantings.calc.phone.reading.UnreadableRecord: The identifier of this record cannot be read. Load the page of the census again.
     """
     head = _head(sent, _NAMES)
     return SentRecord(
@@ -149,7 +96,7 @@ def read_count(sent: object) -> SentCount:
     --------
     >>> read_count({"uuid": "6ba7b810-9dad-41d1-80b4-00c04fd430c8", "plot": 3, "alive": 31, "dead": "four", "at": 0})
     Traceback (most recent call last):
-    plantings.calc.census.sent.UnreadableRecord: The part “dead” of this record cannot be read. Enter it again.
+    plantings.calc.phone.reading.UnreadableRecord: The part “dead” of this record cannot be read. Enter it again.
     """
     head = _head(sent, _HEAD | {"plot", "alive", "dead", "note"})
     return SentCount(
@@ -177,7 +124,7 @@ def read_cautions(sent: object) -> SentCautions:
     --------
     >>> read_cautions({"uuid": "6ba7b810-9dad-41d1-80b4-00c04fd430c8", "wording": "short", "observer": "Mia", "at": 0})
     Traceback (most recent call last):
-    plantings.calc.census.sent.UnreadableRecord: The part “wording” of this record cannot be read. Enter it again.
+    plantings.calc.phone.reading.UnreadableRecord: The part “wording” of this record cannot be read. Enter it again.
     """
     head = _head(sent, _HEAD - {"corrects"} | {"wording", "language", "versions"})
     versions = sent.get("versions", [])
@@ -218,7 +165,7 @@ def _head(sent: object, names: frozenset[str]) -> dict:
 
 
 def _note(sent: dict) -> str:
-    return _CLOCK_NOTE.sub("", _text(sent, "note", _TEXT_LENGTH_MAX).strip())
+    return note_typed(_text(sent, "note", _TEXT_LENGTH_MAX).strip())
 
 
 def sent_uuid(text: object) -> UUID | None:
@@ -289,64 +236,3 @@ def _reading(item: Measurement, value: object) -> float | int | str:
             return int(value)
         raise UnreadableRecord(gettext_noop("%(label)s: %(value)s is not a whole number."), label=item.label, value=f"{value:g}")
     raise UnreadableRecord(gettext_noop("%(label)s cannot be read. Enter it again."), label=item.label)
-
-
-def seen_ms(record: SentHead, clock_ms: int, now_ms: int) -> int:
-    """When a record was made, by the clock of the server.
-
-    Parameters
-    ----------
-    record : SentHead
-    clock_ms : int
-        What the clock of the phone said when it sent the batch, in milliseconds since 1970.
-    now_ms : int
-        What the clock of the server says, in the same unit.
-
-    Returns
-    -------
-    int
-        Milliseconds since 1970. Never later than `now_ms`, and never before the phone fetched the round: outside of these the clock
-        of the phone was changed between the record and the sending.
-
-    Source
-    ------
-    Definition of this programme: what one clock is ahead of another is the same at the record and at the sending.
-
-    Examples
-    --------
-    >>> from types import SimpleNamespace
-    >>> seen_ms(SimpleNamespace(at_ms=9_000, loaded_ms=None), clock_ms=10_000, now_ms=5_000)
-    4000
-    """
-    found = min(record.at_ms + now_ms - clock_ms, now_ms)
-    return max(found, 0 if record.loaded_ms is None else min(record.loaded_ms, now_ms), 0)
-
-
-def note_with_clock(note: str, said: str) -> str:
-    """A note that also says which day the phone showed, for a record whose day was worked out otherwise.
-
-    Source
-    ------
-    A wording: no source.
-
-    Examples
-    --------
-    >>> note_with_clock("leaning", "2031-01-01")
-    'leaning [phone clock: 2031-01-01]'
-    """
-    return f"{note} [phone clock: {said}]".strip()
-
-
-def note_typed(note: str) -> str:
-    """A note as it was typed: without what `note_with_clock` added.
-
-    Source
-    ------
-    A wording: no source.
-
-    Examples
-    --------
-    >>> note_typed("leaning [phone clock: 2031-01-01]")
-    'leaning'
-    """
-    return _CLOCK_NOTE.sub("", note)

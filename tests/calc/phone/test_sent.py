@@ -4,7 +4,8 @@ from dataclasses import replace
 
 import pytest
 
-from plantings.calc.census.sent import UnreadableRecord, note_typed, note_with_clock, read_record, seen_ms, sent_uuid
+from plantings.calc.phone.clock import note_typed, note_with_clock, seen_ms
+from plantings.calc.phone.reading import UnreadableRecord, read_record, sent_uuid
 
 UUID = "00000000-0000-4000-8000-000000000001"
 HOUR, DAY = 3_600_000, 86_400_000

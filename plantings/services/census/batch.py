@@ -1,6 +1,6 @@
 """Receives a batch of records that a phone made without a signal: an answer for each, so that a bad record holds back no other.
 
-What a record must satisfy, and how it is stored, is in `services/census.py`; how the records of a batch are sorted is in
+What a record must satisfy, and how it is stored, is in `observations.py` and `plot_counts.py`; how the records of a batch are sorted is in
 `services/arrival/sorting.py`, the same for trees, plots and cautions read.
 """
 
@@ -12,12 +12,12 @@ from plantings.models import Planting
 from plantings.services.arrival.cautions import CautionArrivals
 from plantings.services.arrival.counts import PlotArrivals
 from plantings.services.arrival.second import SecondArrivals
-from plantings.services.arrival.sorting import CORRECTED, KNOWN, REFUSED, STORED, Answer, Batch
+from plantings.services.arrival.sorting import Batch
 from plantings.services.arrival.trees import TreeArrivals
 from plantings.services.round_links import round_link_counted, round_link_in_use, round_link_requested
 from registry.services.audit.write import write
 
-__all__ = ["BATCH_MOST", "CORRECTED", "KNOWN", "REFUSED", "STORED", "Answer", "census_batch_receive"]
+__all__ = ["BATCH_MOST", "census_batch_receive"]
 
 BATCH_MOST = 200  # records a phone sends at once: what one person records in a day
 
