@@ -120,7 +120,7 @@ class TreeSheet(Sheet):
                 said = f"differs from the record. {_FIXED[name]} cannot be changed by a sheet; use the tree's page"
                 self._add_problem(plan, Problem(item.row, self.header(name), self.shown(name, item.values[name]), said))
             if not fixed:
-                plantings[item.values["planting"]].append(item)
+                plantings[item.current.planting].append(item)
         for planting, rows in plantings.items():
             moves = [TreeMove(item.current, {name: new for name, (_old, new) in item.changes.items()}) for item in rows]
             self.attempt(

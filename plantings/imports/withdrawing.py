@@ -1,6 +1,7 @@
 """Withdrawing a load: what it stored is taken back by services; records that it changed get the cells they had before, as a sheet would."""
 
 from django.core.exceptions import ValidationError
+from django.db.models import JSONField
 
 from plantings.imports.kinds import KINDS
 from registry.imports.sheets.cells.records import RecordsCell
@@ -69,6 +70,8 @@ def _value(sheet, name, cell, options):
     if isinstance(field.widget, RecordsCell):
         return []
     column = sheet.model._meta.get_field(_column(field))
+    if isinstance(column, JSONField):  # codes in one cell
+        return column.get_default()
     return "" if column.empty_strings_allowed and not column.null and not column.is_relation else None
 
 

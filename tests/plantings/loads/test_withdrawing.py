@@ -86,6 +86,25 @@ def test_changed_records_get_their_earlier_cells_again(lead):
     }
 
 
+def test_moved_trees_and_cleared_lists_go_back(lead):
+    planting = factories.planting(code="PL-1")
+    tree, _other = factories.trees(planting, factories.stock_lot(), 2)
+    row = f"PL-1,{planting.site.code},Coastal crew\n"
+    found = [
+        load(lead, "tree", f"Planting,Tag,Row,Position\nPL-1,{tree.tag},7,9\n", reason="it is elsewhere"),
+        load(lead, "planting", "Planting,Site,Who plants\n" + row, reason="known now"),
+    ]
+    tree.refresh_from_db()
+    planting.refresh_from_db()
+    assert (tree.row, tree.position) == (7, 9) and planting.done_by == ["Coastal crew"]
+    for one in reversed(found):
+        withdraw(lead, one)
+    tree.refresh_from_db()
+    planting.refresh_from_db()
+    assert (tree.row, tree.position) == (1, 1) and planting.done_by == []
+    assert is_clean(planting)
+
+
 def test_ledger_entries_get_their_opposites(lead):
     lot = factories.stock_lot(code="L-1", kind="seed")
     head = 'Lot,Entry number,Entry,"Quantity (seeds or plants, without sign)",Date\n'
