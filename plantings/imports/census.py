@@ -168,6 +168,11 @@ class CensusSheet(Identified, OwnColumns, _Measured):
     def differences(self, before, after):
         return [name for name in after if name in self.recorded and before.get(name) != after[name]]
 
+    def contradictions(self, first, later):
+        """Also the place, which is not stored: of a tag that was read at two places, one row is about another tree."""
+        places = [name for name in ("block", "row", "position") if name in first and name in later and first[name] != later[name]]
+        return [*self.differences(first, later), *places]
+
     def check_items(self, plan):
         self.made, self.limits, self.checks = {}, check_limits(), {}
         said = self._tag_findings(plan.items)

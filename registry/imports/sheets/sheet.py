@@ -173,7 +173,7 @@ class Sheet(Storing, resources.Resource):
             first = firsts.setdefault(item.key, item)
             if first is item:
                 continue
-            different = self.differences(first.values, item.values)
+            different = self.contradictions(first.values, item.values)
             if different:
                 self._add_problem(plan, self._conflict(first, item, different))
             else:
@@ -204,6 +204,10 @@ class Sheet(Storing, resources.Resource):
     def differences(self, before, after):
         """Names of the fields of `after` whose values differ from `before`."""
         return [name for name, value in after.items() if comparable(before.get(name)) != comparable(value)]
+
+    def contradictions(self, first, later):
+        """Names of the fields in which two rows with one key contradict each other."""
+        return self.differences(first, later)
 
     def _conflict(self, first, item, different):
         name = different[0]

@@ -222,6 +222,9 @@ def test_a_sheet_with_places_is_compared_with_the_register():
         "and was read at block 1, row 1, position 3, the place of T01003."
     ]
     assert plan.counts["new"] == 2
+    twice = head + f"{planting.code},2019 autumn,T01001,A,2019-09-10,,1,1,1\n{planting.code},2019 autumn,T01001,A,2019-09-10,,1,1,2\n"
+    [problem] = refused("census", twice, actor=actor, dry_run=True)  # one tag at two places: one of the rows is about another tree
+    assert problem.startswith("row 3, column 'Position': '2' contradicts row 2, which says '1' for the same")
     tree = planting.trees.get(tag="T01003")
     tree_retag(actor=actor, tree=tree, tag="N3", on=datetime.date(2020, 3, 1), reason="tag lost")
     problems = refused("census", f"{CENSUS}{planting.code},2019 autumn,T01003,A,2019-09-10,\n", actor=actor, dry_run=True)
