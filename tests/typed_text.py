@@ -1,5 +1,7 @@
 """A world in which every text that a person can type would become an element of the page, if a page did not escape it."""
 
+import datetime
+import uuid
 from html.parser import HTMLParser
 
 from django.apps import apps
@@ -8,6 +10,7 @@ from django.db.models import F, Value
 from django.db.models.functions import Cast, Concat, Left
 
 from registry.models.append_only import unprotect_statements
+from registry.models.shared.part_date_field import PartDateField
 from registry.selectors.audit.record_hashes import append_only_models
 
 TYPED = "\"'><typed>&"
@@ -16,6 +19,8 @@ SHORT = "<typed>"  # where the column has no room for more
 # texts nobody types: the program writes them and looks something up by them
 WRITTEN_BY_THE_PROGRAM = {
     "OwnMeasurement.code",  # small letters, digits and _ only; protocols and records name it
+    "ProgrammeSetting.value",  # a number or a choice, checked in the form and in the sheet
+    "CautionSeen.language", "CautionsRead.language", "MeasurementWords.language",  # codes of languages, from a list
     "IssuedReport.level",  # one of the levels of lineage
     "Person.password", "SheetUpload.kind", "Load.kind", "Load.sha256", "ColumnMapping.kind", "StoredFile.sha256", "AuditEntry.sha256", "AuditEntry.previous_sha256",
 }  # fmt: skip
@@ -25,7 +30,16 @@ LISTS = {
     "Requirement": ("classes", "taxa"),
     "CautionText": ("site_codes",),
     "PollenPool": ("outside_classes",),
+    "Shipment": ("done_by",),
+    "Planting": ("done_by",),
 }
+
+# texts that no page shows: hashes, weeks and addresses for the program alone, a count by the codes of causes
+IN_NO_PAGE = {"PasswordAsked", "CalendarFeed", "ReminderSent", "DecisionLink", "CauseTally"}
+# where the record that a made row is about may be one of several kinds: the one of the page
+ABOUT = {"MeasuredShare": "tree", "IdentityEvidence": "tree", "WithdrawnRecord": "plot"}
+# what a CHECK or a page requires
+GIVEN = {"AuthorizationDraw": {"kind": "opening"}, "CautionSeen": {"language": "fr"}, "CautionsRead": {"language": "fr"}}
 
 
 class Form(HTMLParser):
@@ -71,9 +85,16 @@ def type_everywhere():
         for model in append_only_models():
             for statement in unprotect_statements(model._meta.db_table, connection.vendor):
                 cursor.execute(statement)
+    for name in without_rows():
+        _make_rows(next(model for model, _field in text_columns() if model.__name__ == name))
     for model in apps.get_models():
         for name in LISTS.get(model.__name__, ()):
             models.QuerySet(model).update(**{name: [TYPED]})
+    for measurement in models.QuerySet(apps.get_model("plantings.OwnMeasurement")):
+        models.QuerySet(type(measurement)).filter(pk=measurement.pk).update(classes=[[code, TYPED] for code, _words in measurement.classes])
+        models.QuerySet(apps.get_model("plantings.MeasurementWords")).filter(measurement=measurement).update(
+            language="fr", classes=[TYPED] * len(measurement.classes)
+        )
     for entry in models.QuerySet(apps.get_model("registry.AuditEntry")):
         changes = {name: [TYPED, TYPED] for name in entry.changes} if isinstance(entry.changes, dict) else entry.changes
         models.QuerySet(type(entry)).filter(pk=entry.pk).update(changes=changes)
@@ -87,6 +108,45 @@ def text_columns():
             typed = isinstance(field, models.CharField | models.TextField) and not field.choices and not field.primary_key
             if typed and f"{model.__name__}.{field.name}" not in WRITTEN_BY_THE_PROGRAM:
                 yield model, field
+
+
+def without_rows():
+    """The names of the record types with free text of which there is no row: nothing typed into them is looked for."""
+    return sorted({model.__name__ for model, _field in text_columns() if not models.QuerySet(model).exists()} - IN_NO_PAGE)
+
+
+def _make_rows(model):
+    """A row about each record that a page may show it with: as little in it as the database takes."""
+    needed = [field for field in model._meta.concrete_fields if not (field.null or field.primary_key or field.has_default())]
+    links = [field for field in needed if field.name != "entered_by" and (field.many_to_one or field.one_to_one)]
+    name = ABOUT.get(model.__name__) or links[0].name if links or model.__name__ in ABOUT else None
+    about = models.QuerySet(model._meta.get_field(name).related_model) if name else [None]
+    others = [field for field in needed if field.name != name]
+    rows = [
+        {field.name: _least(field) for field in others} | ({name: record} if name else {}) | GIVEN.get(model.__name__, {})
+        for record in about
+    ]
+    models.QuerySet(model).bulk_create([model(**row) for row in rows])
+
+
+def _least(field):
+    if field.many_to_one or field.one_to_one:
+        return models.QuerySet(field.related_model).first()
+    if field.choices:
+        return field.flatchoices[0][0]
+    kinds = {
+        models.DateTimeField: datetime.datetime(2026, 5, 1, tzinfo=datetime.UTC),
+        models.DateField: datetime.date(2026, 5, 1),
+        PartDateField: datetime.date(2026, 5, 1),
+    }
+    kinds |= {
+        models.UUIDField: uuid.uuid4(),
+        models.JSONField: [],
+        models.CharField: "x",
+        models.TextField: "x",
+        models.BooleanField: False,
+    }
+    return next((value for kind, value in kinds.items() if isinstance(field, kind)), 1)
 
 
 def _fill(model, field):

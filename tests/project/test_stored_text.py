@@ -11,7 +11,7 @@ from django.urls import resolve, reverse
 from plantings.imports.kinds import KINDS
 from registry.services.land.links import link_make
 from tests.project.access_table import PUBLIC, address, routes
-from tests.typed_text import TYPED, Form, html_of, text_columns, type_everywhere
+from tests.typed_text import TYPED, Form, html_of, text_columns, type_everywhere, without_rows
 
 # what a page says is the same on both databases; test_every_page asks both for each of them
 pytestmark = [pytest.mark.django_db, pytest.mark.one_database]
@@ -57,6 +57,10 @@ def test_nearly_every_column_of_text_is_tried(typed_world):
     assert len(list(text_columns())) > 150
     # the two who decide are two people: one text in both columns is refused
     assert refused == ["SelectionDecision.second_name"]
+
+
+def test_each_record_type_with_text_has_a_row_it_is_typed_into(typed_world):
+    assert without_rows() == []
 
 
 def test_the_search_finds_what_a_page_does_not_escape():

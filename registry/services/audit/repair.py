@@ -26,7 +26,7 @@ def files_repair(*, actor, content, filename):
     sha256 = hashlib.sha256(content).hexdigest()
     wanted = [named for named in named_files() if named.sha256 == sha256]
     if not wanted:
-        raise ValidationError({"file": f"{filename}: no record names a file with this content (SHA-256 {sha256}). Nothing was changed."})
+        raise ValidationError({"file": f"{filename}: no record names a file with this content (SHA-256 {sha256}). It was not used."})
     return [named for named in wanted if file_put_back(actor=actor, named=named, content=content, filename=filename)]
 
 
