@@ -60,9 +60,10 @@ def read_map_table(content: bytes, filename: str, layer: str = "", source_crs: s
     ours = [header for header in (BOUNDARY, *POINT, *INSIDE) if any(header in place for place in places)]
     if BOUNDARY not in ours:
         notes.append("The shapes of this layer are points: they can be the points of sites or blocks, not boundaries.")
-    attributes = [name for name in frame.columns if name != frame.geometry.name]
-    headers = [_header(name, ours) or f"Attribute {number}" for number, name in enumerate(attributes, start=1)]
-    cells = zip(*([_cell(value) for value in frame[name]] for name in attributes), strict=True) if attributes else [()] * len(frame)
+    attributes = [place for place, name in enumerate(frame.columns) if name != frame.geometry.name]  # two may have one name
+    headers = [_header(frame.columns[place], ours) or f"Attribute {number}" for number, place in enumerate(attributes, start=1)]
+    columns = [[_cell(value) for value in frame.iloc[:, place]] for place in attributes]
+    cells = zip(*columns, strict=True) if attributes else [()] * len(frame)
     rows = [(*(place.get(header) for header in ours), *row) for place, row in zip(places, cells, strict=True)]
     return MapTable([*ours, *headers], rows, layer, notes)
 

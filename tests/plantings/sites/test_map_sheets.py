@@ -1,5 +1,6 @@
 """Map files loaded as sheets: sites made and updated from one layer, points of sites and blocks, positions of trees by their tags."""
 
+import io
 import json
 import zipfile
 
@@ -86,6 +87,15 @@ def test_an_attribute_without_a_name_or_with_one_of_ours_is_a_column_too():
     table = read_map_table(json.dumps(document).encode(), "a.json")
     assert table.headers == [*POINT, "latitude (degrees, wgs 84) (attribute)", "Attribute 2"]
     assert table.rows == [(WEST, SOUTH, 1, "x")]
+
+
+def test_two_attributes_of_one_name_are_named(lead, written):
+    given, changed = zipfile.ZipFile(io.BytesIO(written([SQUARE], "stands.zip", code=["A-1"], cod2=["B-1"]))), io.BytesIO()
+    with zipfile.ZipFile(changed, "w") as archive:
+        for name in given.namelist():
+            archive.writestr(name, given.read(name).replace(b"cod2", b"code") if name.endswith(".dbf") else given.read(name))
+    with pytest.raises(SheetError, match="has the column 'code' twice. Rename one of them."):
+        load(lead, changed.getvalue(), "stands.zip")
 
 
 def test_one_layer_makes_and_updates_all_sites(lead, written):
