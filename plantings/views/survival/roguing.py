@@ -1,5 +1,7 @@
 """Evidence on orchard mothers: all of them by the value of their progeny, and one on a page that two people sign."""
 
+from collections import defaultdict
+
 from django.urls import reverse
 
 from plantings.calc.lineages.words import difference_range
@@ -37,16 +39,21 @@ class RoguingListView(PageView):
             "parts": [
                 ledger_table(
                     "By the value of their progeny, the lowest first", _VALUES, mothers.ordered[:PART_ROWS_MAX], unit="mothers",
-                    note=_first_words(mothers.ordered),
+                    note=_first_words(mothers.ordered), downloads=download_links(self.request.GET),
                     empty="No mother has enough progeny beside native checks in complete censuses.",
                 ),
-                ledger_table(
-                    "Cannot tell", (_VALUES[0], *_VALUES[-4:], *_REASONS), mothers.cannot_tell[:PART_ROWS_MAX], unit="mothers",
-                    note=_first_words(mothers.cannot_tell),
-                    downloads=download_links(self.request.GET), empty="None.",
-                ),
+                *self._cannot_tell(),
             ],
         }  # fmt: skip
+
+    def _cannot_tell(self):
+        """A table for each reason, which says it once."""
+        by_reason = defaultdict(list)
+        for row in self.mothers.cannot_tell:
+            by_reason[local_text(row.reason), local_text(row.needed)].append(row)
+        for (reason, needed), rows in by_reason.items():
+            note = " ".join(filter(None, (needed, _first_words(rows))))
+            yield ledger_table(f"Cannot tell: {reason}", _ABOUT, rows[:PART_ROWS_MAX], unit="mothers", note=note)
 
 
 def _first_words(mothers):
@@ -77,6 +84,7 @@ _VALUES = (
     Column("Status", "tree.get_status_display", kind="state"),
     Column("Last decision", "decision"),
 )  # fmt: skip
+_ABOUT = (_VALUES[0], *_VALUES[-4:])
 _REASONS = (
     Column("Cannot tell", lambda row: local_text(row.reason), wide=True), Column("Needed", lambda row: local_text(row.needed), wide=True),
 )  # fmt: skip

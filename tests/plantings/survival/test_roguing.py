@@ -2,6 +2,7 @@
 
 import csv
 import io
+import re
 
 import pytest
 from django.urls import reverse
@@ -47,6 +48,8 @@ def test_mothers_are_in_order_and_the_others_have_their_reason(client, orchard):
     ]  # fmt: skip
     text = client.get(reverse("results_mothers")).content.decode()
     assert "it proposes, people decide" in text and reverse("pedigreetree_roguing", args=[mothers[2].pk]) in text
+    # two mothers have one reason, which is said once, with what would be needed
+    assert re.findall(r"Cannot tell: ([^<]*)</h2>", text) == [FEW_TREES, NO_PROGENY] and text.count("Plant her seed") == 1
     rows = list(csv.DictReader(io.StringIO(client.get(reverse("results_mothers"), {"download": "csv"}).content.decode("utf-8-sig"))))
     assert [row["Mother"] for row in rows] == [mothers[place].code for place in (2, 1, 0, 3, 4, 5)] and rows[-1]["Needed"].startswith(
         "Plant her"
