@@ -1,6 +1,5 @@
 """Links to record a round without an account: making one, listing them on the page of the round, revoking one."""
 
-from django.shortcuts import render
 from django.urls import reverse
 
 from plantings.forms.round_links import RoundLinkForm
@@ -15,6 +14,7 @@ from registry.views.shared.addresses import reverse_to
 from registry.views.shared.details import PART_ROWS_MAX
 from registry.views.shared.forms import RecordActionView
 from registry.views.shared.sections import Action, Section
+from registry.views.shared.shown_once import ShownOnceView
 from registry.views.shared.tables import Column
 
 __all__ = ["ROUND_LINKS", "RoundLinkRevokeView", "RoundLinkView", "link_address"]
@@ -25,9 +25,7 @@ def link_address(request, token):
     return f"{request.build_absolute_uri(reverse('phone_home'))}#{token}"
 
 
-class RoundLinkView(RecordActionView):
-    """A link is shown once, on the answer to this form."""
-
+class RoundLinkView(ShownOnceView):
     model = CensusRound
     action = "link.edit"
     form_class = RoundLinkForm
@@ -35,6 +33,10 @@ class RoundLinkView(RecordActionView):
     title = "Link to record {object}"
     question = "Who records this round on a phone, without an account?"
     submit_label = "Make the link"
+    service = round_link_make
+    argument = "census_round"
+    shown_template = "plantings/census/round_link_made.html"
+    shown_question = "The link is shown only once. Copy it, or scan the code with the phone."
     cautions = (
         {
             "title": "A link is a key",
@@ -46,19 +48,8 @@ class RoundLinkView(RecordActionView):
         },
     )
 
-    def form_valid(self, form):
-        made, token = round_link_make(actor=self.user, census_round=self.object, **form.cleaned_data)
-        page = {
-            "title": self.get_title(),
-            "question": "The link is shown only once. Copy it, or scan the code with the phone.",
-            "made": made,
-            "address": link_address(self.request, token),
-            "only_here": ONLY_HERE if leads_here_only(self.request) else "",
-            "back": self.get_cancel_url(),
-        }
-        response = render(self.request, "plantings/census/round_link_made.html", page)
-        response.headers["Cache-Control"] = "no-store"
-        return response
+    def shown(self, key):
+        return {"address": link_address(self.request, key), "only_here": ONLY_HERE if leads_here_only(self.request) else ""}
 
 
 class RoundLinkRevokeView(RecordActionView):

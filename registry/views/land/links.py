@@ -1,6 +1,5 @@
 """Private links of landowners: making one and revoking it."""
 
-from django.shortcuts import render
 from django.urls import reverse
 
 from registry.forms.land.land import LinkForm, RevokeForm
@@ -9,11 +8,10 @@ from registry.selectors.land.land import land_contacts
 from registry.services.land.links import link_make, link_revoke
 from registry.views.shared.addresses import link
 from registry.views.shared.forms import RecordActionView
+from registry.views.shared.shown_once import ShownOnceView
 
 
-class PartnerLinkView(RecordActionView):
-    """A link is shown once, on the answer to this form."""
-
+class PartnerLinkView(ShownOnceView):
     model = Partner
     action = "link.edit"
     form_class = LinkForm
@@ -21,6 +19,9 @@ class PartnerLinkView(RecordActionView):
     title = "Private link for {object.name}"
     question = "Who gets a page of their own, without a password?"
     submit_label = "Make the link"
+    service = link_make
+    shown_template = "registry/land/link_made.html"
+    shown_question = "The link is shown only once. Copy it now."
     template_name = "registry/land/link_form.html"
     cautions = (
         {
@@ -32,18 +33,11 @@ class PartnerLinkView(RecordActionView):
         },
     )
 
-    def form_valid(self, form):
-        made, token = link_make(actor=self.user, **form.cleaned_data)
-        page = {
-            "title": self.get_title(),
-            "question": "The link is shown only once. Copy it now.",
-            "made": made,
-            "address": self.request.build_absolute_uri(reverse("land_page", args=[token])),
-            "back": self.get_cancel_url(),
-        }
-        response = render(self.request, "registry/land/link_made.html", page)
-        response.headers["Cache-Control"] = "no-store"
-        return response
+    def arguments(self, form):
+        return self.values(form)
+
+    def shown(self, key):
+        return {"address": self.request.build_absolute_uri(reverse("land_page", args=[key]))}
 
     def get_page(self):
         add = link(self.user, "person.edit", "person_add")

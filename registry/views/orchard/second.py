@@ -14,6 +14,7 @@ from registry.models import SelectionDecision
 from registry.selectors.orchard.second import decision_link_for
 from registry.services.orchard.second import LINK_DAYS, decision_confirm, decision_confirm_by_link, decision_link_make
 from registry.views.shared.forms import RecordActionView
+from registry.views.shared.shown_once import ShownOnceView
 
 
 class DecisionConfirmView(RecordActionView):
@@ -29,29 +30,20 @@ class DecisionConfirmView(RecordActionView):
     argument = "decision"
 
 
-class DecisionLinkView(RecordActionView):
-    """A link is shown once, on the answer to this form."""
-
+class DecisionLinkView(ShownOnceView):
     model = SelectionDecision
     action = "decision.enter"
     form_class = Form
     title = "Link for {object.second_name}"
     question = f"The second person confirms the decision without an account. The link works for {LINK_DAYS} days, once."
     submit_label = "Make the link"
+    service = decision_link_make
+    argument = "decision"
+    shown_template = "registry/orchard/decision_link.html"
+    shown_question = "The link is shown only once. Copy it now."
 
-    def form_valid(self, form):
-        try:
-            made, token = decision_link_make(actor=self.user, decision=self.object)
-        except ValidationError as error:
-            form.add_error(None, error)
-            return self.form_invalid(form)
-        page = {
-            "title": self.get_title(), "question": "The link is shown only once. Copy it now.", "made": made,
-            "address": self.request.build_absolute_uri(reverse("decision_by_link", args=[token])), "back": self.get_cancel_url(),
-        }  # fmt: skip
-        response = render(self.request, "registry/orchard/decision_link.html", page)
-        response.headers["Cache-Control"] = "no-store"
-        return response
+    def shown(self, key):
+        return {"address": self.request.build_absolute_uri(reverse("decision_by_link", args=[key]))}
 
 
 @method_decorator(login_not_required, name="dispatch")

@@ -1,6 +1,5 @@
 """Access tokens: the list, issuing one and revoking it."""
 
-from django.shortcuts import render
 from django.urls import reverse
 
 from registry.forms.people.tokens import TokenForm, TokenRevokeForm
@@ -10,6 +9,7 @@ from registry.views.people.people import PEOPLE_LISTS
 from registry.views.people.token_parts import TOKEN_COLUMNS
 from registry.views.shared.forms import RecordActionView
 from registry.views.shared.lists import RecordListView
+from registry.views.shared.shown_once import ShownOnceView
 from registry.views.shared.tables import Column, Link
 
 
@@ -25,9 +25,7 @@ class AccessTokenListView(RecordListView):
     columns = (Column("Person", lambda token: str(token.person), url=Link("person_detail", "person_id")), *TOKEN_COLUMNS)
 
 
-class PersonTokenView(RecordActionView):
-    """A token is shown once, on the answer to this form."""
-
+class PersonTokenView(ShownOnceView):
     model = Person
     action = "token.edit"
     form_class = TokenForm
@@ -35,6 +33,9 @@ class PersonTokenView(RecordActionView):
     title = "Access token for {object}"
     question = "Which program reads the results in the name of this person?"
     submit_label = "Issue the token"
+    service = token_issue
+    shown_template = "registry/people/token_issued.html"
+    shown_question = "The token is shown only once. Copy it now."
     cautions = (
         {
             "title": "A token is a key",
@@ -45,19 +46,8 @@ class PersonTokenView(RecordActionView):
         },
     )
 
-    def form_valid(self, form):
-        token, secret = token_issue(actor=self.user, person=self.object, **form.cleaned_data)
-        page = {
-            "title": self.get_title(),
-            "question": "The token is shown only once. Copy it now.",
-            "token": token,
-            "secret": secret,
-            "example": self.request.build_absolute_uri(reverse("api_openapi")),
-            "back": self.get_cancel_url(),
-        }
-        response = render(self.request, "registry/people/token_issued.html", page)
-        response.headers["Cache-Control"] = "no-store"
-        return response
+    def shown(self, key):
+        return {"secret": key, "example": self.request.build_absolute_uri(reverse("api_openapi"))}
 
 
 class AccessTokenRevokeView(RecordActionView):

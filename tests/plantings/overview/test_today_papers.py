@@ -61,7 +61,7 @@ def test_the_page_has_headings_for_ones_own_and_the_programmes(client):
     assert page.index("<h2>Your tasks</h2>") < page.index("Of mine") < page.index("<h2>Other tasks") < page.index("Of somebody")
 
 
-def test_the_code_box_finds_duties_but_does_not_trace_them(client):
+def test_the_code_box_finds_duties_and_a_trace_leads_to_them(client):
     volunteer = factories.person("volunteer")
     own, other, incident = factories.duty(responsible=volunteer), factories.duty(), factories.incident()
     client.force_login(volunteer)
@@ -70,7 +70,8 @@ def test_the_code_box_finds_duties_but_does_not_trace_them(client):
     assert client.get("/find/", {"q": incident.code}).context["section"]["rows"] == []
     client.force_login(factories.person("auditor"))
     assert client.get("/find/", {"q": incident.code}).url == f"/incidents/{incident.pk}/"
-    assert client.get("/trace/", {"q": own.code}).context["section"]["rows"] == []
+    [row] = client.get("/trace/", {"q": own.code}).context["section"]["rows"]
+    assert f"/duties/{own.pk}/" in str(row.cells)
 
 
 def test_what_does_not_fit_is_counted():
