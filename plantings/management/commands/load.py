@@ -226,7 +226,7 @@ class Command(BaseCommand):
 
     def _spec(self, path, given):
         spec = self._mapping(path)
-        named = dict(pair.partition("=")[::2] for pair in given)
+        named = dict((pair or "").partition("=")[::2] for pair in given)  # argparse makes an empty list of "--"
         if any("=" not in pair for pair in given) or "" in named:
             raise CommandError("Write --set as NAME=VALUE, such as --set year=2022.")
         return spec | {"set": named} if named else spec

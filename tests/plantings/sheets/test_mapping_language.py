@@ -155,8 +155,9 @@ def test_a_wide_sheet_is_loaded_as_its_visits(wide, tmp_path):
         ("1-1", "2020", "A", 31.75, "2020-10-12"), ("1-1", "2021", "A", 50.8, "2021-10-03"), ("1-2", "2020", "A", 25.4, "2020-10-12"),
         ("1-4", "2020", "D", None, "2020-10-12"), ("1-4", "2021", "NF", None, "2021-10-03"),
     ]  # fmt: skip
-    with pytest.raises(CommandError, match="Write --set as NAME=VALUE"):
-        call_command("load", "census", sheet, columns=mapping, given=["planting"])
+    for wrong in ("planting", "--"):
+        with pytest.raises(CommandError, match="Write --set as NAME=VALUE"):
+            call_command("load", "census", str(sheet), f"--columns={mapping}", f"--set={wrong}")
     call_command("load", "census", sheet, columns=mapping, given=["planting=PL-9"], stdout=out)
     assert Observation.objects.count() == 5
 
