@@ -31,9 +31,9 @@ def test_a_name_that_would_take_nothing_in_is_told(written):
 @pytest.mark.parametrize(
     ("written", "words"),
     [
-        ("Juglans cinerea × unknown", "“unknown” is no part of a name"),
-        ("Juglans cinerea (butternut)", "“(butternut)” is no part of a name"),
-        ("Juglans cinerea seedlings", "“seedlings” is no part of a name"),
+        ("Juglans cinerea × unknown", "“unknown” is not part of a name"),
+        ("Juglans cinerea (butternut)", "“(butternut)” is not part of a name"),
+        ("Juglans cinerea seedlings", "“seedlings” is not part of a name"),
         ("Juglans spp. except J. nigra", "a name cannot leave anything out (“except”)"),
         ("juglans cinerea x juglans ailantifolia", "write each genus with a capital letter"),
         ("JUGLANS REGIA × CARYA OVATA", "write each genus with a capital letter"),

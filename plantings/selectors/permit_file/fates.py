@@ -11,7 +11,7 @@ from plantings.selectors.plantings.complete_rounds import parts_not_complete
 
 __all__ = ["FATE_COUNTS", "NOT_COMPLETE", "Fates", "fates_at_last_round", "last_tallies"]
 
-NOT_COMPLETE = ", not complete"  # follows the label of a round that is no result yet
+NOT_COMPLETE = ", not complete"  # follows the label of a round that is not a result yet
 # what a tally says of the fates of an entry, in the order of `Fates`, removals by their two kinds
 FATE_COUNTS = (
     "alive", "resprout", "dead", "presumed_dead", "not_found", "unclear", "not_located", "not_visited", "removed", "removed_excluded",

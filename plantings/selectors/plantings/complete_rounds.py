@@ -25,7 +25,7 @@ def complete_parts():
 
 
 def parts_not_complete():
-    """RoundProgress of rounds that are no result yet: still open, or thinly visited. No query of its own."""
+    """RoundProgress of rounds that are not results yet: still open, or thinly visited. No query of its own."""
     return RoundProgress.objects.filter(~Exists(complete_parts().order_by().filter(pk=OuterRef("pk"))))
 
 

@@ -37,7 +37,7 @@ def name_fault(text: str) -> str:
     Examples
     --------
     >>> name_fault("Juglans and Carya")
-    '“Juglans and Carya”: “and” is no part of a name. Write each name by itself.'
+    '“Juglans and Carya”: “and” is not part of a name. Write each name by itself.'
     >>> name_fault("Juglandaceae")
     '“Juglandaceae” is a family or an order. Write the genera of it that are meant.'
     >>> name_fault("Juglans spp."), name_fault("Juglans cinerea L. × J. ailantifolia")
@@ -53,9 +53,9 @@ def name_fault(text: str) -> str:
         return str(error)
     every = (name, *name.parents)
     if wrong := sorted({word for one in every for word in (one.genus, one.species, *one.below) if word in _NO_EPITHETS}):
-        return f"“{text}”: “{wrong[0]}” is no part of a name. Write each name by itself."
+        return f"“{text}”: “{wrong[0]}” is not part of a name. Write each name by itself."
     if (found := _IN_BRACKETS.search(text)) and not _CROSS.search(found[1]):
-        return f"“{text}”: “({found[1]})” is no part of a name. Write the botanical name alone."
+        return f"“{text}”: “({found[1]})” is not part of a name. Write the botanical name alone."
     words = text.split()
     if words[0][:1].islower() and any(word.strip("()")[:1].isupper() and len(word.strip("().,")) > 2 for word in words[1:]):
         return f"“{text}” does not begin with a genus. {HELP}."

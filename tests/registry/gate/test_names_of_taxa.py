@@ -49,8 +49,8 @@ def test_a_paper_names_a_taxon_in_any_usual_way(taxa, typed):
         ("Juglans Nigra", "Write species in small letters"),
         ("12", "is not a name of a taxon"),
         ("Juglandaceae", "“Juglandaceae” is a family or an order. Write the genera"),
-        ("Juglans and Carya", "“and” is no part of a name. Write each name by itself"),
-        ("genus Juglans", "“genus” is no part of a name"),
+        ("Juglans and Carya", "“and” is not part of a name. Write each name by itself"),
+        ("genus Juglans", "“genus” is not part of a name"),
         ("Juglans spp. except Juglans nigra", "a name cannot leave anything out"),
         ("butternut", "“butternut” is the common name of Juglans cinerea. Write that name"),
     ],
@@ -74,7 +74,7 @@ def test_a_rule_about_no_place_is_refused_and_warned_of(lead):
     rule(code="EX-R4", classes=["host"])
     said = [line.text for line in today_lines(lead, date(2026, 11, 25)) if "never applies" in line.text]
     assert [text.split()[1] for text in said] == ["EX-R1", "EX-R2", "EX-R4"]
-    assert "no place fits" in said[0] and "“Juglandaceae” is a family or an order" in said[1] and "“and” is no part of a name" in said[2]
+    assert "no place fits" in said[0] and "“Juglandaceae” is a family or an order" in said[1] and "“and” is not part of a name" in said[2]
 
 
 def test_a_rule_may_name_a_genus_the_programme_does_not_grow(client, lead, taxa):
