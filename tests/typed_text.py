@@ -111,7 +111,7 @@ def text_columns():
 
 
 def without_rows():
-    """The names of the record types with free text of which there is no row: nothing typed into them is looked for."""
+    """The names of record types with free text that have no row, so that a test would look for nothing typed into them."""
     return sorted({model.__name__ for model, _field in text_columns() if not models.QuerySet(model).exists()} - IN_NO_PAGE)
 
 

@@ -112,7 +112,7 @@ def exchanges(arrived: Iterable[Arrived], growth: dict[str, UsualGrowth], limits
 
 
 class _Costs(dict):
-    """{(number of a record in the walk, number of a tree in it): cost}, each worked out when it is asked for."""
+    """{(number of a record in the walk, number of a tree in it): cost}, each worked out when it is first needed."""
 
     def __init__(self, walk: Sequence[Arrived], growth: dict[str, UsualGrowth]) -> None:
         super().__init__()
