@@ -92,12 +92,22 @@ def begin(page, *, is_sent=False):
         until(page, lambda: page.evaluate(_NOTHING_IS_SENT))
 
 
-def tap_word(page, tag, word, cause=None):
-    """Record the open tree with one tap, or two where a cause is asked."""
+# a tap is taken once the page has asked what it needs, or says what it stored and has gone on, or says why it could not
+_IS_TAKEN = """tag => {
+    const open = document.querySelector("#open-tree code"), said = document.querySelector(".told-tree");
+    const isOn = !open || open.textContent !== tag;
+    return Boolean(document.querySelector("#band[hidden], .told-full") || (isOn && said && said.textContent.includes(tag)));
+}"""
+
+
+def tap_word(page, tag, word, cause=None, *, is_waiting=True):
+    """Record the open tree with one tap, or two where a cause is asked; without `is_waiting` what follows does not wait until it is stored."""
     expect(page.locator("#open-tree code")).to_have_text(tag)
     page.locator("#band").get_by_role("button", name=word, exact=True).tap()
     if cause:
         page.locator("#ask").get_by_role("button", name=cause, exact=True).tap()
+    if is_waiting:
+        until(page, lambda: page.evaluate(_IS_TAKEN, tag))
 
 
 def until(page, is_so):

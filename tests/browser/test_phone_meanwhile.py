@@ -46,14 +46,14 @@ def test_a_tap_while_a_record_is_stored_is_of_its_own_tree(signed_in, field):
     context.set_offline(True)
     first, second, _third = field.trees[:3]
     page.evaluate(HOLD, "save")
-    tap_word(page, first.tag, "Alive")
+    tap_word(page, first.tag, "Alive", is_waiting=False)
     move(page, "Next")
     open_tree(page, second)
     page.evaluate("window.free()")
     expect(page.locator(".told-tree")).to_contain_text(first.tag)
     open_tree(page, second)  # and not the third
     page.evaluate(HOLD, "save")
-    tap_word(page, second.tag, "Alive")
+    tap_word(page, second.tag, "Alive", is_waiting=False)
     page.evaluate("() => { for (const _tap of [1, 2]) document.getElementById('undo').click(); window.free(); }")
     expect(page.locator(".kept")).to_contain_text(second.tag)  # taken back once it was stored, and no other with it
     queue = page.evaluate("mastbookPhone.store.queue().then(all => all.filter(mastbookPhone.isCounted))")
