@@ -120,6 +120,7 @@ def test_a_further_link_takes_over_what_the_same_person_recorded(new_context, fi
     tap_word(page, trees[0], "Not found")
     page.locator("#send").tap()
     unsent(page, 1)
+    expect(page.locator("#unsent-photos")).to_be_hidden()
     assert field.stored() == {trees[0]: "NF", trees[1]: "D", trees[2]: "A"}
     records = Observation.objects.filter(round=field.round)
     assert set(records.values_list("observer", flat=True)) == {"Mia"}
