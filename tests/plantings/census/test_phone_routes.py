@@ -16,7 +16,7 @@ from PIL import Image
 from plantings.models import CautionsRead, Observation, RoundLink
 from plantings.selectors.census import round_links
 from plantings.services.census.plot_counts import plot_count_record
-from plantings.services.round_links import round_link_make
+from plantings.services.census.round_links import round_link_make
 from plantings.services.trees import counted_plot_add
 from plantings.views.phone import data as phone_data
 from plantings.views.phone.answers import BATCH_BYTES_MOST
@@ -266,7 +266,7 @@ def test_a_link_that_does_not_work_is_told_from_no_other(field, link, how):
 
 def test_a_link_is_limited_in_a_minute_and_in_all(field, link, monkeypatch):
     made, headers = link
-    monkeypatch.setattr("plantings.services.round_links.LINK_REQUESTS_A_MINUTE", 3)
+    monkeypatch.setattr("plantings.services.census.round_links.LINK_REQUESTS_A_MINUTE", 3)
     answers = [Client().get(reverse("phone_by_link"), headers=headers) for _ in range(4)]
     assert [answer.status_code for answer in answers] == [200, 200, 200, 429]
     assert answers[-1].headers["Retry-After"] == "60"
