@@ -15,9 +15,8 @@ from plantings.services.trees import counted_plot_add
 from plantings.views.phone.answers import LINK_HEADER, LINKS_BEFORE_HEADER
 from registry.services.land.links import link_revoke
 from tests import factories
-from tests.plantings.census.phone_batches import ms, new_uuid, sent
+from tests.plantings.census.phone_batches import body, ms, new_uuid, post, sent
 from tests.plantings.census.test_census_batch import Field
-from tests.plantings.census.test_phone_routes import body, post
 
 pytestmark = pytest.mark.django_db
 

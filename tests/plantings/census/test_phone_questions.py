@@ -14,9 +14,8 @@ from plantings.services.census.second import second_draw_make
 from plantings.services.trees import counted_plot_add
 from plantings.views.phone import data as phone_data
 from tests import factories
-from tests.plantings.census.phone_batches import new_uuid, sent
+from tests.plantings.census.phone_batches import body, crew_of, new_uuid, post, sent
 from tests.plantings.census.test_census_batch import Field
-from tests.plantings.census.test_phone_routes import body, crew_of, post
 
 pytestmark = pytest.mark.django_db
 QUESTION = "900 or 94 cm?"

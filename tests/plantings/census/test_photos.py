@@ -24,9 +24,8 @@ from registry.selectors.permits.documents import file_content, stored_path
 from registry.services.land.links import link_revoke
 from tests import factories
 from tests.factories import jpeg
-from tests.plantings.census.phone_batches import ms, new_uuid, sent
+from tests.plantings.census.phone_batches import body, ms, new_uuid, post, sent
 from tests.plantings.census.test_census_batch import Field
-from tests.plantings.census.test_phone_routes import body, post
 
 pytestmark = pytest.mark.django_db
 
