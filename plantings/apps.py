@@ -41,10 +41,10 @@ class PlantingsConfig(AppConfig):
         from plantings.selectors.overview.census_lines import closing_part
         from plantings.selectors.reports.reports import check_reports
         from plantings.selectors.sites.stored_files import layer_files
+        from plantings.services.census.reviews import tallies_follow_reviews
+        from plantings.services.census.tallies import recount_older_tallies
         from plantings.services.loads.records import counts_take_back, observations_take_back, plantings_follow, withdrawn_mark
-        from plantings.services.reviews import tallies_follow_reviews
         from plantings.services.supply import line_unplanted
-        from plantings.services.tallies import recount_older_tallies
         from registry.choices import JobKind, ProgrammeKey
         from registry.imports.shared.other_files import also_reads
         from registry.selectors.audit.record_states import stated_by

@@ -14,8 +14,8 @@ from django.db.models import QuerySet
 from plantings.models import CensusRound, Photo, Planting, Site
 from plantings.selectors.reports.reports import newest_records, next_number, rests_sha256
 from plantings.services.census.observations import CensusRow, observations_record
-from plantings.services.photos import photo_receive
-from plantings.services.protocols import measurement_add, protocol_add
+from plantings.services.census.photos import photo_receive
+from plantings.services.census.protocols import measurement_add, protocol_add
 from plantings.services.reports.issue import report_issue
 from plantings.services.trees import TreeAsPlanted, trees_plant
 from registry.models import Authorization, Duty, Incident, Lot, Partner, PedigreeTree, RatingScale, Shipment, SpeciesHandbook, Taxon

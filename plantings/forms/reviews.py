@@ -3,7 +3,7 @@
 from django import forms
 
 from plantings.choices import ReviewState
-from plantings.services.reviews import REASON_LENGTH_MAX
+from plantings.services.census.reviews import REASON_LENGTH_MAX
 
 RECORDS_AT_ONCE = 5_000
 

@@ -10,7 +10,7 @@ from plantings.forms.census import CorrectionForm
 from plantings.forms.grid import CensusGrid
 from plantings.models import SecondMeasurement
 from plantings.selectors.census.second import second_records
-from plantings.services.second import row_of
+from plantings.services.census.second import row_of
 from registry.forms.shared.fields import NumberField, WholeNumberField
 from registry.models import Person
 

@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from plantings.calc.census.codes import Code
 from plantings.calc.census.own_measurements import ClassesFault, classes_text, read_classes
 from plantings.models import OwnMeasurement, Protocol
-from plantings.services.protocols import measurement_add, measurement_say, protocol_add
+from plantings.services.census.protocols import measurement_add, measurement_say, protocol_add
 from registry.imports.sheets.append_only_sheets import StoredOnce
 from registry.imports.sheets.cells.cell import Cell, CellError, SheetField
 from registry.imports.sheets.cells.values import NumberCell, TextCell, YesNoCell

@@ -14,7 +14,7 @@ from plantings.models import CensusRound, Planting, SecondDraw, SecondMeasuremen
 from plantings.selectors.census.asked import asked_at
 from plantings.services.arrival.sorting import CORRECTED
 from plantings.services.census.observations import CensusRefused, CensusRow
-from plantings.services.second import row_of, second_measurement_correct, second_measurements_record
+from plantings.services.census.second import row_of, second_measurement_correct, second_measurements_record
 from registry.imports.sheets.append_only_sheets import AGAIN
 from registry.imports.sheets.cells.cell import SheetField
 from registry.imports.sheets.cells.dates import DateCell

@@ -3,7 +3,7 @@
 from plantings.choices import ReviewState
 from plantings.models import CensusRound, Observation
 from plantings.selectors.overview.demo import DEMO_LOADED
-from plantings.services.reviews import records_review
+from plantings.services.census.reviews import records_review
 from registry.calc.shared.screen import day_words
 from registry.choices import AuthorizationType, ShipmentState
 from registry.models import AgreementSignature, Authorization, Person, Shipment

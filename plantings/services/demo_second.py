@@ -9,7 +9,7 @@ from plantings.models import CensusRound
 from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.second import draw_lines, recorded_values
 from plantings.services.census.observations import CensusRow
-from plantings.services.second import second_draw_make, second_measurements_record
+from plantings.services.census.second import second_draw_make, second_measurements_record
 from registry.services.audit.write import write
 
 __all__ = ["demo_second_add"]

@@ -8,8 +8,8 @@ from plantings.models import CensusRound, Planting
 from plantings.selectors.census.asked import protocol_asks, recorded_besides
 from plantings.selectors.gate.facts import drawn_when_shipped, planting_lots, planting_question
 from plantings.selectors.sites.local_texts import PLANTING_TEXTS
+from plantings.services.census.tallies import tallies_rebuild
 from plantings.services.sites import texts_check
-from plantings.services.tallies import tallies_rebuild
 from plantings.services.trees import planting_renumber
 from registry.choices import DrawKind
 from registry.services.audit.write import write

@@ -11,8 +11,8 @@ from plantings.calc.sites.walk import walk_numbers
 from plantings.choices import EntryRole, Supply, WalkOrder
 from plantings.models import Block, CountedPlot, Planting, PlantingEntry, Tree, TreeTag
 from plantings.services.additions import additions_pass, lots_to_ask_about
+from plantings.services.census.tallies import tallies_rebuild
 from plantings.services.supply import supply_draw
-from plantings.services.tallies import tallies_rebuild
 from registry.calc.shared.screen import day_words
 from registry.models import Lot
 from registry.services.audit.trail import audit_record, made_note, state_note

@@ -36,7 +36,7 @@ def main():
     open_book()
     from django.db import connection, transaction
 
-    from plantings.services.tallies import tallies_rebuild
+    from plantings.services.census.tallies import tallies_rebuild
 
     began = time.perf_counter()
     with connection.cursor() as cursor:

@@ -87,7 +87,7 @@ def book():
     """[(round, trees)] of two plantings whose earlier round is recorded, and a link to the second; the usernames of a crew."""
     from django.utils import timezone
 
-    from plantings.services.round_links import round_link_make
+    from plantings.services.census.round_links import round_link_make
     from tests import factories
 
     lead = factories.person("lead")

@@ -83,7 +83,7 @@ def main():
 def fill(lot_lists):
     """Make the book; its plantings take turns with so many lists of lots."""
     from plantings.models import CensusRound, Observation, Planting, PlantingEntry, Site, Tree
-    from plantings.services.tallies import tallies_rebuild
+    from plantings.services.census.tallies import tallies_rebuild
     from registry.models import Partner, Person, Taxon
     from registry.services.shared.bulk_insert import bulk_insert
 

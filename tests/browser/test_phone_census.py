@@ -11,7 +11,7 @@ from plantings.imports.loading import sheet_load
 from plantings.models import CautionsRead, Observation
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.census.rounds import conflicts
-from plantings.services.round_links import round_link_make
+from plantings.services.census.round_links import round_link_make
 from plantings.views.phone import answers
 from plantings.views.phone import page as phone_page
 from registry.models import AuditEntry

@@ -6,7 +6,7 @@ from playwright.sync_api import expect
 
 from plantings.models import Observation, Photo
 from plantings.selectors.census.recount import recount_differences
-from plantings.services.round_links import round_link_make
+from plantings.services.census.round_links import round_link_make
 from registry.services.land.links import link_revoke
 from tests import factories
 from tests.browser.axe import RUN, SCRIPT, TAGS

@@ -9,9 +9,9 @@ from plantings.models import CautionsRead, Observation, PlotCount
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.census.second import draw_lines
 from plantings.services.census.plot_counts import plot_count_record
-from plantings.services.reviews import records_review
-from plantings.services.round_links import round_link_make
-from plantings.services.second import second_draw_make
+from plantings.services.census.reviews import records_review
+from plantings.services.census.round_links import round_link_make
+from plantings.services.census.second import second_draw_make
 from plantings.services.trees import counted_plot_add
 from plantings.views.phone import data as phone_data
 from tests import factories

@@ -97,7 +97,7 @@ def test_a_refused_photo_stays_with_its_reason_and_is_saved(signed_in, field, mo
     begin(page, is_sent=True)
     take(page, 10, 1)
     tap_word(page, field.trees[0].tag, "Alive")
-    monkeypatch.setattr("plantings.services.photos.PHOTOS_A_RECORD", 0)
+    monkeypatch.setattr("plantings.services.census.photos.PHOTOS_A_RECORD", 0)
     page.locator("#send").tap()
     unsent(page, 0)
     page.get_by_role("button", name="1 photo was refused. See why").tap()

@@ -14,7 +14,7 @@ from plantings.calc.census.own_measurements import own_measurement
 from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.models import Observation
 from plantings.services.census.plot_counts import plot_count_record
-from plantings.services.protocols import measurement_say
+from plantings.services.census.protocols import measurement_say
 from plantings.services.trees import counted_plot_add
 from plantings.views.phone import data as phone_data
 from tests import factories

@@ -18,7 +18,7 @@ from django.utils import timezone
 from plantings.exports.book import book_export
 from plantings.imports.kinds import KINDS
 from plantings.models import CensusRound, Tree
-from plantings.services.round_links import round_link_make
+from plantings.services.census.round_links import round_link_make
 from plantings.views.api.description import API_VIEWS
 from plantings.views.phone.data import VERSION
 from registry.models import SelectionDecision, Shipment

@@ -9,12 +9,12 @@ from plantings.imports.loading import sheet_load
 from plantings.models import BoundaryLayer, SecondMeasurement
 from plantings.services.census.observations import CensusRow
 from plantings.services.census.plot_counts import plot_count_record
+from plantings.services.census.round_links import round_link_make
+from plantings.services.census.second import second_draw_make, second_measurements_record
 from plantings.services.field_form.keyings import page_key, second_keying_store
 from plantings.services.field_form.pages import form_pages_store
 from plantings.services.field_form.scans import form_scans_add
 from plantings.services.field_form.self_sown import self_sown_record
-from plantings.services.round_links import round_link_make
-from plantings.services.second import second_draw_make, second_measurements_record
 from plantings.services.supply import leftover_enter
 from plantings.services.trees import counted_plot_add
 from registry.compliance.gate.facts import Question

@@ -4,7 +4,7 @@ from django.core.management.base import BaseCommand
 
 from plantings.management.printing import FORMATS, print_table
 from plantings.selectors.census.recount import recount_differences
-from plantings.services.tallies import tallies_correct
+from plantings.services.census.tallies import tallies_correct
 from registry.calc.shared.screen import amount_words
 
 

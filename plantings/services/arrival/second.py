@@ -1,4 +1,4 @@
-"""Second measurements that arrive from a phone. What one must satisfy, and how it is stored, is in `services/second.py`."""
+"""Second measurements that arrive from a phone. What one must satisfy, and how it is stored, is in `services/census/second.py`."""
 
 from dataclasses import fields
 
@@ -12,7 +12,7 @@ from plantings.selectors.census.second import may_correct_second, recorded_value
 from plantings.services.arrival.sorting import CORRECTED
 from plantings.services.arrival.trees import TreeArrivals
 from plantings.services.census.observations import CensusRefused, CensusRow
-from plantings.services.second import second_measurement_correct, second_measurements_record
+from plantings.services.census.second import second_measurement_correct, second_measurements_record
 from registry.selectors.shared.local_words import local_value
 
 __all__ = ["SecondArrivals"]

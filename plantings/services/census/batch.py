@@ -14,7 +14,7 @@ from plantings.services.arrival.counts import PlotArrivals
 from plantings.services.arrival.second import SecondArrivals
 from plantings.services.arrival.sorting import Batch
 from plantings.services.arrival.trees import TreeArrivals
-from plantings.services.round_links import round_link_counted, round_link_in_use, round_link_requested
+from plantings.services.census.round_links import round_link_counted, round_link_in_use, round_link_requested
 from registry.services.audit.write import write
 
 __all__ = ["BATCH_MOST", "census_batch_receive"]

@@ -19,8 +19,8 @@ from plantings.models import CensusRound, Observation, Planting, Tree
 from plantings.selectors.census.rounds import missing_trees
 from plantings.services.census.checks import row_checks
 from plantings.services.census.corrections import check_correction, corrected_as
-from plantings.services.review_tallies import review_tallies_follow
-from plantings.services.tallies import tallies_add
+from plantings.services.census.review_tallies import review_tallies_follow
+from plantings.services.census.tallies import tallies_add
 from registry.calc.shared.screen import amount_words
 from registry.models.shared.among import Keys
 from registry.selectors.shared.local_words import local_value

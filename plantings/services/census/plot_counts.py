@@ -9,8 +9,8 @@ from django.utils.translation import gettext
 from plantings.choices import Arrival
 from plantings.models import Planting, PlotCount
 from plantings.services.census.corrections import check_correction, corrected_as
-from plantings.services.review_tallies import review_tallies_rebuild
-from plantings.services.tallies import tallies_add
+from plantings.services.census.review_tallies import review_tallies_rebuild
+from plantings.services.census.tallies import tallies_add
 from registry.calc.shared.part_dates import surely_before
 from registry.selectors.shared.local_words import local_day
 from registry.services.audit.trail import append_rows, audit_record

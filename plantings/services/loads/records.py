@@ -10,8 +10,8 @@ from plantings.models import CensusRound, CountedPlot, Observation, Planting, Pl
 from plantings.selectors.census.reviews import is_accepted
 from plantings.services.census.observations import CensusRow, observations_record
 from plantings.services.census.plot_counts import plot_count_correct
-from plantings.services.reviews import records_review
-from plantings.services.tallies import tallies_rebuild
+from plantings.services.census.reviews import records_review
+from plantings.services.census.tallies import tallies_rebuild
 from plantings.services.trees import planting_renumber
 from registry.selectors.loads.resting import AT_ONCE
 from registry.services.audit.trail import append_rows

@@ -14,8 +14,8 @@ from plantings.selectors.census.asked import asked_at, asked_hint, said_of
 from plantings.selectors.census.rounds import crew_language, field_form_trees, last_seen, missing_trees
 from plantings.selectors.plantings.unknown_plots import plot_planted_words
 from plantings.selectors.sites.local_texts import caution_texts, corner_text
+from plantings.services.census.round_links import round_link_make
 from plantings.services.field_form.pages import form_pages_store
-from plantings.services.round_links import round_link_make
 from plantings.views.census.census import CAUSE_LISTS
 from plantings.views.census.round_links import link_address
 from plantings.views.census.visits import LOCAL_WORD, caution_words, visit_cautions, visit_day

@@ -6,7 +6,7 @@ from plantings.forms.protocols import MeasurementForm, MeasurementVersionForm, M
 from plantings.imports.protocols import OwnMeasurementSheet, ProtocolSheet
 from plantings.models import CensusRound, OwnMeasurement, Protocol
 from plantings.selectors.census.asked import asked_by, languages_without, measurement_words, measurements_listed, protocols_listed
-from plantings.services.protocols import measurement_add, measurement_say, protocol_add
+from plantings.services.census.protocols import measurement_add, measurement_say, protocol_add
 from plantings.views.sites.sites import PLANTING_LISTS
 from registry.access.languages import LANGUAGE_NAMES, OTHER_LANGUAGES
 from registry.views.shared.addresses import record_url

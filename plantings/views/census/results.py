@@ -10,7 +10,7 @@ from plantings.selectors.census.cautions import cautions_read_in
 from plantings.selectors.census.results import newest_of, result_document, results_given_out
 from plantings.selectors.census.rounds import crew_language
 from plantings.selectors.census.second import agreement_words, draws_listed
-from plantings.services.results import round_result_give_out
+from plantings.services.census.results import round_result_give_out
 from plantings.views.census.visits import caution_wordings
 from registry.calc.shared.screen import amount_words
 from registry.forms.prints.issued import LanguagePageForm

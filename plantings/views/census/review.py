@@ -18,7 +18,7 @@ from plantings.selectors.census.count_queue import count_queue
 from plantings.selectors.census.queue import review_queue
 from plantings.selectors.plantings.photos import photos_with_corrected
 from plantings.selectors.plantings.unknown_plots import plot_planted_words
-from plantings.services.reviews import records_review
+from plantings.services.census.reviews import records_review
 from plantings.views.census.asking import correction_url
 from plantings.views.census.rounds import get_round
 from plantings.views.plantings.trees import place_words

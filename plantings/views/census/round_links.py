@@ -5,7 +5,7 @@ from django.urls import reverse
 from plantings.forms.round_links import RoundLinkForm
 from plantings.models import CensusRound, RoundLink
 from plantings.selectors.census.round_links import link_state, links_listed
-from plantings.services.round_links import round_link_make
+from plantings.services.census.round_links import round_link_make
 from registry.forms.land.land import RevokeForm
 from registry.services.land.links import link_revoke
 from registry.templatetags.addresses import leads_here_only

@@ -13,7 +13,7 @@ from plantings.models import CensusRound, SecondDraw, SecondMeasurement
 from plantings.selectors.census.asked import own_at
 from plantings.selectors.census.progress_words import of_words
 from plantings.selectors.census.second import draw_lines, draws_listed, handed_in_records, quality_of
-from plantings.services.second import row_of, second_draw_close, second_draw_make
+from plantings.services.census.second import row_of, second_draw_close, second_draw_make
 from plantings.views.census.results import draw_state
 from plantings.views.census.rounds import get_round
 from plantings.views.census.second_entry import find_draw

@@ -10,7 +10,7 @@ from plantings.forms.second import SecondCorrectionForm, SecondGrid
 from plantings.models import CensusRound, SecondDraw, SecondMeasurement, Tree
 from plantings.selectors.census.second import draws_listed, is_handed_in, may_correct_second
 from plantings.services.census.observations import CensusRefused
-from plantings.services.second import row_of, second_measurement_correct, second_measurements_record
+from plantings.services.census.second import row_of, second_measurement_correct, second_measurements_record
 from plantings.views.census.census import CensusGridView, refused_error, row_cells
 from plantings.views.census.field_form import FieldFormView
 from plantings.views.phone.answers import SignedInJson, batch_answer

@@ -18,7 +18,7 @@ from django.views.generic import View
 
 from plantings.selectors.census.round_links import link_for_token, links_before
 from plantings.services.census.batch import BATCH_MOST, census_batch_receive
-from plantings.services.round_links import LinkOver, LinkTooBusy, round_link_at_limit, round_link_read
+from plantings.services.census.round_links import LinkOver, LinkTooBusy, round_link_at_limit, round_link_read
 from plantings.views.census.rounds import get_round
 from plantings.views.phone.data import VERSION, phone_data, phone_part
 from plantings.views.plantings.photos import photo_answer

@@ -14,7 +14,7 @@ from plantings.forms.census import PhotoForm
 from plantings.models import Observation, Photo
 from plantings.selectors.plantings.photos import photos_of_round
 from plantings.services.arrival.sorting import REFUSED, Answer
-from plantings.services.photos import photo_add, photo_receive
+from plantings.services.census.photos import photo_add, photo_receive
 from plantings.views.census.rounds import get_round
 from plantings.views.plantings.trees import place_words
 from registry.access.views import AccessMixin

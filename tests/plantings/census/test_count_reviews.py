@@ -15,8 +15,8 @@ from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.census.results import changed_since, newest_of
 from plantings.selectors.census.verify import check_reviews
 from plantings.services.census.plot_counts import plot_count_correct, plot_count_record
-from plantings.services.results import round_result_give_out
-from plantings.services.reviews import records_review
+from plantings.services.census.results import round_result_give_out
+from plantings.services.census.reviews import records_review
 from plantings.services.trees import counted_plot_add
 from registry.imports.sheets.formats import export_bytes
 from registry.selectors.audit.verify import verify_book

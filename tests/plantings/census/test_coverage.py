@@ -15,8 +15,8 @@ from plantings.selectors.overview.today import today_lines
 from plantings.services.census.batch import census_batch_receive
 from plantings.services.census.observations import rest_not_visited
 from plantings.services.census.plot_counts import plot_count_record
-from plantings.services.reviews import records_review
-from plantings.services.second import second_draw_make
+from plantings.services.census.reviews import records_review
+from plantings.services.census.second import second_draw_make
 from plantings.services.trees import counted_plot_add
 from registry.selectors.audit.verify import verify_book
 from registry.services.duties.reminders import reminder_parts

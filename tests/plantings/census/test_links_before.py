@@ -10,14 +10,13 @@ from django.urls import reverse
 from django.utils import timezone
 
 from plantings.models import Observation, Photo, PlotCount, RoundLink
-from plantings.services.round_links import round_link_make
+from plantings.services.census.round_links import round_link_make
 from plantings.services.trees import counted_plot_add
 from plantings.views.phone.answers import LINK_HEADER, LINKS_BEFORE_HEADER
 from registry.services.land.links import link_revoke
 from tests import factories
-from tests.plantings.census.phone_batches import ms, new_uuid, sent
+from tests.plantings.census.phone_batches import body, ms, new_uuid, post, sent
 from tests.plantings.census.test_census_batch import Field
-from tests.plantings.census.test_phone_routes import body, post
 
 pytestmark = pytest.mark.django_db
 
@@ -99,7 +98,7 @@ def test_a_round_is_read_by_a_link_while_others_save(links, monkeypatch):
     def locked(*_given, **_more):
         raise OperationalError("database is locked")
 
-    monkeypatch.setattr("plantings.services.round_links.round_link_requested", locked)
+    monkeypatch.setattr("plantings.services.census.round_links.round_link_requested", locked)
     assert Client().get(reverse("phone_by_link"), headers=links.headers("")).json()["round"]["id"] == links.round.pk
     assert RoundLink.objects.get(pk=links.second.pk).minute_requests == 0
     assert links.results(links.tree) == ["known"]

@@ -8,15 +8,14 @@ from django.utils import timezone
 from plantings.choices import ReviewState
 from plantings.models import Observation, PlotCount
 from plantings.services.census.plot_counts import plot_count_record
-from plantings.services.reviews import records_review
-from plantings.services.round_links import round_link_make
-from plantings.services.second import second_draw_make
+from plantings.services.census.reviews import records_review
+from plantings.services.census.round_links import round_link_make
+from plantings.services.census.second import second_draw_make
 from plantings.services.trees import counted_plot_add
 from plantings.views.phone import data as phone_data
 from tests import factories
-from tests.plantings.census.phone_batches import new_uuid, sent
+from tests.plantings.census.phone_batches import body, crew_of, new_uuid, post, sent
 from tests.plantings.census.test_census_batch import Field
-from tests.plantings.census.test_phone_routes import body, crew_of, post
 
 pytestmark = pytest.mark.django_db
 QUESTION = "900 or 94 cm?"

@@ -2,7 +2,6 @@
 
 import io
 import json
-from datetime import timedelta
 
 import pytest
 from django.test import Client
@@ -13,30 +12,17 @@ from hypothesis import strategies as st
 from hypothesis.extra.django import TestCase
 from PIL import Image
 
-from plantings.models import CautionsRead, Observation, RoundLink
-from plantings.selectors.census import round_links
+from plantings.models import Observation, RoundLink
 from plantings.services.census.plot_counts import plot_count_record
-from plantings.services.round_links import round_link_make
 from plantings.services.trees import counted_plot_add
 from plantings.views.phone import data as phone_data
 from plantings.views.phone.answers import BATCH_BYTES_MOST
 from plantings.views.phone.data import VERSION
-from registry.models import AuditEntry, CautionSeen
-from registry.services.land.links import link_revoke
 from tests import factories
-from tests.plantings.census.phone_batches import ms, new_uuid, sent
+from tests.plantings.census.phone_batches import body, by_link, crew_of, post, sent
 from tests.plantings.census.test_census_batch import WITHOUT_SHRINKING, Field
 
 pytestmark = pytest.mark.django_db
-
-
-def body(records, **changed):
-    return {"version": VERSION, "clock": ms(timezone.now()), "records": records} | changed
-
-
-def post(client, address, content, **headers):
-    text = content if isinstance(content, (str, bytes)) else json.dumps(content)
-    return client.post(address, text, content_type="application/json", headers=headers)
 
 
 @pytest.fixture
@@ -51,21 +37,7 @@ def address(field):
 
 @pytest.fixture
 def crew(field):
-    client = Client()
-    client.force_login(field.crew)
-    return client
-
-
-@pytest.fixture
-def link(field):
-    """(link, headers of its holder)."""
-    made, token = round_link_make(
-        actor=factories.person("lead", first_name="Ada", last_name="Lead"),
-        census_round=field.round,
-        for_whom="the school",
-        ends_on=timezone.localdate(),
-    )
-    return made, {"X-Round-Link": token}
+    return crew_of(field)
 
 
 def test_a_round_comes_with_trees_in_walk_order_and_without_lots(crew, field, address):
@@ -86,13 +58,13 @@ def test_a_round_comes_with_what_was_read_last(crew, field, address):
     assert data["settled"] == [field.trees[1].pk]
 
 
-def test_a_large_planting_comes_in_parts_to_a_page_that_asks_for_them(crew, field, address, link, monkeypatch):
+def test_a_large_planting_comes_in_parts_to_a_page_that_asks_for_them(crew, field, address, monkeypatch):
     monkeypatch.setattr(phone_data, "WHOLE_TREES_MOST", 5)
     monkeypatch.setattr(phone_data, "PART_TREES_MOST", 4)
     factories.observe(field.round, {field.trees[5]: "D"})
     whole = crew.get(address).json()  # of a page that was stored before there were parts
     assert (len(whole["trees"]), whole["parts"]) == (6, [])
-    for client, where, headers in ((crew, address, {}), (Client(), reverse("phone_by_link"), link[1])):
+    for client, where, headers in ((crew, address, {}), (Client(), reverse("phone_by_link"), by_link(field)[1])):
         head = client.get(where, {"part": ""}, headers=headers).json()
         assert (head["trees"], head["last"], head["settled"]) == ([], {}, [])
         assert [part[4:6] for part in head["parts"]] == [[4, 4], [2, 1]]
@@ -122,12 +94,6 @@ def test_an_answer_is_never_stored_and_never_a_redirect(field, address):
             assert answer.headers["Cache-Control"] == "no-store"
             assert answer.headers["Content-Type"] == "application/json"
             assert answer.status_code in {200, 401}
-
-
-def crew_of(field):
-    client = Client()
-    client.force_login(field.crew)
-    return client
 
 
 def test_a_session_that_ended_gets_words(address):
@@ -187,104 +153,6 @@ def test_the_largest_batch_of_a_phone_is_taken(crew, field, address):
     text = json.dumps(body(records), ensure_ascii=False)
     assert {answer["reason"] for answer in post(crew, address, text).json()["answers"]} == {""}
     assert Observation.objects.count() == 200
-
-
-def test_a_link_gives_one_round_and_acts_for_its_maker(field, link):
-    made, headers = link
-    field.planting.site.access_notes = "Second gate on the left."
-    field.planting.site.save()
-    data = Client().get(reverse("phone_by_link"), headers=headers).json()
-    assert data["round"]["id"] == field.round.pk and data["person"] is None
-    assert data["way"]["place"] == "" and "Second gate" not in json.dumps(data)
-    record = sent(field.trees[0], at=timezone.now(), observer="Mia")
-    read = {name: record[name] for name in ("observer", "at")} | {
-        "kind": "cautions",
-        "uuid": new_uuid(),
-        "wording": data["cautions"]["wording"],
-    }
-    answers = post(Client(), reverse("phone_by_link"), body([record, read]), **headers).json()["answers"]
-    assert [answer["result"] for answer in answers] == ["stored", "stored"]
-    reading = CautionsRead.objects.get()
-    assert (reading.name, reading.link, reading.entered_by) == ("Mia", made, made.entered_by)
-    assert not CautionSeen.objects.exists()  # whoever made the link has read nothing
-    stored = Observation.objects.get()
-    assert (stored.entered_by, stored.observer) == (made.entered_by, "Mia")
-    made.refresh_from_db()
-    assert (made.opened, made.stored) == (1, 2)
-    assert {entry.reason for entry in AuditEntry.objects.order_by("-pk")[:2]} == {f"link to {field.round} for the school"}
-
-
-def test_a_link_shows_the_place_only_where_its_maker_said_so(field):
-    field.planting.site.access_notes = "Second gate on the left."
-    field.planting.site.save()
-    _made, token = round_link_make(
-        actor=factories.person("lead"), census_round=field.round, for_whom="A", ends_on=timezone.localdate(), shows_place=True
-    )
-    data = Client().get(reverse("phone_by_link"), headers={"X-Round-Link": token}).json()
-    assert "Second gate" in json.dumps(data["safety"]) and data["way"]["access"] == "Second gate on the left."
-    assert data["way"]["geo"].startswith("geo:")
-    french = data["local"]["fr"]["safety"]["emergency"]
-    assert french[-1] == "En anglais\N{NO-BREAK SPACE}: The way in: Second gate on the left."
-
-
-def test_a_record_by_a_link_says_who_looked(field, link):
-    record = sent(field.trees[0], at=timezone.now(), observer=" ")
-    [answer] = post(Client(), reverse("phone_by_link"), body([record]), **link[1]).json()["answers"]
-    assert (answer["result"], "name" in answer["reason"]) == ("refused", True)
-
-
-def test_a_link_corrects_what_the_same_person_sent_by_it(field, link):
-    record = sent(field.trees[0], at=timezone.now(), observer="Mia")
-    own = sent(field.trees[0], "D", at=timezone.now(), observer="Mia", corrects=record["uuid"])
-    others = sent(field.trees[0], "D", at=timezone.now(), observer="Tom", corrects=record["uuid"])
-    field.round.closes_on = timezone.localdate()
-    field.round.save()
-    answers = post(Client(), reverse("phone_by_link"), body([record, others, own]), **link[1]).json()["answers"]
-    assert [answer["result"] for answer in answers] == ["stored", "refused", "stored"]
-
-
-@pytest.mark.parametrize("how", ["unknown", "revoked", "ended", "maker left", "maker is a volunteer"])
-def test_a_link_that_does_not_work_is_told_from_no_other(field, link, how):
-    made, headers = link
-    if how == "unknown":
-        headers = {"X-Round-Link": "é" * 50}
-    elif how == "revoked":
-        link_revoke(actor=made.entered_by, link=made)
-    elif how == "ended":
-        RoundLink.objects.update(ends_on=factories.day(2019))
-    else:
-        made.entered_by.is_active = how != "maker left"
-        made.entered_by.role = "volunteer"
-        made.entered_by.save()
-    for answer in (
-        Client().get(reverse("phone_by_link"), headers=headers),
-        post(Client(), reverse("phone_by_link"), body([sent(field.trees[0])]), **headers),
-    ):
-        assert (answer.status_code, answer.json()["error"][:19]) == (404, "This link does not ")
-    assert not Observation.objects.exists()
-
-
-def test_a_link_is_limited_in_a_minute_and_in_all(field, link, monkeypatch):
-    made, headers = link
-    monkeypatch.setattr("plantings.services.round_links.LINK_REQUESTS_A_MINUTE", 3)
-    answers = [Client().get(reverse("phone_by_link"), headers=headers) for _ in range(4)]
-    assert [answer.status_code for answer in answers] == [200, 200, 200, 429]
-    assert answers[-1].headers["Retry-After"] == "60"
-    RoundLink.objects.update(minute_began_at=two_minutes_ago(), stored=round_links.LINK_RECORDS_A_TREE * 10)
-    assert post(Client(), reverse("phone_by_link"), body([sent(field.trees[0], observer="Mia")]), **headers).status_code == 404
-    assert Client().get(reverse("phone_by_link"), headers=headers).status_code == 200
-
-
-def two_minutes_ago():
-    return timezone.now() - timedelta(minutes=2)
-
-
-def test_only_a_hash_of_a_link_is_stored(link):
-    made, headers = link
-    token = headers["X-Round-Link"]
-    made.refresh_from_db()
-    assert token not in [str(value) for value in vars(made).values()]
-    assert made.token_sha256 == round_links.token_sha256(token)
 
 
 def test_the_page_holds_nothing_of_anybody_and_may_start_its_worker(crew, field):

@@ -15,8 +15,8 @@ from django.utils import timezone
 from plantings.calc.census.photos import PHOTO_BYTES_MOST, PHOTOS_A_RECORD
 from plantings.models import CensusRound, Observation, Photo
 from plantings.selectors.plantings import photos as photo_selectors
-from plantings.services.reviews import records_review
-from plantings.services.round_links import round_link_make
+from plantings.services.census.reviews import records_review
+from plantings.services.census.round_links import round_link_make
 from registry.disk import whole_files
 from registry.models import AuditEntry
 from registry.selectors.audit.verify import check_files, check_records
@@ -24,9 +24,8 @@ from registry.selectors.permits.documents import file_content, stored_path
 from registry.services.land.links import link_revoke
 from tests import factories
 from tests.factories import jpeg
-from tests.plantings.census.phone_batches import ms, new_uuid, sent
+from tests.plantings.census.phone_batches import body, ms, new_uuid, post, sent
 from tests.plantings.census.test_census_batch import Field
-from tests.plantings.census.test_phone_routes import body, post
 
 pytestmark = pytest.mark.django_db
 

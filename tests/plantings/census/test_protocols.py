@@ -18,8 +18,8 @@ from plantings.selectors.census.records import records_differ
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.census.rounds import conflicts
 from plantings.services.census.observations import observation_correct
+from plantings.services.census.protocols import measurement_add, protocol_add
 from plantings.services.plantings import round_save
-from plantings.services.protocols import measurement_add, protocol_add
 from plantings.views.phone.data import VERSION, phone_data
 from tests import factories
 from tests.plantings.census.phone_batches import ms, sent

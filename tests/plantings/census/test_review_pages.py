@@ -8,7 +8,7 @@ from plantings.choices import ReviewState
 from plantings.models import Observation, Review
 from plantings.selectors.census.queue import DISAGREE, review_queue
 from plantings.selectors.overview.today import today_lines
-from plantings.services.reviews import records_review
+from plantings.services.census.reviews import records_review
 from tests import factories
 
 pytestmark = pytest.mark.django_db

@@ -15,8 +15,8 @@ from plantings.models import Observation, ReviewTally
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.census.results import newest_of
 from plantings.selectors.survival.survival import survival_rows
-from plantings.services.results import round_result_give_out
-from plantings.services.reviews import records_review
+from plantings.services.census.results import round_result_give_out
+from plantings.services.census.reviews import records_review
 from registry.imports.sheets.formats import export_bytes
 from registry.services.people.programme import programme_setting_save
 from tests import factories

@@ -16,7 +16,7 @@ from plantings.selectors.census.reviews import is_accepted, last_reviews, rounds
 from plantings.selectors.census.rounds import missing_trees
 from plantings.selectors.census.verify import check_census, check_reviews
 from plantings.services.census.observations import CensusRow, observation_correct, observations_record
-from plantings.services.reviews import records_review
+from plantings.services.census.reviews import records_review
 from registry.models import AuditEntry
 from registry.services.people.programme import programme_setting_save
 from tests import factories

@@ -12,7 +12,7 @@ from plantings.imports.second import SecondSheet
 from plantings.models import CountedPlot, Observation, PlotCount, SecondMeasurement
 from plantings.selectors.census.recount import recount_differences
 from plantings.services.arrival.sorting import KNOWN, REFUSED, STORED
-from plantings.services.second import second_draw_make
+from plantings.services.census.second import second_draw_make
 from plantings.views.phone.data import phone_data
 from registry.imports.sheets.formats import export_bytes
 from tests import factories

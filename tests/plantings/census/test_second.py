@@ -12,7 +12,7 @@ from plantings.models import Observation, SecondDraw, SecondMeasurement, Surviva
 from plantings.selectors.census.recount import recount_differences
 from plantings.selectors.census.second import agreement_words, draw_lines, is_handed_in, quality_of
 from plantings.services.census.observations import CensusRefused, CensusRow, observation_correct
-from plantings.services.second import second_draw_close, second_draw_make, second_measurement_correct, second_measurements_record
+from plantings.services.census.second import second_draw_close, second_draw_make, second_measurement_correct, second_measurements_record
 from registry.models import AuditEntry
 from registry.selectors.audit.verify import verify_book
 from tests import factories

@@ -11,8 +11,8 @@ from plantings.imports.second import SecondSheet
 from plantings.models import FormPage, SecondDraw, SecondMeasurement
 from plantings.selectors.census.second import draw_lines
 from plantings.services.census.observations import CensusRow
+from plantings.services.census.second import second_draw_make, second_measurements_record
 from plantings.services.field_form.pages import form_pages_store
-from plantings.services.second import second_draw_make, second_measurements_record
 from registry.imports.sheets.formats import write_rows
 from tests import factories
 from tests.plantings.census.phone_batches import sent

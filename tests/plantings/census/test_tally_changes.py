@@ -16,7 +16,7 @@ from plantings.models import CauseTally, CensusRound, Observation, PlotCount, Ro
 from plantings.selectors.census.recount import tally_differences
 from plantings.selectors.census.tally_changes import planting_change
 from plantings.selectors.census.verify import check_census
-from plantings.services import tallies
+from plantings.services.census import tallies
 from plantings.services.census.observations import CensusRefused, CensusRow, observation_correct, observations_record
 from plantings.services.census.plot_counts import plot_count_record
 from plantings.services.plantings import round_save

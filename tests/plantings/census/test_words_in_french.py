@@ -13,7 +13,7 @@ from plantings.imports.loading import sheet_load
 from plantings.models import MeasurementWords, OwnMeasurement, Planting
 from plantings.selectors.census.asked import asked_at
 from plantings.services.census.plot_counts import plot_count_record
-from plantings.services.protocols import measurement_add, measurement_say
+from plantings.services.census.protocols import measurement_add, measurement_say
 from plantings.services.sites import texts_check
 from plantings.services.trees import counted_plot_add
 from plantings.views.phone.data import phone_data

@@ -20,8 +20,8 @@ from plantings.imports.kinds import KINDS
 from plantings.imports.withdrawing import load_take_back
 from plantings.models import Block, CensusRound, CountedPlot, Observation, Planting, PlantingEntry, PlotCount, Site, Tree, WithdrawnRecord
 from plantings.selectors.census.recount import recount_differences
-from plantings.services.reviews import records_review
-from plantings.services.second import second_draw_make
+from plantings.services.census.reviews import records_review
+from plantings.services.census.second import second_draw_make
 from plantings.views.api.description import API_VIEWS
 from registry.imports.sheets.formats import export_bytes
 from registry.models import AuditEntry, Lot, Partner, Taxon

@@ -29,7 +29,7 @@ from plantings.selectors.survival.long_data import long_data
 from plantings.selectors.survival.rounds import NUMBER_UNKNOWN, SurvivalFilter
 from plantings.selectors.survival.survival import survival_rows
 from plantings.services.census.plot_counts import plot_count_correct, plot_count_record
-from plantings.services.reviews import records_review
+from plantings.services.census.reviews import records_review
 from plantings.services.trees import counted_plot_add
 from plantings.views.permit_file.material_sections import places_section
 from plantings.views.phone.data import phone_data

@@ -24,8 +24,8 @@ from plantings.selectors.survival.rounds import rounds_in_scope
 from plantings.selectors.survival.survival import survival_rows
 from plantings.services.census.observations import observation_correct
 from plantings.services.census.plot_counts import plot_count_correct
+from plantings.services.census.reviews import records_review
 from plantings.services.plantings import planting_save, round_save
-from plantings.services.reviews import records_review
 from plantings.services.sites import site_save
 from plantings.services.tree_lists.moves import tree_move
 from plantings.services.trees import counted_plot_add, tree_replace

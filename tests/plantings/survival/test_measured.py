@@ -14,7 +14,7 @@ from plantings.models import Observation
 from plantings.selectors.survival.measured import measured_table
 from plantings.selectors.survival.rounds import SurvivalFilter
 from plantings.services.census.observations import observation_correct
-from plantings.services.reviews import records_review
+from plantings.services.census.reviews import records_review
 from tests import factories
 
 

@@ -11,7 +11,7 @@ from django.urls import reverse
 from plantings.choices import ReviewState
 from plantings.models import Observation
 from plantings.selectors.survival.roguing import roguing_document
-from plantings.services.reviews import records_review
+from plantings.services.census.reviews import records_review
 from plantings.views.land.one_page import one_page
 from plantings.views.survival.filtered import DESK
 from registry.services.people.programme import programme_setting_save

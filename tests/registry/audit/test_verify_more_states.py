@@ -7,7 +7,7 @@ from django.db.models import F
 from django.utils import timezone
 
 from plantings.models import CensusRound, CountedPlot, RoundLink
-from plantings.services.round_links import round_link_make
+from plantings.services.census.round_links import round_link_make
 from plantings.services.trees import counted_plot_add
 from registry.models import AccessToken, LotComponent, PollenPool, PollenPoolMember, PrivateLink, ReceiptLine, Shipment, ShipmentLine
 from registry.selectors.audit.record_states import STATED

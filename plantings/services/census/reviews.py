@@ -6,8 +6,8 @@ from django.utils import timezone
 from plantings.choices import ReviewState
 from plantings.models import CountReview, Planting, Review
 from plantings.selectors.census.reviews import REVIEWED, last_reviews, plantings_waiting
-from plantings.services.review_tallies import review_tallies_rebuild
-from plantings.services.tallies import tallies_rebuild
+from plantings.services.census.review_tallies import review_tallies_rebuild
+from plantings.services.census.tallies import tallies_rebuild
 from registry.calc.shared.screen import amount_words
 from registry.choices import NO, ProgrammeKey
 from registry.selectors.people.programme import setting

@@ -19,7 +19,7 @@ from plantings.models import Observation, Photo, Planting
 from plantings.selectors.census.round_links import came_by_link
 from plantings.selectors.plantings.photos import link_has_photos
 from plantings.services.arrival.sorting import KNOWN, REFUSED, STORED, Answer
-from plantings.services.round_links import round_link_in_use
+from plantings.services.census.round_links import round_link_in_use
 from registry.calc.shared.screen import amount_words
 from registry.selectors.shared.local_words import local_value
 from registry.services.audit.trail import append_row, audit_record
