@@ -6,7 +6,7 @@ import pytest
 from plantings.calc.lifetimes.curves import band_over_sites, life_table, normal_quantile
 from plantings.calc.lifetimes.lineage_lives import NO_NATIVE, lineage_lives
 from plantings.calc.lifetimes.multiplicity import benjamini_hochberg, holm
-from plantings.calc.lifetimes.rank_tests import log_rank
+from plantings.calc.lifetimes.rank_tests import log_rank, log_rank_part
 from plantings.calc.lifetimes.words import hazard_range, life_sentence, lives_sentence
 from plantings.calc.survival.survival import Counts
 from plantings.calc.survival.table import NATIVE
@@ -72,8 +72,13 @@ def test_the_curve_errors_and_bands_are_those_of_r_survival():
     assert [step.share for step in treated.values()] == pytest.approx(
         [0.857143, 0.806723, 0.752941, 0.690196, 0.627451, 0.537815, 0.448179], abs=5e-7
     )
-    assert [step.error for step in treated.values()][:3] == pytest.approx([0.0763604, 0.0869353, 0.0963497], abs=5e-7)
-    assert (treated[10].low, treated[23].high) == (pytest.approx(0.503200, abs=5e-7), pytest.approx(0.680143, abs=5e-7))
+    assert [step.error for step in treated.values()] == pytest.approx(
+        [0.0763604, 0.0869353, 0.0963497, 0.1068147, 0.1140539, 0.1282338, 0.1345915], abs=5e-7
+    )  # fmt: skip
+    ends = {10: (0.503200, 0.889362), 23: (0.188052, 0.680143)}
+    assert {time: (treated[time].low, treated[time].high) for time in ends} == {
+        time: pytest.approx(pair, abs=5e-7) for time, pair in ends.items()
+    }
 
 
 def test_log_rank_tests_are_those_of_r_survival():
@@ -87,6 +92,9 @@ def test_log_rank_tests_are_those_of_r_survival():
     assert test.expected == pytest.approx([19.250501, 10.749499], abs=5e-7)
     pairs = [counts([one], [other])[1:] for one, other in zip(TREATED, control, strict=True)]
     assert log_rank(pairs).chi_square == pytest.approx(225 / 21)
+    assert sum(log_rank_part(*pair).variance[0, 0] for pair in pairs) == pytest.approx(5.25)
+    for groups, variance in (((MAINTAINED, NOT_MAINTAINED), 4.007551), ((TREATED, control), 6.256961)):
+        assert log_rank_part(*counts(*groups)[1:]).variance[0, 0] == pytest.approx(variance, abs=5e-7)
     stages = [[(float(word.strip("+")), int("+" not in word)) for word in stage.split()] for stage in LARYNX]
     test = log_rank([counts(*stages)[1:]])
     assert (test.chi_square, test.df, test.p) == (pytest.approx(22.762757, abs=5e-7), 3, pytest.approx(4.5252e-5, rel=2e-5))
@@ -140,6 +148,7 @@ def test_a_census_a_year_gives_the_identity_of_hazards():
     [one] = lives(tally("A", "S", years)).lineages
     assert [(step.at_risk, step.deaths) for step in one.steps] == [(100, 12), (88, 6), (80, 9), (71, 3)]
     assert [step.share for step in one.steps] == pytest.approx([0.88, 0.82, 0.72775, 0.69700], abs=5e-6)
+    assert [step.deaths / step.at_risk for step in one.steps] == pytest.approx([0.12, 0.0681818, 0.1125, 0.0422535], abs=5e-8)
     assert (one.test, one.reason, one.trees) == (None, NO_NATIVE, 100)
 
 

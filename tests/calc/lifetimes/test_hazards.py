@@ -5,7 +5,7 @@ import pytest
 
 from plantings.calc.lifetimes import hazards
 from plantings.calc.lifetimes.hazards import ALL_DIED, CLOGLOG, LOGIT, NO_CHECK_DIED, NONE_DIED, grouped_fit, hazard_ratio
-from tests.calc.lifetimes.reference_data import lung
+from tests.calc.lifetimes.reference_data import LUNG_AGES, lung
 
 
 def person_periods(people, width):
@@ -31,6 +31,26 @@ def test_the_complementary_log_log_has_the_reference_values():
     assert fit.covariance[-1, -1] ** 0.5 == pytest.approx(0.1684968, abs=1e-6)
 
 
+@pytest.mark.parametrize(
+    ("link", "sex", "age", "height"),
+    [(CLOGLOG, -0.4855378, 0.0142070, -397.710044), (LOGIT, -0.5590482, 0.0162198, -397.425140)],
+)
+def test_a_covariate_by_quarters_has_the_reference_values(link, sex, age, height):
+    """R 4.2.2 glm with tight tolerances and statsmodels: `lung` by 90 days, the ninth period and later ones together, by sex and age. The
+    log-likelihood of the logit is our own: the references give none."""
+    people = [
+        (days, died, 1.0 + (sex == "f"), float(years)) for (days, died, sex, *_), years in zip(lung(), LUNG_AGES.split(), strict=True)
+    ]
+    cells = person_periods(people, 90)
+    assert tuple(map(sum, zip(*cells.values(), strict=True))) == (165, 830)
+    x = [[1.0, *(float(min(period, 8) == place) for place in range(1, 9)), *covariates] for period, *covariates in cells]
+    fit = grouped_fit(*zip(*cells.values(), strict=True), np.array(x), link)
+    assert fit.coefficients[-2:] == pytest.approx([sex, age], abs=5.5e-8)
+    assert fit.log_likelihood == pytest.approx(height, abs=1e-6)
+    if link == CLOGLOG:
+        assert np.sqrt(np.diag(fit.covariance))[-2:] == pytest.approx([0.1675610, 0.0091585], abs=5.5e-8)
+
+
 # Freireich et al. 1963, as `gehan` of R MASS, in periods of five weeks: (at risk, deaths) treated, control.
 GEHAN = [[(21, 0), (19, 5), (12, 1), (9, 1), (7, 2)], [(21, 9), (12, 4), (8, 5), (3, 1), (2, 2)]]
 
@@ -45,6 +65,8 @@ def test_both_links_have_the_reference_values(link, last, error, height):
     fit = grouped_fit([row[3] for row in rows], [row[2] for row in rows], x, link)
     assert (fit.coefficients[-1], fit.covariance[-1, -1] ** 0.5) == (pytest.approx(last, abs=1e-6), pytest.approx(error, abs=1e-6))
     assert fit.log_likelihood == pytest.approx(height, abs=1e-6)
+    if link == CLOGLOG:
+        assert fit.coefficients[:5] == pytest.approx([-2.477291, -2.029943, -1.871988, -2.379632, -0.854272], abs=5.5e-7)
 
 
 def test_levels_of_sites_give_what_a_column_for_each_site_gives():

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from plantings.calc.lifetimes.hazards import LOGIT, grouped_fit
 from plantings.calc.lineages.mixed_model import mixed_fit
 
 # Lesnoff et al. 2004, as `cbpp` of R lme4: herd, cases, animals, period.
@@ -63,6 +64,18 @@ def test_the_null_model_has_the_reference_values():
     assert fit.fixed[0] == pytest.approx(-2.04616, abs=5e-6)
     assert fit.deviations["herd"] ** 2 == pytest.approx(0.65934, abs=5e-6)
     assert fit.log_likelihood == pytest.approx(-104.831314, abs=5e-7)
+
+
+def test_the_gain_over_the_model_without_herds_is_that_of_r():
+    """R 4.2.2 glm of the same cells: its coefficients, its log-likelihood, and twice the gain of the mixed model."""
+    from scipy.special import gammaln
+
+    plain = grouped_fit(CASES, ANIMALS, PERIODS, LOGIT)
+    constant = (gammaln(ANIMALS + 1) - gammaln(CASES + 1) - gammaln(ANIMALS - CASES + 1)).sum()
+    assert plain.coefficients == pytest.approx([-1.26902, -1.17076, -1.30141, -1.78228], abs=5.5e-6)
+    assert plain.log_likelihood + constant == pytest.approx(-99.029199, abs=1e-6)
+    fit = mixed_fit(CASES, ANIMALS, PERIODS, {"herd": HERD - 1})
+    assert 2 * (fit.log_likelihood - plain.log_likelihood - constant) == pytest.approx(14.005835, abs=1e-6)
 
 
 def test_crossed_factors_have_the_reference_values():

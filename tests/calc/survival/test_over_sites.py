@@ -19,19 +19,25 @@ SIX_CHECKS = [8, 13, 3, 12, 9, 15], [30, 27, 28, 28, 24, 30]
 
 
 @pytest.mark.parametrize(
-    ("sites", "share", "error", "df", "low", "high"),
+    ("sites", "share", "error", "df", "low", "high", "trees", "of_trees"),
     [
-        (EIGHT, 0.7280000, 0.06409429, 6.984432, 0.558811, 0.849752),
-        (SIX, 0.6851852, 0.06652716, 3.364446, 0.470969, 0.841797),
+        (EIGHT, 0.7280000, 0.06409429, 6.984432, 0.558811, 0.849752, 48.20162, (0.644065, 0.798339)),
+        (SIX, 0.6851852, 0.06652716, 3.364446, 0.470969, 0.841797, 48.73771, (0.632694, 0.733337)),
     ],
 )
-def test_a_share_over_sites_has_the_error_and_interval_of_reference(sites, share, error, df, low, high):
+def test_a_share_over_sites_has_the_error_and_interval_of_reference(sites, share, error, df, low, high, trees, of_trees):
     found = share_over_sites(*sites)
     assert found.share == pytest.approx(share, abs=5e-8)
     assert found.standard_error == pytest.approx(error, abs=5e-9)
     assert found.df == pytest.approx(df, abs=5e-7)
     assert (found.low, found.high) == (pytest.approx(low, abs=5e-7), pytest.approx(high, abs=5e-7))
     assert found.sites == len(sites[0])
+    assert share_in(sites) * (1 - share_in(sites)) / found.standard_error**2 == pytest.approx(trees, abs=5e-6)
+    assert wilson(sum(sites[0]), sum(sites[1]))[:2] == pytest.approx(of_trees, abs=5e-7)  # the narrower one
+
+
+def share_in(sites):
+    return sum(sites[0]) / sum(sites[1])
 
 
 def test_a_difference_over_sites_has_the_reference_values():
