@@ -12,8 +12,10 @@ class RegistryConfig(AppConfig):
     def ready(self):
         from registry.access.sign_in import note_sign_in
         from registry.forms.shared.hidden_signs import every_box_refuses_hidden_signs
+        from registry.models.shared.large_numbers import compare_numbers_of_any_size
         from registry.models.shared.same_text import compare_texts_of_any_length
 
+        compare_numbers_of_any_size()
         compare_texts_of_any_length()
         every_box_refuses_hidden_signs()
         checks.register(check_settings)

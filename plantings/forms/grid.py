@@ -15,6 +15,7 @@ from plantings.selectors.census.asked import asked_at, asked_hint, in_english_on
 from plantings.selectors.census.rounds import records_by_tree
 from plantings.services.census.observations import CensusRow
 from registry.access.languages import OFFICE_LANGUAGE
+from registry.calc.shared.record_keys import is_record_key
 from registry.forms.shared.part_date_box import PastPartDateBox
 from registry.selectors.shared.local_text import local_text
 
@@ -127,7 +128,7 @@ class CensusGrid:
     def _with_sent(self, trees):
         """The trees of the page, and those of sent rows that are no longer on it: nothing typed is dropped."""
         shown = {tree.pk for tree in trees}
-        sent = {int(name[1:-5]) for name in self.data if name.startswith("t") and name.endswith("-uuid") and name[1:-5].isdecimal()}
+        sent = {int(name[1:-5]) for name in self.data if name.startswith("t") and name.endswith("-uuid") and is_record_key(name[1:-5])}
         extra = self.every.filter(pk__in=sent - shown, planting=self.census_round.planting_id).select_related("block")
         return sorted([*trees, *extra], key=lambda tree: (tree.walk_number, tree.pk))
 

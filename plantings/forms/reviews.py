@@ -4,6 +4,7 @@ from django import forms
 
 from plantings.choices import ReviewState
 from plantings.services.census.reviews import REASON_LENGTH_MAX
+from registry.calc.shared.record_keys import is_record_key
 
 RECORDS_AT_ONCE = 5_000
 
@@ -28,4 +29,4 @@ class ReviewForm(forms.Form):
 
     def _keys(self, name):
         given = [*self.data.getlist(name), *(key for keys in self.data.getlist(f"{name}s") for key in keys.split(","))]
-        return {int(key) for key in given if key.isascii() and key.isdecimal() and len(key) < 19}
+        return {int(key) for key in given if is_record_key(key)}

@@ -76,7 +76,7 @@ class FromOutside:
         if random.random() < 0.3:
             at = random.randrange(len(path))
             path = path[:at] + re.sub(r"[\s/?#\\]|\0", "x", inputs.text(random)[:200]) + path[at:]
-        query = {name: inputs.text(random)[:3000] for name in random.sample((*self.names, "token", "next", "email", "username"), 2)}
+        query = {name: inputs.sent(random, 4000) for name in random.sample((*self.names, "token", "next", "email", "username"), 2)}
         tried += [path, query]
         if random.random() < 0.5:
             self._answered(self.stranger.get(path, query))
@@ -88,7 +88,7 @@ class FromOutside:
         """A program that asks for figures, with a token that is right, damaged or none."""
         name, path = random.choice(sorted(self.api.items()))
         fields = sorted(getattr(API_VIEWS[name].form_class, "base_fields", {}))
-        query = {name: inputs.text(random)[:2000] for name in random.sample(fields, min(len(fields), random.randrange(4)))}
+        query = {name: inputs.sent(random, 4000) for name in random.sample(fields, min(len(fields), random.randrange(4)))}
         bearer = random.choice((f"Bearer {self.secret}", f"Bearer {inputs.text(random)[:500]}", inputs.text(random)[:500]))
         bearer = re.sub(r"[\r\n]", " ", bearer)
         tried += [path, query, bearer]
@@ -143,7 +143,7 @@ class FromOutside:
         self._answered(answer)
         boxes = Form(html_of(answer)).filled("")
         for box in random.sample(sorted(boxes), min(len(boxes), random.randrange(1, 5))):
-            boxes[box] = inputs.text(random)
+            boxes[box] = inputs.sent(random)
         tried.append(boxes)
         self._answered(self.client.post(columns, boxes))
         self._answered(self.client.get(page))

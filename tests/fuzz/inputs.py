@@ -19,8 +19,9 @@ NASTY = (
     "2026-11", "2026-11-29T10:00", "2026-11-29T10:00:00+99:99", "2026-03-08 02:30", "24:00", "9" * 5000 + "-01-01", "2019", "20190", "0", "-2019",
     "=1+1", "@x", "'", "''", '"', "\\", "\\\\x", "%", "%s", "%00", "{0}", "{", "}", "[", "]", "[]", "{}", "null", "None", "true", "yes", "no", "*", "**", "?", "^", "$", "(", "(?P<", "[a-",
     "<b>", "</script>", "a;b", "a; b", ";", ";;", ",", "|", "/", "//", "../../x", "a b", "x" * 41, "x" * 300, "x" * 70_000, "\U0001f332" * 200, "US-VT", "US", "PR", "ZZ", "US-", "-VT", "us-vt",
-    "B3F2", "BC3F3", "B999999999999F1", "F1", "B" + "9" * 5000, "Juglans", "Juglans spp.", "\u00d7 Juglans", "A", "D", "seed", "test", "lead", "alive", "due", "mine", "1:2", "1-2", "-", "--", "..", ".",
+    "B3F2", "BC3F3", "B999999999999F1", "F1", "B" + "9" * 5000, "Juglans", "Juglans spp.", "\u00d7 Juglans", "A", "D", "seed", "test", "lead", "alive", "due", "mine", "1:2", "1-2", "-", "--", "..", ".", ",".join(f"{number:x}" for number in range(1_100)),
 )  # fmt: skip
+_PUT_IN = (b"\0", b'"', b"\r", b"\n", b"\xff\xfe", b"<!ENTITY", b"]" * 50, b"[" * 2000, b"9" * 500, b"e999", b"-")
 NUMBERS = (0, -1, 5, 1.5, 1e300, -1e308, 5e-324, 2**31, 2**63, 2**70, 10**400, float("nan"), float("inf"), True, False, None)
 
 
@@ -31,6 +32,11 @@ def text(random):
     if kind < 0.9:
         return random.choice(NASTY) + random.choice(NASTY)
     return "".join(chr(random.choice((random.randrange(128), random.randrange(0xD800), 0x1F332))) for _ in range(random.randrange(1, 30)))
+
+
+def sent(random, most=None):
+    """What comes in a box of a page: one text, often several of one name. `most` is the length an address has room for."""
+    return text(random)[:most] if random.random() < 0.7 else [text(random)[:most] for _ in range(random.randrange(1, 5))]
 
 
 def value(random, depth=2):
@@ -93,9 +99,7 @@ def damaged(random, content):
         elif kind == 1 and at < len(content):
             content[at] = random.randrange(256)
         elif kind == 2:
-            content[at:at] = random.choice(
-                (b"\0", b'"', b"\r", b"\n", b"\xff\xfe", b"<!ENTITY", b"]" * 50, b"[" * 2000, b"9" * 500, b"e999", b"-")
-            )
+            content[at:at] = random.choice(_PUT_IN)
         else:
             content[at:at] = content[at : at + 40]
     return bytes(content)
@@ -155,12 +159,9 @@ def damaged_archive(random, content):
         for name, inside in entries:
             archive.writestr(zipfile.ZipInfo(name or "x"), inside)
     made = made.getvalue()
-    # zipfile writes no entry without a name: take the name of one away where it stands
-    return (
-        made.replace(b"boundary", random.choice((b"\0" * 8, b"........", b"/" * 8)), random.randrange(1, 3))
-        if random.random() < 0.2
-        else made
-    )
+    if random.random() < 0.2:  # zipfile writes no entry without a name: take the name of one away where it stands
+        made = made.replace(b"boundary", random.choice((b"\0" * 8, b"........", b"/" * 8)), random.randrange(1, 3))
+    return made
 
 
 def source(random, headers):

@@ -45,7 +45,13 @@ from tests.project.access_table import PUBLIC, address, routes
 from tests.project.one_of_everything import world
 from tests.typed_text import Form, html_of
 
-READ_BY_NAME = re.compile(r"GET(?:\.get\(\s*|\[)\"(\w+)\"")
+_READ_BY_NAME = re.compile(r"GET(?:\.get\(\s*|\[)\"(\w+)\"")
+
+
+def names_read():
+    """What a view reads from the address by its name."""
+    pages = (path for app in ("registry", "plantings") for path in (PROJECT / app / "views").rglob("*.py"))
+    return sorted({name for path in pages for name in _READ_BY_NAME.findall(path.read_text(encoding="utf-8"))})
 
 
 class Targets(FromOutside):
@@ -63,14 +69,7 @@ class Targets(FromOutside):
         self.stored = {kind: rows for kind in KINDS if (rows := self._stored(kind))}
         self.api = {name: address(name, pattern, records, special) for name, pattern, _view in routes() if name in API_VIEWS}
         self.boxes, self.forms = {}, {}
-        self.names = sorted(
-            {
-                name
-                for app in ("registry", "plantings")
-                for path in (PROJECT / app / "views").rglob("*.py")
-                for name in READ_BY_NAME.findall(path.read_text(encoding="utf-8"))
-            }
-        )
+        self.names = names_read()
         zipped, package = _map_files()
         self.map_files = (zipped.getvalue(), package)
         self.open_doors(people, records, special)
@@ -137,7 +136,7 @@ class Targets(FromOutside):
                 transaction.set_rollback(True)
             self.boxes[path] = sorted(set(re.findall(r'<(?:input|select|textarea)[^>]*\bname="([^"]+)"', html)))
         names = random.sample(self.names, 2) + random.sample(self.boxes[path], min(2, len(self.boxes[path])))
-        query = {name: inputs.text(random)[:3000] for name in random.sample(names, random.randrange(1, len(names) + 1))}
+        query = {name: inputs.sent(random, 4000) for name in random.sample(names, random.randrange(1, len(names) + 1))}
         tried += [path, query]
         self._answered(self.client.get(path, query))
 
@@ -149,7 +148,7 @@ class Targets(FromOutside):
                 transaction.set_rollback(True)
         boxes = dict(self.forms[path])
         for name in random.sample(sorted(boxes), min(len(boxes), random.randrange(1, 5))):
-            boxes[name] = inputs.text(random)
+            boxes[name] = inputs.sent(random)
         tried += [path, boxes]
         self._answered(self.client.post(path, boxes))
 

@@ -7,6 +7,7 @@ from django.utils.translation import get_language
 from plantings.calc.census.measurements import DIAMETER_AT, FIELD_FORM, MEASUREMENTS, measured_at
 from plantings.models import MeasurementWords, Observation, OwnMeasurement, Protocol
 from registry.access.languages import OFFICE_LANGUAGE, OTHER_LANGUAGES
+from registry.calc.shared.record_keys import is_record_key
 from registry.selectors.safety.cautions import EnglishWords, in_english
 from registry.selectors.shared.local_text import local_text
 
@@ -92,7 +93,7 @@ def recorded_besides(census_round, asked):
 def protocol_named(words):
     """The protocol that a round names in words, or None."""
     code, _, version = words.rpartition(" version ")
-    return Protocol.objects.filter(code=code, version=version).first() if version.isascii() and version.isdecimal() else None
+    return Protocol.objects.filter(code=code, version=version).first() if is_record_key(version) else None
 
 
 def measurements_listed(queryset):

@@ -11,6 +11,7 @@ from plantings.imports.combined.parts import COMBINED
 from plantings.imports.kinds import KINDS, SHEET_GROUPS
 from plantings.imports.loading import upload_content
 from registry.access.views import AccessMixin
+from registry.calc.shared.record_keys import is_record_key
 from registry.imports.loads.rest import rest_load, rest_spec
 from registry.imports.sheets.formats import export_bytes, template_bytes
 from registry.imports.sheets.mapping import bind
@@ -144,7 +145,7 @@ class SheetSendView(SheetMixin, FormView):
     def _earlier_load(self, content, filename):
         """The load that a file is the rest of: as the address says, or as its rows say."""
         said = self.request.GET.get("rest_of", "")
-        key = int(said) if said.isascii() and said.isdigit() and len(said) < 13 else rest_load(content, filename)
+        key = int(said) if is_record_key(said) else rest_load(content, filename)
         return open_load(key, self.sheet.kind) if key else None
 
     def _has_only_our_headers(self, upload):

@@ -76,7 +76,7 @@ class HowManyForm(forms.Form):
             return None
         numbers = text.replace(",", " ").split()
         if all(number.isdecimal() for number in numbers):
-            return self._alleles(name, [int(number) for number in numbers], loci)
+            return self._alleles(name, numbers, loci)
         try:
             return generation_genotype(parse_generation(text), loci)
         except ValueError as error:
@@ -87,10 +87,10 @@ class HowManyForm(forms.Form):
         if len(numbers) != loci:
             written = f"{amount_words(len(numbers), 'loci')} {'is' if len(numbers) == 1 else 'are'} written"
             self.add_error(name, f"{written}, but the cross has {loci}. Give one number for each locus.")
-        elif not set(numbers) <= {0, 1, 2}:
+        elif not set(numbers) <= {"0", "1", "2"}:
             self.add_error(name, "A tree has 0, 1 or 2 alleles at a locus. Correct the number.")
         else:
-            return tuple(numbers)
+            return tuple(map(int, numbers))
         return None
 
     def _seeds_on_average(self):

@@ -4,6 +4,7 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from registry import choices
+from registry.calc.shared.record_keys import is_record_key
 from registry.forms.gate.code_lists import CodeListField
 from registry.forms.shared.fields import CodeField, GenerationForm, PastDateField, RecordForm, reason_field
 from registry.models import PedigreeTree, PollenPool, Taxon
@@ -72,7 +73,7 @@ class PoolGatherForm(forms.Form):
 
     def clean_shown(self):
         keys = self.cleaned_data["shown"].split()
-        if not all(key.isdecimal() for key in keys):
+        if not all(map(is_record_key, keys)):
             raise ValidationError("Part of the list of trees was lost. Open this page again.")
         return [int(key) for key in keys]
 

@@ -1,6 +1,8 @@
 """Boxes the forms of the registry share."""
 
+from functools import reduce
 from itertools import islice
+from operator import or_
 
 from django import forms
 from django.core.exceptions import ValidationError
@@ -10,6 +12,7 @@ from django.utils.translation import gettext as _
 
 from registry.calc.pedigree.generation import EXAMPLES, parse_generation, read_generation
 from registry.calc.shared.iso import DAY_PATTERN
+from registry.selectors.identity.descent import chunks
 from registry.selectors.shared.local_words import has_decimal_comma
 from registry.services.shared.past_day import not_yet_words
 
@@ -43,6 +46,9 @@ class WordsShownField(forms.JSONField):
         except (ValidationError, ValueError, RecursionError):  # not JSON, a number of thousands of digits, nested too deep
             shown = []
         return shown if isinstance(shown, list) and all(isinstance(sentence, str) for sentence in shown) else []
+
+    def bound_data(self, data, initial):
+        return self.to_python(data)
 
 
 class AsTyped:
@@ -160,12 +166,9 @@ class CodesField(CodeField):
         return [found[code.casefold()] for code in codes]
 
     def _named(self, codes):
-        if not codes:
-            return ()
-        wanted = Q()
-        for code in codes:
-            wanted |= Q(code__iexact=code)
-        return self.queryset.filter(wanted)
+        """The records of these codes, some hundreds a query: SQLite refuses a condition of more than 1,000 (sqlite.org/limits.html)."""
+        for some in chunks(codes):
+            yield from self.queryset.filter(reduce(or_, (Q(code__iexact=code) for code in some)))
 
 
 class Picker(forms.SelectMultiple):

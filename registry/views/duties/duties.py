@@ -9,6 +9,7 @@ from django.utils.functional import cached_property
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from registry.calc.shared.record_keys import is_record_key
 from registry.compliance.duties.duties import DUE, LATE
 from registry.forms.duties.duties import DutyFilters, DutyForm
 from registry.models import Authorization, Duty, DutyDone
@@ -190,4 +191,4 @@ class DutyFormView(RecordFormView):
     @property
     def initial(self):
         paper = self.request.GET.get("paper", "")
-        return {"authorization": get_object_or_404(self.scoped(Authorization), pk=paper)} if paper.isdecimal() else {}
+        return {"authorization": get_object_or_404(self.scoped(Authorization), pk=paper)} if is_record_key(paper) else {}

@@ -4,6 +4,7 @@ from django.shortcuts import get_object_or_404
 from django.utils import timezone
 from django.utils.functional import cached_property
 
+from registry.calc.shared.record_keys import is_record_key
 from registry.forms.duties.duties import IncidentCloseForm, IncidentFilters, IncidentForm, IncidentNoticeCorrectForm, IncidentNoticeForm
 from registry.models import Authorization, Incident, IncidentNotice, ReportingClock
 from registry.selectors.duties.duty_line import Duty as Line
@@ -206,7 +207,7 @@ class IncidentFormView(RecordFormView):
         if self.record:
             return {}
         paper = self.request.GET.get("paper", "")
-        return {"authorizations": [get_object_or_404(self.scoped(Authorization), pk=paper)]} if paper.isdecimal() else {}
+        return {"authorizations": [get_object_or_404(self.scoped(Authorization), pk=paper)]} if is_record_key(paper) else {}
 
     def values(self, form):
         values = form.cleaned_data

@@ -1,0 +1,14 @@
+"""The number of a record, as an address or a hidden box gives it."""
+
+__all__ = ["is_record_key"]
+
+_DIGITS_MOST = 18  # of these every number fits 64 bits; Python reads no text of more than 4,300 (docs.python.org, int_max_str_digits)
+
+
+def is_record_key(text):
+    """Whether a text may be the number of a record.
+
+    >>> is_record_key("12"), is_record_key("-1"), is_record_key("9" * 19), is_record_key("")
+    (True, False, False, False)
+    """
+    return text.isascii() and text.isdecimal() and len(text) <= _DIGITS_MOST
