@@ -5,12 +5,6 @@ from django.db.models.signals import post_migrate
 TREE_STATE = (
     "tag", "entry_id", "entry__lot_id", "entry__role", "block_id", "row", "position", "occupant", "planted_on", "replaces_id",
 )  # fmt: skip
-# entries of the audit trail after which the figures of one planting are others, and after which no figure is
-CENSUS_OF_PLANTING = ("planting.census_recorded", "planting.census_reviewed", "planting.counts_reviewed")
-NO_FIGURE = (
-    "planting.self_sown_recorded", "photo.added", "censusround.cautions_read", "censusround.form_scanned",
-    "censusround.field_form_printed", "roundlink.made",
-)  # fmt: skip
 PLOT_STATE = ("code", "entry_id", "entry__lot_id", "entry__role", "planted_count")
 
 
@@ -39,6 +33,7 @@ class PlantingsConfig(AppConfig):
         from plantings.selectors.gate.facts import land_of_site, lots_at_site, papers_of_lots
         from plantings.selectors.loads.census_rests import rests_on_counts, rests_on_observations
         from plantings.selectors.overview.census_lines import closing_part
+        from plantings.selectors.plantings.trail_concerns import CONCERNS, plantings_of
         from plantings.selectors.reports.reports import check_reports
         from plantings.selectors.sites.stored_files import layer_files
         from plantings.services.census.reviews import tallies_follow_reviews
@@ -53,14 +48,15 @@ class PlantingsConfig(AppConfig):
         from registry.selectors.loads.resting import counted_from, hindered_by, marked_where_named_by
         from registry.selectors.movements.leftovers import count_unplanted_by
         from registry.selectors.movements.site_land import find_plantings_by, find_sites_by
-        from registry.selectors.shared.held_answers import trail_concerns
+        from registry.selectors.shared.trail_concerns import parts_read_by, trail_concerns
         from registry.services.duties.reminders import remind_of
         from registry.services.jobs.running import runs_job
         from registry.services.loads.taking_back import after_removal, marked_by, taken_back_by
         from registry.services.people.programme import after_setting
 
         also_reads(MAP_FILES)
-        trail_concerns(one_part=CENSUS_OF_PLANTING, nothing=NO_FIGURE)
+        trail_concerns(CONCERNS)
+        parts_read_by(plantings_of)
         files_named_by(layer_files)
         count_unplanted_by(line_unplanted)
         find_sites_by(land_of_site)

@@ -89,6 +89,15 @@ def _flush_append_only_tables():
     BaseDatabaseOperations.execute_sql_flush = original
 
 
+@pytest.fixture(autouse=True, scope="session")
+def _every_write_checked():
+    """A write of which no audit entry ends the figures that its rows are in fails the test."""
+    from tests.declared_concerns import every_write_checked
+
+    with every_write_checked():
+        yield
+
+
 @pytest.fixture(scope="session")
 def django_db_modify_db_settings(tmp_path_factory, django_db_modify_db_settings_parallel_suffix):
     """On SQLite the tests use a file, as the site does.

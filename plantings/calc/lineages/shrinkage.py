@@ -69,8 +69,8 @@ def beta_binomial_fit(alive: Sequence[int], n: Sequence[int]) -> BetaBinomial:
     >>> round(fit.alpha / (fit.alpha + fit.beta), 2)
     0.48
     """
-    from scipy.optimize import minimize  # heavy imports, needed only where families are shrunken
-    from scipy.special import betaln, gammaln
+    from scipy.optimize import minimize, root  # heavy imports, needed only where families are shrunken
+    from scipy.special import betaln, digamma, gammaln
 
     if len(alive) != len(n):
         raise ValueError(f"There are {len(alive)} counts alive and {len(n)} counts assessed. Give one of each a family.")
@@ -85,18 +85,27 @@ def beta_binomial_fit(alive: Sequence[int], n: Sequence[int]) -> BetaBinomial:
     constant = float((gammaln(size + 1) - gammaln(x + 1) - gammaln(size - x + 1)).sum())
 
     def lowered(point):
+        """What is made lowest, and how it rises with the logit of the mean and the log of alpha + beta."""
         mean, total = 1 / (1 + np.exp(-point[0])), np.exp(point[1])
         a, b = mean * total, (1 - mean) * total
-        return -float((betaln(x + a, size - x + b) - betaln(a, b)).sum()) - constant
+        of_sum = digamma(total) - digamma(size + total)
+        by_a = float((digamma(x + a) - digamma(a) + of_sum).sum())
+        by_b = float((digamma(size - x + b) - digamma(b) + of_sum).sum())
+        value = -float((betaln(x + a, size - x + b) - betaln(a, b)).sum()) - constant
+        return value, np.array([-(by_a - by_b) * a * (1 - mean), -(by_a * a + by_b * b)])
 
     mean = float(x.sum() / size.sum())
-    bounds = [(-_FURTHEST, _FURTHEST), (np.log(1e-3), np.log(10 * _ALIKE_FROM))]
-    found = minimize(lowered, [np.log(mean / (1 - mean)), np.log(10.0)], method="L-BFGS-B", bounds=bounds, options={"ftol": 1e-12})
-    found = minimize(lowered, found.x, method="Nelder-Mead", options={"xatol": 1e-9, "fatol": 1e-12, "maxiter": 2000})
-    if np.exp(found.x[1]) > _ALIKE_FROM or abs(found.x[0]) > _FURTHEST or not found.success:
+    logit = np.log(mean / (1 - mean))
+    if lowered([logit, np.log(_ALIKE_FROM)])[1][1] < 0:  # more likely the more alike they are
         return BetaBinomial(None, None, None, NO_SPREAD)
-    share, total = 1 / (1 + np.exp(-found.x[0])), float(np.exp(found.x[1]))
-    return BetaBinomial(float(share * total), float((1 - share) * total), -float(found.fun))
+    bounds = [(-_FURTHEST, _FURTHEST), (np.log(1e-3), np.log(10 * _ALIKE_FROM))]
+    near = minimize(lowered, [logit, np.log(10.0)], jac=True, method="L-BFGS-B", bounds=bounds)
+    found = root(lambda point: lowered(point)[1], near.x, tol=1e-12)
+    best = found.x if np.abs(found.x - near.x).max() < 1 else near.x
+    if np.exp(best[1]) > _ALIKE_FROM or abs(best[0]) >= _FURTHEST:
+        return BetaBinomial(None, None, None, NO_SPREAD)
+    share, total = 1 / (1 + np.exp(-best[0])), float(np.exp(best[1]))
+    return BetaBinomial(float(share * total), float((1 - share) * total), -lowered(best)[0])
 
 
 def beta_shrunken(fit: BetaBinomial, alive: int, n: int, confidence: float = 0.95) -> Shrunken:

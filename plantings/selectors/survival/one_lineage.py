@@ -1,5 +1,6 @@
 """One lineage with everything on file of it: its sites at every age beside the checks, its lots and mothers, causes and growth."""
 
+from collections import defaultdict
 from dataclasses import dataclass
 from functools import cached_property
 from typing import NamedTuple
@@ -9,8 +10,8 @@ from plantings.calc.survival.census_choice import AGE, LATEST, CensusChoice
 from plantings.calc.survival.groups import CHECK, LINEAGE, ROLES_COUNTED, TEST
 from plantings.calc.survival.measured import Spread
 from plantings.calc.survival.rows_by_label import RowsByLabel
-from plantings.calc.survival.survival import Counts
 from plantings.calc.survival.table import NATIVE, STANDARDS, survival_table_rows
+from plantings.calc.survival.tallies import COUNT_NAMES, numbered
 from plantings.selectors.census.asked import measured_numbers
 from plantings.selectors.survival.behind import RecordsBehind, records_behind
 from plantings.selectors.survival.causes import survival_causes
@@ -168,7 +169,7 @@ def _on_sites(user, level, label):
     for kind in kinds[: LINES_MOST - len(lines)]:
         site = kind[0][0]
         lines.append(_line(site, names.get(site, ""), {age: of_age.at(kind) for age, of_age in rows.items() if kind in of_age.kinds}))
-    plantings = {tally.planting for found in tallies.values() for tally in found}
+    plantings = {found.plantings[number] for found in tallies.values() for number in numbered(found.planting)[0].tolist()}
     parts = [part for part in read.every.values() if part.planting in plantings]
     behind = RecordsBehind(**records_behind(user, rounds, parts))
     return OnSites(tuple(tallies), tuple(lines), lines_in_all, codes, _planted(tallies), behind)
@@ -186,13 +187,15 @@ def _planted(tallies):
     """{lot code: trees and seeds under test}, each planting at its latest census of any age."""
     latest = {}
     for found in tallies.values():
-        for tally in found:
-            if tally.role == TEST:
-                latest[tally.planting, tally.lot, tally.sown] = Counts(*tally.counts).planted
-    planted = {}
+        under_test = found.of_roles(lambda role, _standard, _sown: role == TEST)
+        sown = found.kinds.roles(lambda _role, _standard, sown: sown)[under_test.kind]
+        counts = under_test.counts[:, COUNT_NAMES.index("planted")]
+        keys = zip(under_test.planting.tolist(), under_test.lot.tolist(), sown.tolist(), strict=True)
+        latest |= dict(zip(keys, counts.tolist(), strict=True))
+    planted = defaultdict(int)
     for (_planting, lot, _sown), count in latest.items():
-        planted[lot] = planted.get(lot, 0) + count
-    return planted
+        planted[found.lots[lot]] += count
+    return dict(planted)
 
 
 def _order(role, standard, sown):

@@ -1,10 +1,10 @@
 """Answers about many records, held in the memory of a process until a record changes that they rest on.
 
-The audit trail tells, since every write adds to it: most entries concern everything that is held, those of some verbs (a census record, a
-review) only one part of the records, such as one planting, and some nothing (a photo). An app says so by `trail_concerns`; a verb that it
-does not name concerns everything. So an answer is worked out again after a write that concerns any part, and what it is made from, held
-by part (`held_by_part`), is read again for the parts concerned alone. A write past the program adds no entry (a recount that corrects
-tallies), so nothing held is older than ten minutes.
+The audit trail tells, since every write adds to it: an entry concerns some parts of the records, such as one planting (a census
+record), what is on file of lots (a lot), the answers alone (a partner), everything (a setting) or no figure (a paper). Each kind of entry
+is declared in `trail_concerns`. So an answer is worked out again after an entry that concerns any figure, and what it is made from, held
+by part (`held_by_part`) or of all lots (`held_beside_parts`), is read again only where an entry concerns it. A write past the program
+adds no entry (a recount that corrects tallies), so nothing held is older than ten minutes.
 
 Whoever may see other rows, reads another language or asks on another day gets an answer of their own. Inside a transaction nothing is
 held, since its rows may be taken back. Small records are read each time: a process holds answers from the moment that `hold_answers` is
@@ -12,7 +12,7 @@ called, for the first reading of many rows.
 """
 
 import threading
-from collections import OrderedDict
+from collections import OrderedDict, defaultdict
 from functools import partial, wraps
 from time import monotonic
 
@@ -20,31 +20,29 @@ from django.db import connection
 from django.utils import timezone
 from django.utils.translation import get_language
 
-from registry.access.scoping import ALL
+from registry.access.scoping import ALL, scope_key
 from registry.models import AuditEntry, AuditHead
+from registry.selectors.shared.trail_concerns import Concern, concern_of, parts_of_entries
 
-__all__ = ["are_held", "forget_answers", "held_beside_parts", "held_by_part", "held_until_change", "hold_answers", "trail_concerns"]
+__all__ = ["are_held", "forget_answers", "held_beside_parts", "held_by_part", "held_until_change", "hold_answers"]
 
 ANSWERS_MOST = 30
 PARTS_MOST = 30
 SECONDS_MOST = 600
 ENTRIES_MOST = 500  # after more entries than these everything is read again
 
-_concerned = {}
-
-
-def trail_concerns(*, one_part=(), nothing=()):
-    """Audit entries of these verbs concern the part that their record is, or nothing that is held."""
-    _concerned.update(dict.fromkeys(one_part, True) | dict.fromkeys(nothing, False))
+# a record of these columns moved from one part to another: the entry does not say from which
+_LEADS_TO_PART = {"planting", "round"}
 
 
 class _Held:
-    """What is held, and the state of the records as last seen: each change has a number, `all_at` is that of the last that concerned
-    everything and `part_at` has those of parts since."""
+    """What is held, and the state of the records as last seen: each change has a number. `all_at`, `lots_at` and `answers_at` are those of
+    the last that concerned everything, lots, and any answer; `part_at` has those of parts since `all_at`."""
 
     def __init__(self):
         self.is_on, self.lock = False, threading.Lock()
-        self.number, self.all_at, self.part_at = 0, 0, {}
+        self.number = self.all_at = self.lots_at = self.answers_at = 0
+        self.part_at = {}
         self.seen = None  # key and hash of the last entry
         self.answers, self.parts = OrderedDict(), OrderedDict()
 
@@ -57,20 +55,24 @@ class _Held:
             return self.number
 
     def _follow(self):
-        self.number += 1
         since = self.seen
-        entries = AuditEntry.objects.order_by("pk").values_list("pk", "sha256", "previous_sha256", "verb", "record_id")
+        entries = AuditEntry.objects.order_by("pk").values_list(
+            "pk", "sha256", "previous_sha256", "verb", "record_type", "record_id", "changes"
+        )
         new = list(entries.filter(pk__gt=since[0])[: ENTRIES_MOST + 1]) if since else []
         if not new or len(new) > ENTRIES_MOST or new[0][2] != since[1]:
-            last = AuditEntry.objects.order_by("-pk").values_list("pk", "sha256").first() or (0, "")
-            self.seen, self.all_at, self.part_at = last, self.number, {}
-            return
-        for pk, sha256, _previous, verb, record in new:
-            self.seen = pk, sha256
-            if _concerned.get(verb) is None:
-                self.all_at, self.part_at = self.number, {}
-            elif _concerned[verb]:
-                self.part_at[record] = self.number
+            seen, concerns, parts = AuditEntry.objects.order_by("-pk").values_list("pk", "sha256").first() or (0, ""), None, None
+        else:
+            seen, concerns, parts = new[-1][:2], *_concerns_of(new)
+        self.number += 1
+        if parts is None:
+            self.all_at = self.lots_at = self.answers_at = self.number
+            self.part_at = {}
+        elif concerns != {Concern.NOTHING}:
+            self.answers_at = self.number
+            self.lots_at = self.number if Concern.LOTS in concerns else self.lots_at
+            self.part_at |= dict.fromkeys(parts, self.number)
+        self.seen = seen
 
     def concerned_since(self, number):
         """The parts that changed since; None where everything did."""
@@ -87,6 +89,19 @@ class _Held:
             return found
 
 
+def _concerns_of(entries):
+    """(the Concerns of entries, the parts they concern); None for the parts where they concern everything."""
+    concerns, records = set(), defaultdict(set)
+    for _pk, _sha256, _previous, verb, record_type, record, changes in entries:
+        concern = concern_of(verb, record_type)
+        if concern == Concern.EVERYTHING or (concern == Concern.PARTS and _LEADS_TO_PART & changes.keys()):
+            return concerns, None
+        concerns.add(concern)
+        if concern == Concern.PARTS:
+            records[record_type].add(record)
+    return concerns, parts_of_entries(records)
+
+
 class _Value:
     """A value, of which change it is and when it was worked out; None before. Its lock makes those who ask for the same wait for one."""
 
@@ -95,11 +110,13 @@ class _Value:
     def __init__(self):
         self.lock, self.made_at, self.number, self.value = threading.Lock(), None, 0, None
 
+    def is_past(self, changed_at):
+        """Whether it was worked out before a change, or too long ago."""
+        return self.made_at is None or monotonic() - self.made_at > SECONDS_MOST or changed_at > self.number
+
     def concerned(self):
         """The parts to be read again, None for all."""
-        if self.made_at is None or monotonic() - self.made_at > SECONDS_MOST:
-            return None
-        return _held.concerned_since(self.number)
+        return None if self.is_past(0) else _held.concerned_since(self.number)
 
 
 _held = _Held()
@@ -125,23 +142,23 @@ def held_until_change(work_out):
 
     @wraps(work_out)
     def held(user, *given, **named):
-        person = (user.pk, user.role, get_language(), timezone.localdate())
-        return _answer(partial(work_out, user), work_out, person, given, named, is_other=lambda concerned: concerned != set())
+        person = (*_reader(user), get_language(), timezone.localdate())
+        return _answer(partial(work_out, user), work_out, person, given, named, changed_at=lambda: _held.answers_at)
 
     return held
 
 
 def held_beside_parts(work_out):
-    """Marks a reading without a person that rests on no part, such as what is on file of lots: only what concerns everything ends it."""
+    """Marks a reading without a person of what is on file of lots: it is read again after what concerns lots."""
 
     @wraps(work_out)
     def held(*given, **named):
-        return _answer(work_out, work_out, None, given, named, is_other=lambda concerned: concerned is None)
+        return _answer(work_out, work_out, None, given, named, changed_at=lambda: _held.lots_at)
 
     return held
 
 
-def _answer(ask, work_out, person, given, named, *, is_other):
+def _answer(ask, work_out, person, given, named, *, changed_at):
     """The held answer, or that of `ask` where nothing is held or what is held is of other records."""
     if not are_held():
         return ask(*given, **named)
@@ -149,7 +166,7 @@ def _answer(ask, work_out, person, given, named, *, is_other):
     # the number is taken before the records are read: a write in between makes the answer newer than its number, and it is asked again
     number, found = _held.follow(), _held.place(_held.answers, key, ANSWERS_MOST)
     with found.lock:
-        if is_other(found.concerned()):
+        if found.is_past(changed_at()):
             found.value, found.made_at = ask(*given, **named), monotonic()
         found.number = max(found.number, number)
         return found.value
@@ -169,7 +186,7 @@ def held_by_part(model, of_all=dict):
             if not are_held():
                 return of_all(_in_order(read(user, None, *given)))
             sees_all = user.is_authenticated and user.is_active and model.SCOPE.get(user.role) == ALL
-            person = (ALL if sees_all else (user.pk, user.role), get_language(), timezone.localdate())
+            person = (ALL if sees_all else _reader(user), get_language(), timezone.localdate())
             number, found = _held.follow(), _held.place(_held.parts, (read.__module__, read.__qualname__, person, given), PARTS_MOST)
             with found.lock:
                 concerned = found.concerned()
@@ -186,6 +203,11 @@ def held_by_part(model, of_all=dict):
         return held
 
     return mark
+
+
+def _reader(user):
+    """Who asks, and which rows they may see."""
+    return user.pk, user.role, user.is_active, scope_key(user, user.role)
 
 
 def _in_order(parts):

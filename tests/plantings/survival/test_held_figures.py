@@ -1,9 +1,12 @@
 """Figures that a process holds are those that a process that has just started works out, after every write."""
 
 import random
+import subprocess
+import sys
 from types import SimpleNamespace
 
 import pytest
+from django.db import connection
 
 from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.calc.survival.census_choice import AGE, LATEST, CensusChoice
@@ -25,20 +28,41 @@ from plantings.selectors.survival.survival import survival_rows
 from plantings.services.census.observations import observation_correct
 from plantings.services.census.plot_counts import plot_count_correct
 from plantings.services.census.reviews import records_review
+from plantings.services.census.second import second_draw_make
 from plantings.services.plantings import planting_save, round_save
 from plantings.services.sites import site_save
 from plantings.services.tree_lists.moves import tree_move
+from plantings.services.tree_lists.retags import tree_retag
 from plantings.services.trees import counted_plot_add, tree_replace
 from registry.choices import ProgrammeKey
-from registry.models import Lot
+from registry.models import Lot, Partner, Taxon
 from registry.selectors.shared import held_answers
+from registry.selectors.shared.trail_concerns import Concern, concern_of
 from registry.services.people.programme import programme_setting_save
 from registry.services.shared.records import record_save
 from tests import factories
+from tests.declared_concerns import NO_FIGURE_RESTS_ON, columns_read, record_types
+from tests.places import PROJECT
 from tests.plantings.survival.survival_examples import small_programme
 
 pytestmark = pytest.mark.django_db
 HEIGHT = next(item for item in MEASUREMENTS if item.field == "height_cm")
+
+
+# a program of its own that corrects a record
+OTHER_PROCESS = """
+import os, sys
+os.environ["DJANGO_SETTINGS_MODULE"] = "registry.settings"
+import django
+django.setup()
+from django.db import connection
+connection.settings_dict["NAME"] = sys.argv[1]
+from plantings.models import Observation
+from plantings.services.census.observations import observation_correct
+from registry.models import Person
+record = Observation.objects.get(pk=sys.argv[2])
+observation_correct(actor=Person.objects.get(pk=sys.argv[3]), observation=record, reason="Looked again.", status="D", cause="frost", height_cm=None)
+"""
 
 
 @pytest.fixture
@@ -158,6 +182,35 @@ class Writes:
         lot.declared_source = f"=Heron {factories.number()}"
         record_save(actor=self.actor, obj=lot)
 
+    def owner(self):
+        site = self.one_of(Site.objects.all())
+        site.partner = self.one_of(Partner.objects.all())
+        site_save(actor=self.actor, site=site)
+
+    def partner(self):
+        partner = self.one_of(Partner.objects.all())
+        partner.map_privacy = self.chance.choice(["general", "hidden"])
+        record_save(actor=self.actor, obj=partner)
+
+    def taxon(self):
+        taxon = self.one_of(Taxon.objects.filter(lots__isnull=False).distinct())
+        taxon.role = {"native": "other", "other": "native"}.get(taxon.role, taxon.role)
+        record_save(actor=self.actor, obj=taxon)
+
+    def tag(self):
+        tree = self.one_of(Tree.objects.all())
+        tree_retag(actor=self.actor, tree=tree, tag=f"T{factories.number()}", on=factories.day(2022), reason="Lost.")
+
+    def draw(self):
+        when = self.one_of(CensusRound.objects.filter(observations__isnull=False).distinct())
+        second_draw_make(actor=self.actor, census_round=when, percent=50, measured_by=f"Somebody {factories.number()}")
+
+    def trade(self):
+        """What changes no figure: a paper, a shipment with its lines, seeds in the ledger."""
+        lot = factories.seed_lot(actor=self.actor, seeds=50)
+        factories.authorization(actor=self.actor)
+        factories.shipment(actor=self.actor, lots=[(lot, "seed", 5)])
+
     def setting(self):
         key, value = self.chance.choice(
             [
@@ -168,7 +221,36 @@ class Writes:
         programme_setting_save(actor=self.actor, key=key, value=value, owner=self.actor, set_on=factories.day(2026), basis="Example.")
 
 
+def test_figures_rest_on_no_record_that_is_declared_to_concern_none(people, monkeypatch):
+    """Of Today the lines that are held: its other lines are read each time."""
+    read, lines = set(), (round_lines.round_lines, round_lines.flower_lines, round_lines.conflict_lines)
+    monkeypatch.setattr(today, "today_lines", lambda user, on: [find(user, on, None) for find in lines])
+
+    def note(execute, sql, *given):
+        read.update(columns_read(sql))
+        return execute(sql, *given)
+
+    with connection.execute_wrapper(note):
+        for reader in ("lead", "landowner"):
+            figures(people[reader])
+    tables = {table for table, _column in read} - {"registry_auditentry"}  # which tells what changed
+    assert {"plantings_survivaltally", "plantings_site", "registry_lot", "registry_taxon", "registry_programmesetting"} <= tables
+    assert {table for table in tables & record_types().keys() if concern_of("", record_types()[table]) == Concern.NOTHING} == set()
+    assert {(table, column) for table, columns in NO_FIGURE_RESTS_ON.items() for column in columns} & read == set()
+
+
 WRITES = [name for name in vars(Writes) if not name.startswith("_") and name != "one_of"]
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_write_of_another_process_is_seen(people):
+    lead, record = people["lead"], Observation.objects.filter(status="A", superseded_by__isnull=True).last()
+    before = figures(lead)
+    arguments = [str(connection.settings_dict["NAME"]), str(record.pk), str(lead.pk)]
+    ended = subprocess.run([sys.executable, "-c", OTHER_PROCESS, *arguments], cwd=PROJECT, capture_output=True, text=True, timeout=300)
+    assert (ended.returncode, ended.stderr) == (0, "")
+    warm = figures(lead)
+    assert warm == cold_figures(lead) and warm["causes", SurvivalFilter(), ("lineage",)] != before["causes", SurvivalFilter(), ("lineage",)]
 
 
 @pytest.mark.parametrize("seed", range(2))
@@ -180,6 +262,6 @@ def test_held_figures_are_those_of_a_new_process_after_any_write(people, seed):
     # every write once, those of a census season twice
     for name in writes.chance.sample([*WRITES, "record", "correct", "count", "review"], len(WRITES) + 4):
         getattr(writes, name)()
-        for reader in readers if name in {"record", "site"} else readers[:1]:
+        for reader in readers if name in {"record", "site", "owner"} else readers[:1]:
             warm, cold = figures(reader), cold_figures(reader)
             assert {what: warm[what] for what in warm if warm[what] != cold[what]} == {}, (name, reader.role)
