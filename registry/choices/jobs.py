@@ -7,6 +7,7 @@ class JobKind(TextChoices):
     PERMIT_ZIP = "permit_zip", "permit file with its documents"
     SURVIVAL_REPORT = "survival_report", "survival report"
     BOOK_EXPORT = "book_export", "export of all records"
+    MODEL = "model", "model of survival"
     SHEET_CHECK = "sheet_check", "check of a long sheet"
     SHEET_LOAD = "sheet_load", "long sheet that is saved"
     SHEET_PROBLEMS = "sheet_problems", "long sheet to correct"
