@@ -5,6 +5,7 @@ from django.db.models import TextChoices
 
 class JobKind(TextChoices):
     PERMIT_ZIP = "permit_zip", "permit file with its documents"
+    PERMIT_PDF = "permit_pdf", "permit file as a PDF"
     SURVIVAL_REPORT = "survival_report", "survival report"
     BOOK_EXPORT = "book_export", "export of all records"
     MODEL = "model", "model of survival"
