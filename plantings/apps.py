@@ -64,9 +64,11 @@ class PlantingsConfig(AppConfig):
         summed_by(Observation, check_census)
         summed_by(Review, check_reviews)
         remind_of(closing_part)
-        runs_job(JobKind.PERMIT_ZIP, "permitfile.view", "plantings.views.permit_file.files.permit_zip_make")
+        for kind in (JobKind.PERMIT_ZIP, JobKind.PERMIT_PDF):
+            runs_job(kind, "permitfile.view", "plantings.views.permit_file.files.permit_file_make")
         runs_job(JobKind.SURVIVAL_REPORT, "report.issue", "plantings.views.reports.reports.report_make")
         runs_job(JobKind.BOOK_EXPORT, "book.export", "plantings.views.overview.book_export.book_make")
+        runs_job(JobKind.MODEL, "survival.view", "plantings.services.survival.models.model_make")
         runs_job(JobKind.SHEET_CHECK, "import.run", "plantings.views.sheets.long_sheets.sheet_check_make")
         runs_job(JobKind.SHEET_LOAD, "import.run", "plantings.views.sheets.long_sheets.sheet_load_make")
         runs_job(JobKind.SHEET_PROBLEMS, "import.run", "plantings.views.sheets.long_sheets.sheet_problems_make")

@@ -2,6 +2,7 @@
 
 from django.urls import path
 
+from plantings.views.api.models import ModelNowView
 from plantings.views.survival import by_site, growth, lifetimes, lineages, long_data, measured, one_lineage, results, roguing, survival
 
 urlpatterns = [
@@ -14,6 +15,7 @@ urlpatterns = [
     path("results/lifetimes/sites/", by_site.LivesBySiteView.as_view(), name="survival_by_site"),
     path("results/growth/", growth.GrowthView.as_view(), name="survival_growth"),
     path("results/measurements/", measured.MeasuredView.as_view(), name="survival_measured"),
+    path("results/models/<str:question>/now/", ModelNowView.as_view(), name="model_now"),
     path("results/mothers/", roguing.RoguingListView.as_view(), name="results_mothers"),
     path("results/mothers/<int:pk>/", roguing.RoguingEvidenceView.as_view(), name="pedigreetree_roguing"),
 ]

@@ -29,7 +29,7 @@ _SIGNED_IN = frozenset(
      "partner_list", "partner_detail", "partner_one_page", "shipment_list", "shipment_detail", "shipment_packing",
      "receipt_list", "receipt_detail", "receipt_add",
      "help", "results", "map", "map_embed", "survival", "survival_lineages", "survival_lifetimes", "survival_by_site", "survival_measured",
-     "survival_lineage", "survival_growth"]
+     "survival_lineage", "survival_growth", "model_now"]
 )  # fmt: skip
 
 

@@ -12,6 +12,11 @@ ALL = "*"
 STAFF, OFFICE, READERS, EVERYONE = (dict.fromkeys(group, ALL) for group in (roles.STAFF, roles.OFFICE, roles.READERS, roles.EVERYONE))
 
 
+def sees_all(user, model):
+    """Whether a person sees every row of a record type."""
+    return user.is_authenticated and user.is_active and model.SCOPE.get(user.role) == ALL
+
+
 def scope_key(user, role):
     return user.partner_id if role == roles.LANDOWNER else user.pk
 

@@ -1,6 +1,6 @@
 from registry.models.audit import AuditEntry, AuditHead
 from registry.models.duties import CalendarFeed, Duty, DutyDone, Incident, IncidentNotice, ReminderSent, ReportingClock
-from registry.models.files import Job, StoredFile
+from registry.models.files import Job, StoredAnswer, StoredFile
 from registry.models.gate import Determination, MaterialClass, Requirement, RuleVerification
 from registry.models.land import AgreementSignature, AgreementText, CautionSeen, CautionText, LandNotice, PrivateLink
 from registry.models.lot_work import Harvest, SeedTest, SeedTestReplicate, SpeciesHandbook, StorageRecord, Treatment
@@ -85,6 +85,7 @@ __all__ = [
     "ShipmentLine",
     "SpeciesHandbook",
     "StorageRecord",
+    "StoredAnswer",
     "StoredFile",
     "Taxon",
     "Treatment",

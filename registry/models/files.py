@@ -63,3 +63,23 @@ class Job(models.Model):
 
     def __str__(self):
         return self.title
+
+
+class StoredAnswer(models.Model):
+    """What a job worked out for a question, such as a model: both as SHA-256, the question and what the answer rests on. Another of the
+    latter says that records changed since; the next answer takes its place. `about` is what it rests on in a few numbers."""
+
+    question = models.CharField(max_length=64, unique=True)
+    rests_sha256 = models.CharField(max_length=64)
+    values = models.JSONField(null=True, blank=True)
+    about = models.JSONField(default=dict, blank=True)
+    made_at = models.DateTimeField()
+
+    SCOPE = {}  # no list shows them: who may ask the question gets the answer
+    objects = ScopedQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["-made_at", "-id"]
+
+    def __str__(self):
+        return f"answer {self.question[:8]}"

@@ -96,6 +96,7 @@ ROUTES |= dict.fromkeys(["api_openapi", "api_sites", "api_plantings"], (EVERYONE
 ROUTES |= dict.fromkeys(["api_survival", "api_lineages", "api_lifetimes", "api_growth", "api_measurements"], (OWNERS, None))
 ROUTES |= dict.fromkeys(["api_data", "api_lots"], (READERS, None))
 ROUTES |= {"accesstoken_list": (STAFF, None), "person_token": ({"lead"}, {"lead"}), "accesstoken_revoke": ({"lead"}, {"lead"})}
+ROUTES |= dict.fromkeys(["model_now", "api_model"], (OWNERS, READERS))  # a model of all rows, see test_models_as_jobs.py
 ROUTES["survival_lineage"] = (OWNERS, None)  # its rows: tests/plantings/survival/test_one_lineage.py
 ROUTES |= dict.fromkeys(
     ["shipment_detail", "shipment_packing", "receipt_detail", "partner_detail", "partner_one_page"], (OWNERS, READERS | {"landowner"})
@@ -144,6 +145,7 @@ API = {
     "api_measurements",
     "api_data",
     "api_lots",
+    "api_model",
 }
 JSON_ONLY = API | {
     "census_phone_data",

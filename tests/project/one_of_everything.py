@@ -140,6 +140,8 @@ def world():
         "boundary": BoundaryLayer.objects.create(name="Districts", source="invented", code_column="iso", file="districts.geojson").pk,
         "rating": rating.pk, "ratingscale": scale.pk, "decision": decision.pk, "setting": "status_number", "year": 2019,
     }  # fmt: skip
+    job_ask(actor=lead, kind="model", title="Model", given={"question": "of-all", "scope": "*", "choices": {}, "page": "/"})
+    records["question"] = "of-all"
     special = dict.fromkeys(["lot_pick", "lot_test", "lot_treat", "lot_store", "lot_sow", "lot_tools", "lot_calendar"], seed.pk) | {
         "duty_file": done.pk, "duty_done_correct": done.pk, "incident_file": notice.pk, "incident_correct": notice.pk, "reportingclock_add": paper.pk,
         "identityquestion_add": lot.pk, "shipment_line_add": draft.pk, "shipment_line_remove": draft.lines.get().pk, "shipment_dispatch": draft.pk, "shipment_take_back": sent.pk, "receipt_take_back": sent.receipts.get().pk, "shipment_cancel": draft.pk, "leftover_take_back": left.pk, "ruleverification_correct": verification.pk,

@@ -47,21 +47,23 @@ _PROBLEM_SCHEMA = {
 
 
 class Parameter(NamedTuple):
-    """A parameter of an address: its name, the schema of its value, and what it does."""
+    """A parameter of an address: its name, the schema of its value, and what it does; `is_part` says that it is a part of the path."""
 
     name: str
     schema: dict
     meaning: str
+    is_part: bool = False
 
 
 class Endpoint(NamedTuple):
-    """One address: what it answers, with which parameters."""
+    """One address: what it answers, with which parameters; and what it answers with 202 while its figures are being worked out."""
 
     path: str
     name: str
     summary: str
     parameters: tuple[Parameter, ...]
     shape: Shape
+    later: Shape | None = None
 
 
 def openapi(endpoints: Iterable[Endpoint], version: str, server: str) -> dict:
@@ -103,19 +105,29 @@ def openapi(endpoints: Iterable[Endpoint], version: str, server: str) -> dict:
 
 
 def _operation(endpoint, schemas):
-    _add_schema(endpoint.shape, schemas)
-    answer = {
-        "description": endpoint.shape.meaning,
-        "content": {"application/json": {"schema": {"$ref": f"#/components/schemas/{endpoint.shape.name}"}}},
-    }
+    answers = {"200": _answer(endpoint.shape, schemas)} | ({"202": _answer(endpoint.later, schemas)} if endpoint.later else {})
     return {
         "operationId": endpoint.name,
         "summary": endpoint.summary,
         "parameters": [
-            {"name": one.name, "in": "query", "required": False, "description": one.meaning, "schema": one.schema}
+            {
+                "name": one.name,
+                "in": "path" if one.is_part else "query",
+                "required": one.is_part,
+                "description": one.meaning,
+                "schema": one.schema,
+            }
             for one in endpoint.parameters
         ],
-        "responses": {"200": answer} | {status: {"$ref": f"#/components/responses/Problem{status}"} for status in PROBLEMS},
+        "responses": answers | {status: {"$ref": f"#/components/responses/Problem{status}"} for status in PROBLEMS},
+    }
+
+
+def _answer(shape, schemas):
+    _add_schema(shape, schemas)
+    return {
+        "description": shape.meaning,
+        "content": {"application/json": {"schema": {"$ref": f"#/components/schemas/{shape.name}"}}},
     }
 
 

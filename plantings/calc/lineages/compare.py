@@ -29,6 +29,7 @@ from registry.calc.shared.worded import counted, worded
 
 TREES_FEWEST, LINEAGES_FEWEST, SITES_FEWEST = 5, 5, 3
 MODEL, BETA, OBSERVED = "model", "beta", "observed"
+AWAITED = "awaited"  # a model is being worked out, and there is no order until it is there
 FEW_TREES, NO_NATIVE = gettext_noop("fewer than five trees assessed"), gettext_noop("no native check on its sites")
 ONE_SITE = gettext_noop("one common site with the native check")
 NEEDED = {
@@ -92,7 +93,8 @@ class Comparison:
     """The ranked lineages, best first, those that cannot be told, and what the order rests on.
 
     `method` is a model of sites, a beta distribution of lineages, or the observed differences; `why_not` says why no better one was
-    used. `heritability` takes the lineages as families of open pollination.
+    used. While a model is being worked out it is AWAITED, and the lineages are in the order of their labels. `heritability` takes the
+    lineages as families of open pollination.
     `deviations` are the SDs of the model's factors on the logit scale, 0 for those in `singular`. `left_out` are kinds of check
     that the model had to leave out, since all or none of their trees live. `places` is how many lineages are the best quarter.
     """
@@ -114,7 +116,7 @@ class Comparison:
 
 
 def compare_lineages(
-    tallies: Sequence[Tally], answer_of: Callable[[LineageCells, Sequence[str]], ModelAnswer | None] = model_answer
+    tallies: Sequence[Tally], answer_of: Callable[[LineageCells, Sequence[str]], ModelAnswer | str | None] = model_answer
 ) -> Comparison:
     """Every lineage beside the native checks on its sites.
 
@@ -123,7 +125,7 @@ def compare_lineages(
     tallies : sequence of Tally
         Of one moment, grouped by lineage alone, all planted or all sown.
     answer_of : callable
-        What fits the model: `model_answer`, or a function that has its answers stored.
+        What fits the model: `model_answer`, or a function that has its answers stored. It gives AWAITED for one that is being worked out.
 
     Returns
     -------
@@ -224,8 +226,13 @@ def _by_model(tallies, placed, common, answer_of):
     answer = answer_of(cells, [one.label for one in placed])
     if answer is None:
         return None
+    if answer == AWAITED:
+        return Comparison(ranked=_ordered([(0, one) for one in placed], alike=True), method=AWAITED, left_out=cells.left_out, **common)
     found = []
     for one, said in zip(placed, answer.lineages, strict=True):
+        if said is None:
+            found.append((-np.inf, one))
+            continue
         difference = Difference(*said.difference) if said.difference else None
         found.append((said.effect, _with(one, Shrunk(*said.share, difference, said.reliability, said.best, said.worst))))
     return Comparison(

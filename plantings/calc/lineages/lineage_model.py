@@ -5,7 +5,7 @@ Source
 Definitions of this programme; the model is `mixed_fit`.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -35,6 +35,19 @@ class LineageCells:
     lineages: list[str]
     left_out: tuple[str, ...]
     rests_on: str
+
+    @property
+    def work(self) -> float:
+        """How much work a fit is, as the number of cells of a model that takes as long: each cell costs the same, and the matrices of the
+        levels the third power of their number. 10,000 took 0.3 s on a quiet machine and 1 s on a busy one (30 Nov 2026)."""
+        levels = sum(int(codes.max(initial=-1)) + 1 for name, codes in self.factors.items() if name != REACTION)
+        return len(self.n) + levels**3 / 10_000
+
+    @property
+    def about(self) -> dict[str, int]:
+        """What they are of, in numbers: to say what changed since an earlier model."""
+        sites = int(self.factors[SITE].max(initial=-1)) + 1
+        return {"lineages": len(self.lineages), "sites": sites, "trees": sum(self.n), "alive": sum(self.alive)}
 
 
 def lineage_cells(tallies: Iterable[Tally]) -> LineageCells:
@@ -75,10 +88,10 @@ def _codes(labels):
     return np.array([numbers.setdefault(label, len(numbers)) for label in labels])
 
 
-def lineage_fit(cells: LineageCells) -> MixedFit | None:
-    """The fitted model; None where its matrices cannot be solved."""
+def lineage_fit(cells: LineageCells, say: Callable[[], None] | None = None) -> MixedFit | None:
+    """The fitted model; None where its matrices cannot be solved. `say` as in `mixed_fit`."""
     try:
-        return mixed_fit(cells.alive, cells.n, cells.design, cells.factors, joint_of=(LINEAGE, SITE), nodes=NODES)
+        return mixed_fit(cells.alive, cells.n, cells.design, cells.factors, joint_of=(LINEAGE, SITE), nodes=NODES, say=say)
     except np.linalg.LinAlgError:  # counts that no matrix can be solved for: nothing to use
         return None
 

@@ -1,6 +1,6 @@
 """A binomial mixed model for survival at one age: crossed random effects on the logit scale, by Laplace approximation."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -50,6 +50,7 @@ def mixed_fit(
     factors: Mapping[str, Sequence[int]],
     joint_of: Sequence[str] = (),
     nodes: int = 1,
+    say: Callable[[], None] | None = None,
 ) -> MixedFit:
     """Fit logit(share) = fixed effects + one normal effect for the level of each factor.
 
@@ -66,6 +67,8 @@ def mixed_fit(
         The factors whose `joint` and `reliability` are worked out; their size is the square of the number of levels.
     nodes : int
         Where one factor is left that is not singular, the points of adaptive Gauss-Hermite quadrature over its effects; 1 is Laplace.
+    say : callable, optional
+        Called before each look at the likelihood, of which there are some hundreds; what it raises ends the fit.
 
     Returns
     -------
@@ -112,10 +115,10 @@ def mixed_fit(
         if not used:
             return _without_factors(alive, n, fixed, levels, tuple(names))
         cells = Penalised(alive, n, fixed, [levels[name] for name in used])
-        surface = Laplace(cells)
+        surface = _telling(Laplace(cells), say)
         point, slope, curvature = _highest(surface, start)
         if nodes > 1 and len(used) == 1 and np.exp(point[0]) >= SINGULAR_BELOW:
-            surface = Quadrature(cells, nodes)
+            surface = _telling(Quadrature(cells, nodes), say)
             point, slope, curvature = _highest(surface, point)
         flat = [name for name, log_deviation in zip(used, point, strict=False) if np.exp(log_deviation) < SINGULAR_BELOW]
         if not flat:
@@ -125,6 +128,19 @@ def mixed_fit(
         singular += flat
         start = np.concatenate([point[kept], point[len(used) :]])
     return _described(surface, point, slope, curvature, levels, used, tuple(singular), joint_of)
+
+
+def _telling(surface, say):
+    """The surface, which calls `say` before each look at it."""
+    if say is not None:
+        look = surface.at
+
+        def told(point):
+            say()
+            return look(point)
+
+        surface.at = told
+    return surface
 
 
 def _highest(surface, start):

@@ -5,8 +5,8 @@ Source
 Definitions of this programme; the model is `mixed_fit`, the chances are `place_chances`.
 """
 
-from collections.abc import Sequence
-from dataclasses import astuple, dataclass
+from collections.abc import Callable, Sequence
+from dataclasses import astuple, dataclass, replace
 
 from plantings.calc.lineages.heritability import Heritability, family_heritability
 from plantings.calc.lineages.lineage_model import LINEAGE, LineageCells, lineage_fit, lineage_values
@@ -29,10 +29,11 @@ class LineageAnswer:
 
 @dataclass(frozen=True, slots=True)
 class ModelAnswer:
-    """The answer for each lineage, the SDs of the factors on the logit scale, the factors without a spread, how many lineages are
-    the best quarter, 0 where no order can be told, and the heritability, which takes the lineages as families of open pollination."""
+    """The answer for each lineage, None for one that an earlier model did not know, the SDs of the factors on the logit scale, the factors
+    without a spread, how many lineages are the best quarter, 0 where no order can be told, and the heritability, which takes the lineages
+    as families of open pollination."""
 
-    lineages: tuple[LineageAnswer, ...]
+    lineages: tuple[LineageAnswer | None, ...]
     deviations: dict[str, float]
     singular: tuple[str, ...]
     places: int
@@ -40,7 +41,7 @@ class ModelAnswer:
 
     def values(self) -> dict:
         """The answer as what JSON holds."""
-        rows = [[one.effect, one.share, one.difference, one.reliability, one.best, one.worst] for one in self.lineages]
+        rows = [[one.effect, one.share, one.difference, one.reliability, one.best, one.worst] for one in self.lineages if one]
         return {"lineages": rows, "deviations": self.deviations, "singular": self.singular, "places": self.places,
                 "heritability": astuple(self.heritability)}  # fmt: skip
 
@@ -57,7 +58,15 @@ def read_answer(values: dict | None) -> ModelAnswer | None:
     return ModelAnswer(lineages, dict(values["deviations"]), tuple(values["singular"]), values["places"], heritability)
 
 
-def model_answer(cells: LineageCells, labels: Sequence[str]) -> ModelAnswer | None:
+def answer_for(answer: ModelAnswer | None, labels: Sequence[str], wanted: Sequence[str]) -> ModelAnswer | None:
+    """The answer about the lineages `labels` as one about those `wanted`."""
+    if answer is None:
+        return None
+    known = dict(zip(labels, answer.lineages, strict=True))
+    return replace(answer, lineages=tuple(known.get(label) for label in wanted))
+
+
+def model_answer(cells: LineageCells, labels: Sequence[str], say: Callable[[], None] | None = None) -> ModelAnswer | None:
     """Fit the model and answer for some of its lineages; None where it did not converge.
 
     Parameters
@@ -65,8 +74,10 @@ def model_answer(cells: LineageCells, labels: Sequence[str]) -> ModelAnswer | No
     cells : LineageCells
     labels : sequence of str
         Lineages of the cells.
+    say : callable, optional
+        As in `mixed_fit`.
     """
-    fit = lineage_fit(cells)
+    fit = lineage_fit(cells, say)
     if fit is None or fit.reason:
         return None
     values = lineage_values(cells, fit, labels)

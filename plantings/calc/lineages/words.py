@@ -8,7 +8,7 @@ Definition of this programme: its sentences and terms.
 from collections.abc import Sequence
 
 from plantings.calc.lifetimes.words import SURE_BELOW
-from plantings.calc.lineages.compare import BETA, MANY_LEVELS, MODEL, Comparison, LineageRow
+from plantings.calc.lineages.compare import AWAITED, BETA, MANY_LEVELS, MODEL, Comparison, LineageRow
 from plantings.calc.lineages.lineage_model import BLOCK, LINEAGE, REACTION, SITE
 from plantings.calc.results import Difference
 from plantings.calc.survival.odds import OddsOverSites, clopper_pearson
@@ -120,6 +120,13 @@ def method_sentences(found: Comparison) -> list[str]:
         return []
     if found.method == MODEL:
         return _of_the_model(found)
+    if found.method == AWAITED:
+        return [
+            worded(
+                "The model of site and lineage is being worked out. Until it is there the lineages are listed by name: in the order of the "
+                "observed difference, small lineages would stray furthest by chance."
+            )
+        ]
     why = _joined(_SEMICOLON, _SEMICOLON, found.why_not)
     if found.method == BETA and MANY_LEVELS in found.why_not:
         return [

@@ -2,13 +2,15 @@
 
 from dataclasses import dataclass
 
-from plantings.calc.lineages.compare import MODEL, NEEDED, LineageRow
+from django.utils import timezone
+
+from plantings.calc.lineages.compare import AWAITED, MODEL, NEEDED, LineageRow
 from plantings.calc.lineages.lineage_model import LINEAGE
 from plantings.calc.lineages.roguing import NO_PROGENY, NO_PROGENY_NEEDED, progeny_proposal
 from plantings.calc.lineages.words import difference_range, pressure_sentence, signed
 from plantings.selectors.survival.lineages import LineageTable, lineage_comparison
 from plantings.selectors.survival.rounds import SurvivalFilter
-from registry.calc.shared.screen import amount_words, day_words
+from registry.calc.shared.screen import amount_words, day_words, moment_words
 from registry.choices import Decision, TreeStatus
 from registry.models import PedigreeTree
 from registry.prints.document import Alert, ByHand, Document, Facts, Notes, Table, TableColumn
@@ -45,7 +47,7 @@ class Mothers:
 
 def mothers_in_order(user):
     """Mothers of the pedigree that have progeny in a complete census, and standing orchard trees that have none."""
-    table = lineage_comparison(user, _LEVEL, None, SurvivalFilter())
+    table = lineage_comparison(user, _LEVEL, None, SurvivalFilter(), at_once=False)
     progeny = {one.label: one for one in (*table.comparison.ranked, *table.comparison.unranked)}
     trees = PedigreeTree.objects.for_user(user)
     standing = trees.filter(status=TreeStatus.STANDING).exclude(orchard="")
@@ -57,7 +59,8 @@ def mothers_in_order(user):
         decision = decisions.get(tree.pk)
         return MotherRow(tree, one, reason, needed, Decision(decision).label if decision else "")
 
-    ordered = [row(found[one.label], one) for one in reversed(table.comparison.ranked) if one.label in found]
+    ranked = table.comparison.ranked if table.comparison.method == AWAITED else reversed(table.comparison.ranked)
+    ordered = [row(found[one.label], one) for one in ranked if one.label in found]
     cannot = [row(found[one.label], one, one.reason, NEEDED[one.reason]) for one in table.comparison.unranked if one.label in found]
     cannot += [row(tree, None, NO_PROGENY, NO_PROGENY_NEEDED) for tree in others]
     return Mothers(tuple(ordered), tuple(cannot), table)
@@ -65,7 +68,7 @@ def mothers_in_order(user):
 
 def roguing_document(tree, *, user, scan, made_on, made):
     """The print that two people sign: her ratings, her progeny, what her loss would do. It proposes, people decide."""
-    table = lineage_comparison(user, _LEVEL, None, SurvivalFilter())
+    table = lineage_comparison(user, _LEVEL, None, SurvivalFilter(), at_once=False)
     found = table.comparison
     one = next((one for one in (*found.ranked, *found.unranked) if one.label == tree.code), None)
     return Document(
@@ -73,12 +76,14 @@ def roguing_document(tree, *, user, scan, made_on, made):
         subtitle=", ".join(filter(None, (tree.orchard, tree.block and f"block {tree.block}"))),
         parts=(
             Facts(_tree_facts(tree), columns=2), Notes("What it proposes", (str(progeny_proposal(one, found)), _DECIDE)), _ratings(tree),
-            Facts(_progeny_facts(one, table), title="Her progeny in the field", columns=2), *_unread(table), *_sites(one), *_loss(tree),
+            Facts(_progeny_facts(one, table), title="Her progeny in the field", columns=2), *_awaited(table), *_unread(table), *_sites(one),
+            *_loss(tree),
             Notes("How to read it", _HOW), ByHand(_SIGN),
         ),
     )  # fmt: skip
 
 
+_GO_ON = "The page Evidence on orchard mothers works it out. Print this page again when it is there."
 _DECIDE = "It proposes, people decide: two of them, after a look at the tree."
 _HOW = (
     "Position: 0 is the mean of the native checks rated that day, 1 the mean of the donor checks. One rating alone says little.",
@@ -89,6 +94,14 @@ _HOW = (
 _SIGN = (
     "Kept, held or rogued, and why", "First person: name, signature, day", "Second person: name, signature, day",
 )  # fmt: skip
+
+
+def _awaited(table):
+    """A print that is signed says what it lacks."""
+    if table.awaited:
+        made = table.awaited.made
+        of_earlier = (f"What is shrunken here is of the records of {moment_words(timezone.localtime(made))}.",) if made else ()
+        yield Alert("The model of these records is missing", (*of_earlier, _GO_ON))
 
 
 def _unread(table):
@@ -146,7 +159,7 @@ def _progeny_facts(one, table):
             ("Reliability", "" if shrunk.reliability is None else f"{shrunk.reliability:.2f}"),
             ("Chance to be in the worst quarter", "" if shrunk.worst is None else f"{shrunk.worst:.2f}"),
         ]
-    if one in found.ranked and LINEAGE not in found.singular:
+    if one in found.ranked and LINEAGE not in found.singular and found.method != AWAITED:
         by = "shrunken value" if found.method == MODEL else "share drawn to the mean" if shrunk else "observed difference"
         facts.append(("Place by " + by, f"{found.ranked.index(one) + 1} of {amount_words(len(found.ranked), 'mothers')}"))
     return tuple(facts)

@@ -4,6 +4,7 @@ from django.utils import timezone
 
 from plantings.calc.api.lineages import LINEAGES, LIVES
 from plantings.calc.api.measured import GROWTH, MEASURED
+from plantings.calc.api.models import MODEL_TASK
 from plantings.calc.api.records import LOTS, PLANTINGS, SITES
 from plantings.calc.api.survival import SURVIVAL
 from plantings.forms.survival.filters import GrowthFilters, LifetimeFilters, LineageFilters, MeasuredFilters, SurvivalFilters
@@ -14,7 +15,9 @@ from plantings.selectors.survival.lifetimes import lineage_lifetimes
 from plantings.selectors.survival.lineages import lineage_comparison
 from plantings.selectors.survival.measured import measured_table
 from plantings.selectors.survival.survival import survival_rows
+from plantings.views.api.models import ModelAwaited
 from plantings.views.api.results import ResultsApiView
+from plantings.views.survival.lineages import lineage_model_title
 
 
 class SurvivalApiView(ResultsApiView):
@@ -33,11 +36,13 @@ class SurvivalApiView(ResultsApiView):
 class LineagesApiView(ResultsApiView):
     action = "survival.view"
     path, summary = "/lineages", "Lineages beside the native check"
-    shape, form_class = LINEAGES, LineageFilters
+    shape, form_class, later = LINEAGES, LineageFilters, MODEL_TASK
 
     def get_values(self):
         chosen = self.form.cleaned_data
-        table = lineage_comparison(self.user, chosen["level"], chosen["at"], self.form.limits, sown=self.form.sown)
+        table = lineage_comparison(self.user, chosen["level"], chosen["at"], self.form.limits, sown=self.form.sown, at_once=False)
+        if table.awaited:
+            raise ModelAwaited(self.request, table.awaited, lineage_model_title(table), self.page_of_choices("survival_lineages"))
         found = table.comparison
         places = {one.label: place for place, one in enumerate(found.ranked, start=1)}
         return table, {"table": table, "order": places, "page": self.page_of((*found.ranked, *found.unranked))}

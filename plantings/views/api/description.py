@@ -14,6 +14,7 @@ from plantings.views.api.answers import (
     SurvivalApiView,
 )
 from plantings.views.api.long_data import DataApiView
+from plantings.views.api.models import ModelTaskView
 from registry.views.shared.json_api import JsonApiView
 
 VERSION = "1"
@@ -29,7 +30,9 @@ class OpenApiView(JsonApiView):
 
     def get_answer(self):
         endpoints = [
-            Endpoint(view.path, name, str(view.summary), view.parameters(self.user), view.shape_now()) for name, view in API_VIEWS.items()
+            Endpoint(view.path, name, str(view.summary), view.parameters(self.user), view.shape_now(), view.later)
+            for name, view in API_VIEWS.items()
         ]
+        endpoints.append(ModelTaskView.endpoint)
         server = reverse("api_openapi").removesuffix("/openapi.json")
         return openapi(endpoints, VERSION, self.request.build_absolute_uri(server))

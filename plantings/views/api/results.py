@@ -4,6 +4,7 @@ from typing import NamedTuple
 
 from django import forms
 from django.http import QueryDict
+from django.urls import reverse
 
 from plantings.calc.api.openapi import Parameter
 from plantings.forms.survival.choice_words import CHOICE_WORDS
@@ -28,10 +29,11 @@ class Page(NamedTuple):
 
 
 class ResultsApiView(JsonApiView):
-    """Declare `path`, `summary`, `shape`, and `get_values()`, which gives (what the shape reads, what its fields need besides)."""
+    """Declare `path`, `summary`, `shape`, and `get_values()`, which gives (what the shape reads, what its fields need besides); and in
+    `later` the shape of what it answers while its figures are being worked out."""
 
     path = summary = ""
-    shape = None
+    shape = later = None
     form_class = None
     extra = (PAGE, SIZE)
 
@@ -98,6 +100,13 @@ class ResultsApiView(JsonApiView):
         pages = max(1, -(-count // self.numbers["size"]))
         number = self.numbers["page"]
         return Page(count, number, pages, self.address(page=number + 1) if number < pages else None, rows)
+
+    def page_of_choices(self, route):
+        """The address of the page with the same choices."""
+        query = self.request.GET.copy()
+        for one in self.extra:
+            query.pop(one.name, None)
+        return f"{reverse(route)}?{query.urlencode()}"
 
     def address(self, **changes):
         """This address with other values of some parameters."""

@@ -26,9 +26,9 @@ from registry.services.jobs.running import JobResult
 from registry.services.prints.issued import print_record
 from registry.views.prints.print_view import file_name
 
-__all__ = ["TREES_AT_ONCE", "PermitFilePrint", "is_large", "odd_lines", "permit_zip_ask", "permit_zip_make"]
+__all__ = ["TREES_AT_ONCE", "PermitFilePrint", "has_many_trees", "is_large", "odd_lines", "permit_file_ask", "permit_file_make"]
 
-# a ZIP of more is made by the worker: one of this many trees takes about a second, its documents as long as the disk
+# a file of more is made by the worker: one of this many trees takes about a second, the documents of a ZIP as long as the disk
 TREES_AT_ONCE, DOCUMENT_BYTES_AT_ONCE = 20_000, 30_000_000
 
 
@@ -93,8 +93,12 @@ class PermitFilePrint:
         )  # fmt: skip
 
     @property
+    def pdf_name(self):
+        return file_name(IssuedKind.PERMIT_FILE, self.paper.code)
+
+    @property
     def zip_name(self):
-        return file_name(IssuedKind.PERMIT_FILE, self.paper.code).removesuffix(".pdf") + ".zip"
+        return self.pdf_name.removesuffix(".pdf") + ".zip"
 
     def record(self, filename, **content):
         """Record that the print was made."""
@@ -106,20 +110,26 @@ class PermitFilePrint:
 # -- as long work
 
 
+def has_many_trees(file):
+    """Whether the PDF of a file is long work."""
+    return sum(entry.planted for entry in file.items.entries) > TREES_AT_ONCE
+
+
 def is_large(file):
     """Whether the ZIP of a file is long work."""
     stored = {used.file.pk: used.file.size_bytes for used in file.files}
-    return sum(entry.planted for entry in file.items.entries) > TREES_AT_ONCE or sum(stored.values()) > DOCUMENT_BYTES_AT_ONCE
+    return has_many_trees(file) or sum(stored.values()) > DOCUMENT_BYTES_AT_ONCE
 
 
-def permit_zip_ask(printer, page):
-    """Start the ZIP of a permit file as long work. Returns the job."""
+def permit_file_ask(printer, page, kind):
+    """Start a permit file as long work, as a ZIP with its documents or as the PDF alone. Returns the job."""
     given = {"paper": printer.paper.pk, "now": printer.now.isoformat(), "page": page, "scan": list(printer.scan)}
-    return job_ask(actor=printer.user, kind=JobKind.PERMIT_ZIP, title=f"{printer.title}, with its documents", given=given)
+    title = f"{printer.title}, with its documents" if kind == JobKind.PERMIT_ZIP else printer.title
+    return job_ask(actor=printer.user, kind=kind, title=title, given=given)
 
 
-def permit_zip_make(run):
-    """The ZIP of a permit file, made by the worker."""
+def permit_file_make(run):
+    """A permit file, made by the worker: the ZIP, or the PDF alone."""
     given = run.given
     paper = Authorization.objects.for_user(run.actor).get(pk=given["paper"])
     printer = PermitFilePrint(paper, run.actor, parse_datetime(given["now"]), tuple(given["scan"]))
@@ -127,8 +137,12 @@ def permit_zip_make(run):
     file, sections = printer.read()
     run.step("Drawing the PDF")
     printed = printer.pdf(file, sections, given["page"])
-    with run.file(printer.zip_name, "application/zip") as target:
-        printer.write_zip(target, file, sections, printed, run.step)
+    if run.job.kind == JobKind.PERMIT_PDF:
+        with run.file(printer.pdf_name, "application/pdf") as target:
+            target.write(printed)
+    else:
+        with run.file(printer.zip_name, "application/zip") as target:
+            printer.write_zip(target, file, sections, printed, run.step)
     made = run.made_file
     return JobResult(file=made, store=lambda: printer.record(made.name, sha256=made.sha256, size=made.size))
 

@@ -13,12 +13,12 @@ from django.utils.functional import cached_property
 from plantings.forms.permit_file import PermitFileForm, YearForm
 from plantings.selectors.permit_file.items import RULE
 from plantings.views.permit_file import material_sections as items
-from plantings.views.permit_file.files import PermitFilePrint, is_large, odd_lines, permit_zip_ask
-from registry.choices import IssuedKind
+from plantings.views.permit_file.files import PermitFilePrint, has_many_trees, is_large, odd_lines, permit_file_ask
+from registry.choices import JobKind
 from registry.models import Authorization
 from registry.prints.permit_file import AUTHORITY, value_words
 from registry.selectors.duties.duty_line import Duty
-from registry.views.prints.print_view import file_name, scan_texts
+from registry.views.prints.print_view import scan_texts
 from registry.views.shared.addresses import file_response, record_url, reverse_to
 from registry.views.shared.forms import RecordActionView
 from registry.views.shared.tables import Column, ledger_table
@@ -55,14 +55,14 @@ class PermitFileView(RecordActionView):
     def form_valid(self, form):
         printer, page = self.printer, form.cleaned_data["page"]
         file, sections = printer.read()
-        if "zip" in self.request.POST and is_large(file):
-            return redirect(record_url(permit_zip_ask(printer, page)))
+        is_zip = "zip" in self.request.POST
+        if is_large(file) if is_zip else has_many_trees(file):
+            return redirect(record_url(permit_file_ask(printer, page, JobKind.PERMIT_ZIP if is_zip else JobKind.PERMIT_PDF)))
         printed = printer.pdf(file, sections, page)
-        if "zip" in self.request.POST:
+        if is_zip:
             return self.zip_response(file, sections, printed)
-        filename = file_name(IssuedKind.PERMIT_FILE, self.object.code)
-        printer.record(filename, content=printed)
-        return file_response(printed, "application/pdf", filename)
+        printer.record(printer.pdf_name, content=printed)
+        return file_response(printed, "application/pdf", printer.pdf_name)
 
     def zip_response(self, file, sections, printed):
         """Written to a temporary file, which the response streams and the system removes."""

@@ -15,8 +15,11 @@ from plantings.calc.survival.groups import LEVELS
 from plantings.forms.reports.reports import IssueForm, ReportChoices
 from plantings.models import IssuedReport
 from plantings.selectors.reports.reports import ReportDamaged, changed_since, content_of, next_number
+from plantings.selectors.survival.filters import SurvivalFilter
+from plantings.selectors.survival.lineages import lineage_comparison
 from plantings.services.reports.issue import report_issue
 from plantings.views.reports.document import draw_report
+from plantings.views.survival.lineages import ShowsLineageModel
 from registry.access.views import AccessMixin
 from registry.choices import JobKind
 from registry.prints.pages import draw_document
@@ -142,20 +145,29 @@ class _Chosen:
     def given(self):
         return self.choices.cleaned_data if self.choices.is_valid() else None
 
+    def answer_table(self):
+        """The comparison of lineages of the draft, None without choices."""
+        if not self.given:
+            return None
+        return lineage_comparison(self.user, self.given["level"], self.moment, SurvivalFilter(), at_once=False)
+
+    @property
+    def moment(self):
+        return read_census_choice(self.given["at"]) if self.given["at"] else None
+
     def draw(self, **more):
-        given = self.given
-        moment = read_census_choice(given["at"]) if given["at"] else None
+        given, moment = self.given, self.moment
         return draw_report(self.user, given["year"], given["level"], moment, replaces=given["replaces"], **more)
 
 
-class ReportDraftView(_Chosen, PageView):
+class ReportDraftView(_Chosen, ShowsLineageModel, PageView):
     action = "report.view"
     template_name = "plantings/reports/draft.html"
     title = "Draft of a survival report"
     question = "What would the report say, and is every sentence of it true?"
 
     def get(self, request, *args, **kwargs):
-        if "pdf" in request.GET and self.given:
+        if "pdf" in request.GET and self.given and not self.answer_table().awaited:
             content = draw_document(self.draw().document, "letter")
             return file_response(content, "application/pdf", f"draft-survival-report-{self.given['year']}.pdf")
         return super().get(request, *args, **kwargs)
@@ -163,6 +175,10 @@ class ReportDraftView(_Chosen, PageView):
     def get_page(self):
         page = {"filters": self.choices}
         if not self.given:
+            return page
+        table = self.answer_table()
+        page |= self.answer_part(table)
+        if table.awaited:  # a draft is read and issued as a whole
             return page
         drawn = self.draw()
         address = urlencode(self.choices.address())

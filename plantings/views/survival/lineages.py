@@ -27,24 +27,61 @@ from plantings.views.survival.filtered import FilteredResults, moment_choices, n
 from plantings.views.survival.lineage_picture import lineage_picture, scale_of
 from registry.calc.shared.iso import iso_day
 from registry.selectors.shared.local_text import local_text
-from registry.selectors.shared.local_words import local_number
+from registry.selectors.shared.local_units import local_amount
+from registry.selectors.shared.local_words import local_count, local_number
+from registry.views.jobs.awaited import ShowsAnswer
 from registry.views.shared.downloads import download_links
 from registry.views.shared.tables import Column, ledger_table
 
 LINEAGES_A_PAGE = 60
 
 
-class LineagesView(FilteredResults):
+def lineage_model_title(table):
+    """The job that fits the model of a comparison, in the language of the office."""
+    return f"Model of lineages, by {LEVELS[table.level]}, alive {table.moment.words}"
+
+
+class ShowsLineageModel(ShowsAnswer):
+    """A page of a comparison of lineages, whose model may be long work."""
+
+    now_route = "model_now"
+
+    def answer_title(self, table):
+        return lineage_model_title(table)
+
+    def answer_changed(self, awaited):
+        then, now = (_rests_words(about) for about in (awaited.stored.about, awaited.about))
+        if then == now:
+            return gettext("The totals are the same, so counts of single lineages or sites changed, or Mastbook fits another model now.")
+        return gettext("Then: %(then)s. Now: %(now)s.") % {"then": then, "now": now}
+
+
+def _rests_words(about):
+    return gettext("%(alive)s of %(trees)s alive in %(lineages)s on %(sites)s") % {
+        "alive": local_count(about["alive"]),
+        "trees": local_amount(about["trees"], "trees"),
+        "lineages": local_amount(about["lineages"], "lineages"),
+        "sites": local_amount(about["sites"], "sites"),
+    }
+
+
+class LineagesView(ShowsLineageModel, FilteredResults):
     template_name = "plantings/survival/lineages.html"
     form_class = LineageFilters
     title = _("Lineages beside the native check")
     question = _("Which lineages survive, and do they live better than the native tree?")
 
     def get_table(self):
-        return lineage_comparison(self.user, self.chosen["level"], self.chosen["at"], self.form.limits, sown=self.form.sown)
+        return lineage_comparison(self.user, self.chosen["level"], self.chosen["at"], self.form.limits, sown=self.form.sown, at_once=False)
+
+    def answer_table(self):
+        self.form = self.form_class(self.user, self.request.GET)
+        return None if self.form.problems else self.get_table()
 
     def download(self, wanted):
         table = self.get_table()
+        if table.awaited:
+            return self.answer_later(table)
         rows = (*table.comparison.ranked, *table.comparison.unranked)
         name = f"lineages-{table.moment.code if table.moment else 'none'}-{iso_day(table.as_of)}"
         return figures_response([*lineage_columns(table), Column(_("Cannot tell"), "reason")], rows, table, name, wanted)
@@ -55,15 +92,19 @@ class LineagesView(FilteredResults):
         page = Paginator(range(ranked + unranked), LINEAGES_A_PAGE).get_page(self.request.GET.get("page"))
         here = page.object_list
         parts = comparison_parts(table, here[: max(ranked - here.start, 0)], [place - ranked for place in here if place >= ranked])
-        return parts | {
-            "page_obj": page,
-            "moments": moment_choices(table),
-            "moment_label": _("alive"),
-            "heritability": heritability_words(table),
-            "not_complete": not_complete_lines(table),
-            "downloads": download_links(self.request.GET),
-            "definitions": [(local_text(term), local_text(words)) for term, words in lineage_definitions()],
-        }
+        return (
+            parts
+            | self.answer_part(table)
+            | {
+                "page_obj": page,
+                "moments": moment_choices(table),
+                "moment_label": _("alive"),
+                "heritability": heritability_words(table),
+                "not_complete": not_complete_lines(table),
+                "downloads": download_links(self.request.GET),
+                "definitions": [(local_text(term), local_text(words)) for term, words in lineage_definitions()],
+            }
+        )
 
 
 def comparison_parts(table, ranked=None, unranked=None):

@@ -4,9 +4,11 @@ from collections import defaultdict
 
 from django.urls import reverse
 
+from plantings.calc.lineages.compare import AWAITED
 from plantings.calc.lineages.words import difference_range
 from plantings.selectors.survival.roguing import mothers_in_order, roguing_document
 from plantings.views.survival.columns import figures_response
+from plantings.views.survival.lineages import ShowsLineageModel
 from registry.calc.shared.iso import iso_day
 from registry.choices import IssuedKind
 from registry.models import PedigreeTree
@@ -17,15 +19,20 @@ from registry.views.shared.downloads import download_links
 from registry.views.shared.tables import Column, ledger_table
 
 
-class RoguingListView(PageView):
+class RoguingListView(ShowsLineageModel, PageView):
     action = "orchard.view"
     template_name = "plantings/survival/roguing.html"
     title = "Evidence on orchard mothers"
     question = "Which mothers have progeny that survive poorly, and for which is there too little evidence?"
 
+    def answer_table(self):
+        return mothers_in_order(self.user).table
+
     def get(self, request, *args, **kwargs):
         self.mothers = mothers_in_order(self.user)
         wanted = request.GET.get("download")
+        if wanted and self.mothers.table.awaited:
+            return self.answer_later(self.mothers.table)
         if wanted:
             rows = (*self.mothers.ordered, *self.mothers.cannot_tell)
             return figures_response((*_VALUES, *_REASONS), rows, self.mothers.table, f"mothers-{iso_day(self.today)}", wanted)
@@ -33,12 +40,13 @@ class RoguingListView(PageView):
 
     def get_page(self):
         mothers = self.mothers
-        return {
+        no_order = mothers.table.comparison.method == AWAITED
+        return self.answer_part(mothers.table) | {
             "table": mothers.table,
             "moment": local_text(mothers.table.moment.words) if mothers.table.moment else "",
             "parts": [
                 ledger_table(
-                    "By the value of their progeny, the lowest first", _VALUES, mothers.ordered[:PART_ROWS_MAX], unit="mothers",
+                    _BY_CODE if no_order else _BY_VALUE, _VALUES, mothers.ordered[:PART_ROWS_MAX], unit="mothers",
                     note=_first_words(mothers.ordered), downloads=download_links(self.request.GET),
                     empty="No mother has enough progeny beside native checks in complete censuses.",
                 ),
@@ -68,6 +76,7 @@ def _shrunk(name):
     return value
 
 
+_BY_CODE, _BY_VALUE = "By their codes, until the model is there", "By the value of their progeny, the lowest first"
 _VALUES = (
     Column("Mother", "tree.code", kind="code", url=lambda row: reverse("pedigreetree_roguing", args=[row.tree.pk])),
     Column(

@@ -47,6 +47,7 @@ LEFT_OUT = {
     "django_tasks_database.DBTaskResult": "the queue of long work",
     "registry.Job": "long work and its files, which are stored for two weeks and are in no backup either",
     "registry.PasswordAsked": "internet addresses of those who asked for a new password, deleted after 90 days",
+    "registry.StoredAnswer": "what jobs worked out from the records, which is worked out again",
     "registry.Person_groups": "rights go by the role of a person",
     "registry.Person_user_permissions": "rights go by the role of a person",
     "sessions.Session": "whoever has it could go on as a person who was signed in",

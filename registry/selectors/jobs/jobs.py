@@ -58,8 +58,12 @@ def job_now(job, now):
 
 
 def same_job(person, kind, given, now):
-    """The job of a person that makes the same at this moment, or None."""
-    running = Job.objects.filter(asked_by=person, kind=kind, state__in=(JobState.WAITING, JobState.RUNNING), cancel_asked_at=None)
+    """The job of a person that makes the same at this moment, or None. What answers a question is the same for all who may ask it."""
+    running = Job.objects.filter(kind=kind, state__in=(JobState.WAITING, JobState.RUNNING), cancel_asked_at=None)
+    if "question" in given:
+        same = running.filter(given__question=given["question"])
+        return next((job for job in same if not job_now(job, now).can_again), None)
+    running = running.filter(asked_by=person)
     return next((job for job in running if job.given == given and not job_now(job, now).can_again), None)
 
 

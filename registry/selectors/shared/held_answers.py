@@ -20,7 +20,7 @@ from django.db import connection
 from django.utils import timezone
 from django.utils.translation import get_language
 
-from registry.access.scoping import ALL, scope_key
+from registry.access.scoping import ALL, scope_key, sees_all
 from registry.models import AuditEntry, AuditHead
 from registry.selectors.shared.trail_concerns import Concern, concern_of, parts_of_entries
 
@@ -185,8 +185,7 @@ def held_by_part(model, of_all=dict):
         def held(user, *given):
             if not are_held():
                 return of_all(_in_order(read(user, None, *given)))
-            sees_all = user.is_authenticated and user.is_active and model.SCOPE.get(user.role) == ALL
-            person = (ALL if sees_all else _reader(user), get_language(), timezone.localdate())
+            person = (ALL if sees_all(user, model) else _reader(user), get_language(), timezone.localdate())
             number, found = _held.follow(), _held.place(_held.parts, (read.__module__, read.__qualname__, person, given), PARTS_MOST)
             with found.lock:
                 concerned = found.concerned()

@@ -102,7 +102,7 @@ def test_a_thin_design_falls_back_and_says_why():
 
 
 def test_a_model_that_does_not_converge_is_not_used(monkeypatch):
-    monkeypatch.setattr(model_answer, "lineage_fit", lambda cells: None)
+    monkeypatch.setattr(model_answer, "lineage_fit", lambda cells, say: None)
     found = compare_lineages(trial(SPREAD))
     assert found.method == BETA and found.why_not == ("the model did not converge",)
 

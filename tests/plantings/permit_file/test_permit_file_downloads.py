@@ -20,6 +20,7 @@ from registry.selectors.permits.documents import stored_path
 from registry.services.permits.authorizations import document_add
 from tests.jobs import work_off
 from tests.plantings.permit_file.permit_scene import file_of, made_zip, pdf_text, table, unpacked, with_duties
+from tests.prints.reading import page_texts
 
 pytestmark = pytest.mark.django_db
 
@@ -165,3 +166,21 @@ def test_a_large_zip_is_long_work_and_holds_what_a_small_one_holds(client, scene
     assert large["tables/trees.csv"] == small["tables/trees.csv"]
     issued = IssuedPrint.objects.latest("pk")
     assert (issued.sha256, issued.size_bytes) == (hashlib.sha256(content).hexdigest(), len(content))
+
+
+def test_a_pdf_of_many_trees_is_long_work_too(client, scene, settings, tmp_path, monkeypatch):
+    settings.JOB_RESULTS = tmp_path
+    client.force_login(scene.lead)
+    address = reverse("authorization_file", args=[scene.paper.pk])
+    small = client.post(address, {"page": "a4", "pdf": "yes"}).content
+    monkeypatch.setattr(permit_files, "TREES_AT_ONCE", 10)
+    answer = client.post(address, {"page": "a4", "pdf": "yes"})
+    job = Job.objects.get()
+    assert (answer.url, job.title) == (reverse("job_detail", args=[job.pk]), f"Permit file of {scene.paper.code}")
+    work_off()
+    response = client.get(reverse("job_file", args=[job.pk]))
+    content = b"".join(response.streaming_content)
+    assert response["Content-Type"] == "application/pdf"
+    first, earlier = (page_texts(made)[0].replace("\n", " ") for made in (content, small))  # the history at the end has one print more
+    assert len(first) > 500 and first.partition(" as of ")[0] == earlier.partition(" as of ")[0]
+    assert IssuedPrint.objects.latest("pk").sha256 == hashlib.sha256(content).hexdigest()

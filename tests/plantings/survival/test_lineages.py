@@ -92,7 +92,7 @@ def test_results_open_with_the_picture_of_the_lineages_page(page, client):
 def test_a_model_is_fitted_again_only_when_its_records_change(client, monkeypatch):
     fits = []
     fit = model_answer.lineage_fit
-    monkeypatch.setattr(model_answer, "lineage_fit", lambda cells: fits.append(cells) or fit(cells))
+    monkeypatch.setattr(model_answer, "lineage_fit", lambda cells, say: fits.append(cells) or fit(cells, say))
     lead = factories.person("lead")
     client.force_login(lead)
     native = factories.stock_lot(actor=lead, plants=900, taxon=factories.taxon(role="native"))

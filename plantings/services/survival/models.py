@@ -1,0 +1,37 @@
+"""A large model of survival is fitted by a job, and what it gave is stored."""
+
+from django.core.exceptions import ValidationError
+
+from plantings.calc.survival.census_choice import read_census_choice
+from plantings.models import Planting
+from plantings.selectors.survival.filters import SurvivalFilter
+from plantings.selectors.survival.lineages import lineage_model
+from registry.calc.shared.marked import gettext_noop
+from registry.selectors.jobs.answers import question_of
+from registry.services.jobs.answers import answer_store
+from registry.services.jobs.running import JobResult
+
+__all__ = ["model_make"]
+
+READING, FITTING = gettext_noop("Reading the records"), gettext_noop("Fitting the model")
+OTHERS_NOW = "Whoever started it sees other records by now, so this model would be another one. Nothing was stored."
+
+
+def model_make(run):
+    """The model of lineages that a page asked for, of the records as they are now."""
+    choices = run.given["choices"]
+    question = question_of(run.actor, Planting, choices)
+    if question.sha256 != run.given["question"]:
+        raise ValidationError(OTHERS_NOW)
+    run.step(READING, 0, 2, "steps")
+    moment = choices["at"] and read_census_choice(choices["at"])
+    filters = SurvivalFilter(**{name: tuple(value) if isinstance(value, list) else value for name, value in choices["filters"].items()})
+    found = lineage_model(
+        run.actor, choices["level"], moment, filters, sown=choices["sown"], say=lambda: run.tell(FITTING, 1, 2, "steps")
+    )  # fmt: skip
+
+    def store():
+        if found is not None:  # else somebody's job stored the same meanwhile
+            answer_store(question=question.sha256, rests_sha256=found.rests_sha256, values=found.values, about=found.about)
+
+    return JobResult(page=run.given["page"], store=store)
