@@ -6,7 +6,7 @@ TREE_STATE = (
     "tag", "entry_id", "entry__lot_id", "entry__role", "block_id", "row", "position", "occupant", "planted_on", "replaces_id",
 )  # fmt: skip
 # entries of the audit trail after which the figures of one planting are others, and after which no figure is
-CENSUS_OF_PLANTING = ("planting.census_recorded", "planting.census_reviewed", "planting.counts_reviewed")
+CENSUS_OF_PLANTING = ("planting.census_recorded", "planting.census_reviewed", "planting.counts_reviewed", "planting.recounted")
 NO_FIGURE = (
     "planting.self_sown_recorded", "photo.added", "censusround.cautions_read", "censusround.form_scanned",
     "censusround.field_form_printed", "roundlink.made",

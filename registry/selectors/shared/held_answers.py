@@ -3,8 +3,8 @@
 The audit trail tells, since every write adds to it: most entries concern everything that is held, those of some verbs (a census record, a
 review) only one part of the records, such as one planting, and some nothing (a photo). An app says so by `trail_concerns`; a verb that it
 does not name concerns everything. So an answer is worked out again after a write that concerns any part, and what it is made from, held
-by part (`held_by_part`), is read again for the parts concerned alone. A write past the program adds no entry (a recount that corrects
-tallies), so nothing held is older than ten minutes.
+by part (`held_by_part`), is read again for the parts concerned alone. What somebody changes past the program adds no entry, so nothing
+held is older than ten minutes.
 
 Whoever may see other rows, reads another language or asks on another day gets an answer of their own. Inside a transaction nothing is
 held, since its rows may be taken back. Small records are read each time: a process holds answers from the moment that `hold_answers` is
