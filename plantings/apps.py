@@ -84,6 +84,7 @@ class PlantingsConfig(AppConfig):
         runs_job(JobKind.PERMIT_ZIP, "permitfile.view", "plantings.views.permit_file.files.permit_zip_make")
         runs_job(JobKind.SURVIVAL_REPORT, "report.issue", "plantings.views.reports.reports.report_make")
         runs_job(JobKind.BOOK_EXPORT, "book.export", "plantings.views.overview.book_export.book_make")
+        runs_job(JobKind.DOWNLOAD, "job.view", "registry.views.shared.long_downloads.download_make")
         runs_job(JobKind.SHEET_CHECK, "import.run", "plantings.views.sheets.long_sheets.sheet_check_make")
         runs_job(JobKind.SHEET_LOAD, "import.run", "plantings.views.sheets.long_sheets.sheet_load_make")
         runs_job(JobKind.SHEET_PROBLEMS, "import.run", "plantings.views.sheets.long_sheets.sheet_problems_make")

@@ -9,6 +9,7 @@ class JobKind(TextChoices):
     BOOK_EXPORT = "book_export", "export of all records"
     SHEET_CHECK = "sheet_check", "check of a long sheet"
     SHEET_LOAD = "sheet_load", "long sheet that is saved"
+    DOWNLOAD = "download", "download of many rows"
     SHEET_PROBLEMS = "sheet_problems", "long sheet to correct"
 
 

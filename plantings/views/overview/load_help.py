@@ -45,6 +45,11 @@ LOAD_HELP = (
         "load shows the same bar on a terminal.",
     ),
     (
+        "Long downloads",
+        "A download of more than 20,000 rows is made in the background too: a list, all records of a kind, or the data tree by tree. "
+        "Its page shows a bar, and its file is there for 14 days. If your line breaks off, most browsers fetch the rest alone.",
+    ),
+    (
         "Withdraw a load",
         "On its page, with a reason, while nothing rests on what it stored; otherwise the page says what does. Ledger entries "
         "get their opposite, census records are rejected, what the load had changed gets its earlier values, and plain records "
