@@ -19,33 +19,46 @@ class PlantingsConfig(AppConfig):
             CensusRound,
             CountedPlot,
             Observation,
+            OwnMeasurement,
             Planting,
             PlotCount,
+            Protocol,
             Review,
             ReviewTally,
             RoundLink,
             RoundProgress,
+            SecondDraw,
+            SecondMeasurement,
+            SecondTree,
+            SelfSown,
             Site,
             SurvivalTally,
             Tree,
+            TreeTag,
         )
         from plantings.selectors.census.verify import check_census, check_reviews, check_withdrawn
         from plantings.selectors.gate.facts import land_of_site, lots_at_site, papers_of_lots
-        from plantings.selectors.loads.census_rests import rests_on_counts, rests_on_observations
+        from plantings.selectors.loads.census_rests import rests_on_counts, rests_on_observations, rests_on_tags
         from plantings.selectors.overview.census_lines import closing_part
         from plantings.selectors.plantings.trail_concerns import CONCERNS, plantings_of
         from plantings.selectors.reports.reports import check_reports
         from plantings.selectors.sites.stored_files import layer_files
         from plantings.services.census.reviews import tallies_follow_reviews
         from plantings.services.census.tallies import recount_older_tallies
-        from plantings.services.loads.records import counts_take_back, observations_take_back, plantings_follow, withdrawn_mark
+        from plantings.services.loads.records import (
+            counts_take_back,
+            observations_take_back,
+            plantings_follow,
+            tags_return,
+            withdrawn_mark,
+        )
         from plantings.services.supply import line_unplanted
         from registry.choices import JobKind, ProgrammeKey
         from registry.imports.shared.other_files import also_reads
         from registry.selectors.audit.record_states import stated_by
         from registry.selectors.audit.stored_files import files_named_by
         from registry.selectors.audit.verify import also_checked, summed_by
-        from registry.selectors.loads.resting import counted_from, hindered_by, marked_where_named_by
+        from registry.selectors.loads.resting import counted_from, hindered_by, marked_where_named_by, stays_on_file
         from registry.selectors.movements.leftovers import count_unplanted_by
         from registry.selectors.movements.site_land import find_plantings_by, find_sites_by
         from registry.selectors.shared.trail_concerns import parts_read_by, trail_concerns
@@ -69,6 +82,7 @@ class PlantingsConfig(AppConfig):
         runs_job(JobKind.SURVIVAL_REPORT, "report.issue", "plantings.views.reports.reports.report_make")
         runs_job(JobKind.BOOK_EXPORT, "book.export", "plantings.views.overview.book_export.book_make")
         runs_job(JobKind.MODEL, "survival.view", "plantings.services.survival.models.model_make")
+        runs_job(JobKind.DOWNLOAD, "job.view", "registry.views.shared.long_downloads.download_make")
         runs_job(JobKind.SHEET_CHECK, "import.run", "plantings.views.sheets.long_sheets.sheet_check_make")
         runs_job(JobKind.SHEET_LOAD, "import.run", "plantings.views.sheets.long_sheets.sheet_load_make")
         runs_job(JobKind.SHEET_PROBLEMS, "import.run", "plantings.views.sheets.long_sheets.sheet_problems_make")
@@ -77,14 +91,21 @@ class PlantingsConfig(AppConfig):
         counted_from(SurvivalTally, RoundProgress, CauseTally, ReviewTally)
         hindered_by(Observation, rests_on_observations)
         hindered_by(PlotCount, rests_on_counts)
+        hindered_by(TreeTag, rests_on_tags)
         taken_back_by(Observation, observations_take_back)
         taken_back_by(PlotCount, counts_take_back)
+        for model in (OwnMeasurement, Protocol):
+            stays_on_file(model, "A phone may hold it. Enter its next version, which then counts.")
+        for model in (SecondDraw, SecondTree, SecondMeasurement):
+            stays_on_file(model, "It is compared with the first records of its round. Correct it there.")
+        stays_on_file(SelfSown, "Correct it on the page of its round.")
         marked_where_named_by(Tree, Observation)
         marked_where_named_by(CountedPlot, PlotCount)
         marked_where_named_by(CensusRound, Observation, PlotCount)
         for model in (Tree, CountedPlot, CensusRound):
             marked_by(model, withdrawn_mark)
             after_removal(model, plantings_follow)
+        after_removal(TreeTag, tags_return)
         after_setting(ProgrammeKey.UNREAD_COUNT, tallies_follow_reviews)
         post_migrate.connect(recount_older_tallies, sender=self)
         stated_by(Site, ("code", "partner_id", "longitude", "latitude", "jurisdiction"))

@@ -4,18 +4,15 @@ from pathlib import Path
 
 from plantings.exports.permit_zip import csv_pieces
 from registry.calc.shared.screen import amount_words, day_words
-from registry.imports.sheets.formats import workbook_cell, written_workbook
+from registry.imports.sheets.formats import ROWS_OF_A_WORKBOOK, workbook_cell, written_workbook
+from registry.imports.sheets.reading_options import SheetError
 from registry.prints.bundle import Bundle
+from registry.services.shared.progress import counted
 
-__all__ = ["ROWS_OF_A_WORKBOOK", "TooManyRows", "long_workbook", "long_zip"]
+__all__ = ["long_workbook", "long_zip"]
 
 DICTIONARY_HEADERS = ("Column", "Type", "Unit", "Codes", "Meaning")
-ROWS_OF_A_WORKBOOK = 1_048_576
 _SCRIPTS = {"survival.py": "survival_script.py", "survival.R": "survival_script.R"}
-
-
-class TooManyRows(ValueError):
-    """There are more rows than a workbook holds."""
 
 
 def long_zip(target, data, level, choices, now):
@@ -32,12 +29,16 @@ def long_zip(target, data, level, choices, now):
     now : datetime
     """
     bundle = Bundle(target, f"survival-data-{data.as_of.isoformat()}", now)
-    bundle.add("data.csv", csv_pieces([column.name for column in data.columns], data.rows()))
+    bundle.add("data.csv", csv_pieces([column.name for column in data.columns], _rows(data)))
     bundle.add("dictionary.csv", csv_pieces(DICTIONARY_HEADERS, data.columns))
     for name, source in _SCRIPTS.items():
         bundle.add(name, [Path(__file__).with_name(source).read_bytes()])
     bundle.add("README.txt", ["\n".join(_readme(data, level, choices)).encode()])
     bundle.close([f"Long data of survival, read on {data.as_of.isoformat()}"])
+
+
+def _rows(data):
+    return counted(data.rows(), "Writing the rows", count=data.rows_at_most)
 
 
 def _readme(data, level, choices):
@@ -73,16 +74,16 @@ def long_workbook(target, data):
 
     Raises
     ------
-    TooManyRows
+    SheetError
         Where one sheet cannot hold them.
     """
     with written_workbook(target) as book:
         sheet = book.create_sheet("data")
         sheet.freeze_panes = "A2"
         sheet.append([column.name for column in data.columns])
-        for number, row in enumerate(data.rows(), start=2):
+        for number, row in enumerate(_rows(data), start=2):
             if number > ROWS_OF_A_WORKBOOK:
-                raise TooManyRows(f"A workbook holds {ROWS_OF_A_WORKBOOK:,} rows, and there are more. Take the ZIP, or choose fewer sites.")
+                raise SheetError(f"A workbook holds {ROWS_OF_A_WORKBOOK:,} rows, and there are more. Take the ZIP, or choose fewer sites.")
             sheet.append([workbook_cell(sheet, value) for value in row])
         dictionary = book.create_sheet("dictionary")
         for line in (DICTIONARY_HEADERS, *data.columns):

@@ -11,6 +11,7 @@ class JobKind(TextChoices):
     MODEL = "model", "model of survival"
     SHEET_CHECK = "sheet_check", "check of a long sheet"
     SHEET_LOAD = "sheet_load", "long sheet that is saved"
+    DOWNLOAD = "download", "download of many rows"
     SHEET_PROBLEMS = "sheet_problems", "long sheet to correct"
 
 

@@ -22,7 +22,7 @@ from registry.models.pedigree import PedigreeTree, PollenPool, PollenPoolMember,
 from registry.models.people import AccessToken, PasswordAsked, Person
 from registry.models.permits import Authorization, AuthorizationDraw, AuthorizationStateRecord, AuthorizationVersion, PaperDocument
 from registry.models.prints import IssuedPrint, ProgrammeSetting
-from registry.models.sheets import ColumnMapping, Load, LoadWithdrawal, RowsSettled, SheetUpload
+from registry.models.sheets import ColumnMapping, Load, LoadWithdrawal, RowsSettled, SheetUpload, WithdrawnRow
 
 __all__ = [
     "AccessToken",
@@ -90,4 +90,5 @@ __all__ = [
     "Taxon",
     "Treatment",
     "TreeStatusRecord",
+    "WithdrawnRow",
 ]

@@ -6,6 +6,7 @@ The SQL of the triggers is for SQLite and PostgreSQL; migrations call `protect` 
 import re
 
 from django.db import models
+from django.db.models import Exists, OuterRef
 
 from registry.access.scoping import ScopedQuerySet
 
@@ -36,6 +37,25 @@ class AppendOnly(models.Model):
 
     def save(self, *args, **kwargs):
         raise NotAppended(type(self))
+
+
+class InForce(models.Manager.from_queryset(AppendOnlyQuerySet)):
+    """Without the records of withdrawn loads, which `WithdrawnRow` names. Links lead to all of them, by Django's base manager."""
+
+    def get_queryset(self):
+        column = self.model._meta.get_field("withdrawal").field
+        withdrawn = column.model._base_manager.filter(**{column.name: OuterRef("pk")})
+        return super().get_queryset().filter(~Exists(withdrawn))
+
+
+class Withdrawable(AppendOnly):
+    """A record that never changes, and that counts nowhere once the load that brought it was withdrawn: no figure, page or sheet has it,
+    and the same row may be loaded again."""
+
+    objects = InForce()
+
+    class Meta:
+        abstract = True
 
 
 _POSTGRES_FUNCTION = """

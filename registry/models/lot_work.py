@@ -5,14 +5,14 @@ from django.db.models import F, Q
 
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
-from registry.models.append_only import AppendOnly
+from registry.models.append_only import AppendOnly, Withdrawable
 from registry.models.entered import Entered
 from registry.models.lots import LedgerEntry, Lot
 from registry.models.shared.check_constraints import CheckConstraint
 from registry.models.shared.part_date_field import PartDateField
 
 
-class Harvest(AppendOnly, Entered):
+class Harvest(Withdrawable, Entered):
     """The facts of one picking. Its ledger entry has the day, the count and the mass."""
 
     entry = models.OneToOneField(LedgerEntry, on_delete=models.PROTECT, related_name="harvest")
@@ -30,7 +30,7 @@ class Harvest(AppendOnly, Entered):
         return f"harvest of {self.entry.lot}"
 
 
-class SeedTest(AppendOnly, Entered):
+class SeedTest(Withdrawable, Entered):
     """One test of a sample. Which numbers it has depends on its kind; a correction supersedes it."""
 
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="tests")
@@ -97,7 +97,7 @@ class SeedTestReplicate(AppendOnly):
         return f"{self.test}, replicate {self.number}"
 
 
-class Treatment(AppendOnly, Entered):
+class Treatment(Withdrawable, Entered):
     """What was done to the seed of a lot, such as a hot water bath: temperature, minutes, product, operator."""
 
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="treatments")
@@ -127,7 +127,7 @@ class Treatment(AppendOnly, Entered):
         return f"{self.get_kind_display()} of {self.lot} on {self.started_on}"
 
 
-class StorageRecord(AppendOnly, Entered):
+class StorageRecord(Withdrawable, Entered):
     """A storage check. Its ledger entry has what was discarded."""
 
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="storage_log")

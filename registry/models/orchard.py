@@ -6,14 +6,14 @@ from django.db.models import F, Q
 
 from registry import choices
 from registry.access.scoping import OFFICE, READERS, ScopedQuerySet
-from registry.models.append_only import AppendOnly
+from registry.models.append_only import AppendOnly, Withdrawable
 from registry.models.entered import Entered
 from registry.models.lots import Lot
 from registry.models.pedigree import PedigreeTree
 from registry.models.shared.check_constraints import CheckConstraint
 
 
-class TreeStatusRecord(AppendOnly, Entered):
+class TreeStatusRecord(Withdrawable, Entered):
     """A step of the status history. The last one is repeated on the tree. One without an author was copied from the tree."""
 
     tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, related_name="status_history")
@@ -60,7 +60,7 @@ class RatingScale(models.Model):
         return f"{self.name}, version {self.version}"
 
 
-class Rating(AppendOnly, Entered):
+class Rating(Withdrawable, Entered):
     """One score of one tree on one day. Comparable only with the checks rated in the same orchard on the same day."""
 
     tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, related_name="ratings")
@@ -98,7 +98,7 @@ class Rating(AppendOnly, Entered):
         return f"{self.tree} rated on {self.rated_on}"
 
 
-class SelectionDecision(AppendOnly, Entered):
+class SelectionDecision(Withdrawable, Entered):
     """Kept or to be rogued, on what evidence, by which two people. Carrying it out is a step of the status history."""
 
     tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, related_name="decisions")
@@ -169,7 +169,7 @@ class DecisionAgreement(AppendOnly, Entered):
         return f"{self.decision.second_name} agreed to {self.decision}"
 
 
-class MeasuredShare(AppendOnly, Entered):
+class MeasuredShare(Withdrawable, Entered):
     """A genotyped share of the donor species, of one tree or as the mean of a sample of a lot. It never replaces the expected share."""
 
     tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, null=True, blank=True, related_name="measured_shares")
@@ -207,7 +207,7 @@ TREE_LOT_OR_POOL = (
 )
 
 
-class IdentityEvidence(AppendOnly, Entered):
+class IdentityEvidence(Withdrawable, Entered):
     """Evidence of identity: what was checked, on which day, and whether it supports the recorded identity."""
 
     tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, null=True, blank=True, related_name="identity_evidence")

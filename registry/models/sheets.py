@@ -1,11 +1,17 @@
 import uuid
+from functools import reduce
 
 from django.conf import settings
 from django.db import models
+from django.db.models import Q
 
 from registry.access.scoping import OFFICE, ScopedQuerySet
 from registry.models.append_only import AppendOnly
 from registry.models.entered import Entered
+from registry.models.shared.check_constraints import CheckConstraint
+
+# the columns of `WithdrawnRow`, one for each record type
+WITHDRAWN_ROWS = ("rating", "decision", "status_step", "measured_share", "evidence", "seed_test", "treatment", "storage_record", "harvest")
 
 
 class ColumnMapping(models.Model):
@@ -132,3 +138,47 @@ class LoadWithdrawal(AppendOnly, Entered):
 
     def __str__(self):
         return f"withdrawal of {self.load}"
+
+
+def _target(model):
+    return models.OneToOneField(f"registry.{model}", on_delete=models.PROTECT, null=True, blank=True, related_name="withdrawal")
+
+
+def _only(name):
+    return Q(**{f"{column}__isnull": column != name for column in WITHDRAWN_ROWS})
+
+
+class WithdrawnRow(AppendOnly, Entered):
+    """A rating, decision, status step, measured share, piece of evidence, seed test, treatment, storage check or picking that a withdrawn
+    load had brought in: it counts nowhere. What it says stays in its own row."""
+
+    load = models.ForeignKey(Load, on_delete=models.PROTECT, related_name="withdrawn_rows")
+    rating = _target("Rating")
+    decision = _target("SelectionDecision")
+    status_step = _target("TreeStatusRecord")
+    measured_share = _target("MeasuredShare")
+    evidence = _target("IdentityEvidence")
+    seed_test = _target("SeedTest")
+    treatment = _target("Treatment")
+    storage_record = _target("StorageRecord")
+    harvest = _target("Harvest")
+    reason = models.CharField(max_length=200)
+
+    SCOPE = OFFICE
+
+    class Meta:
+        ordering = ["id"]
+        constraints = [CheckConstraint(condition=reduce(Q.__or__, map(_only, WITHDRAWN_ROWS)), name="withdrawnrow_of_one")]
+
+    def __str__(self):
+        return f"{self.record} (withdrawn)"
+
+    @property
+    def record(self):
+        """The record that was withdrawn."""
+        return next(found for name in WITHDRAWN_ROWS if (found := getattr(self, name)) is not None)
+
+    @classmethod
+    def column_of(cls, model):
+        """The name of the column for records of a type."""
+        return next(name for name in WITHDRAWN_ROWS if cls._meta.get_field(name).related_model is model)

@@ -1,11 +1,13 @@
 import sys
 
-from django.core.management.base import BaseCommand
+from django.core.management.base import BaseCommand, CommandError
 
 from plantings.management.printing import FORMATS, print_table
 from plantings.selectors.census.recount import recount_differences
 from plantings.services.census.tallies import tallies_correct
 from registry.calc.shared.screen import amount_words
+from registry.models import Person
+from registry.selectors.people.acting import acting_person
 
 
 class Command(BaseCommand):
@@ -13,11 +15,15 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser):
         parser.add_argument("--correct", action="store_true", help="store the recounted tallies and fates of plantings where they differ")
+        parser.add_argument("--as", dest="person", help="with --correct, sign-in name of the person who corrects; default: the first lead")
         parser.add_argument("--format", choices=FORMATS, default="table")
 
-    def handle(self, *, format, correct=False, **options):
+    def handle(self, *, format, correct=False, person=None, **options):
         if correct:
-            codes = tallies_correct()
+            try:
+                codes = tallies_correct(actor=acting_person(person))
+            except Person.DoesNotExist as error:
+                raise CommandError(str(error)) from error
             corrected = ", ".join(codes) or "none"
             self.stderr.write(f"{amount_words(len(codes), 'plantings')} corrected: {corrected}.")
         checked, differences = recount_differences()

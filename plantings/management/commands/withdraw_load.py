@@ -62,7 +62,7 @@ def _lines(load):
     yield f"Load {load.pk} of {load.filename}, to be taken back:"
     for model, keys in stored_by(load).items():
         stay = len(staying.get(model, ()))
-        more = f" ({stay:,} on file afterwards, since ledger entries are reversed and never deleted)" if stay else ""
+        more = f" ({stay:,} on file afterwards, since what was entered about them is never deleted)" if stay else ""
         yield f"  {model._meta.verbose_name_plural}: {len(keys):,}{more}"
     if changed := sum(len(lines) for lines in load.before_by_kind.values()):
         yield f"  records that get their earlier values again: {changed:,}"

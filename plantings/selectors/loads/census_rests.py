@@ -1,13 +1,13 @@
 """What rests on the census records of a load: corrections, photos, second measurements. Such a load cannot be withdrawn as one."""
 
-from plantings.models import Observation, Photo, PlotCount, SecondTree
+from plantings.models import Observation, Photo, PlotCount, SecondTree, TreeTag
 from registry.calc.shared.screen import amount_words
 from registry.selectors.loads.resting import Hindrance
 
-__all__ = ["rests_on_counts", "rests_on_observations"]
+__all__ = ["rests_on_counts", "rests_on_observations", "rests_on_tags"]
 
 
-def rests_on_observations(keys):
+def rests_on_observations(keys, made):
     """A Hindrance where records outside `keys` correct these observations, and where photos or second measurements are of them."""
     yield from _corrected(Observation, keys)
     photos = Photo.objects.filter(observation__in=keys).select_related("observation__tree__planting")
@@ -19,9 +19,19 @@ def rests_on_observations(keys):
         yield Hindrance(f"Record {tree.first} was drawn for a second measurement.", tree.draw.round)
 
 
-def rests_on_counts(keys):
+def rests_on_counts(keys, made):
     """As for observations."""
     yield from _corrected(PlotCount, keys)
+
+
+def rests_on_tags(keys, made):
+    """A Hindrance where a tree that got a new tag by the load has got another since."""
+    own = set(made[TreeTag])
+    later = (
+        TreeTag.objects.filter(tree__old_tags__in=keys, pk__gt=max(keys)).exclude(pk__in=own).select_related("tree__planting").distinct()
+    )
+    for old in later[:1]:
+        yield Hindrance(f"Tree {old.tree} got another new tag after the load.", old.tree)
 
 
 def _corrected(model, keys):

@@ -4,6 +4,7 @@ import datetime
 from dataclasses import dataclass
 
 import numpy as np
+from django.db.models import Count
 from django.utils import timezone
 
 from plantings.calc.census.codes import status_code
@@ -12,13 +13,14 @@ from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.calc.census.plots import plot_counts
 from plantings.calc.survival.groups import CHECK, ROLES_COUNTED
 from plantings.calc.survival.long_columns import COLUMNS, PLOT, TREE, fate_code, measurement_columns
-from plantings.models import CountedPlot, Observation, Planting, PlotCount, Tree
+from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlotCount, Tree
 from plantings.selectors.census.asked import own_measurements
 from plantings.selectors.survival.behind import RecordsBehind, records_behind
 from plantings.selectors.survival.rounds import LeftOut, OpenRound, Rounds, WaitingRound, left_out, rounds_in_scope
 from plantings.selectors.survival.tallies import STANDARD_OF
 from registry.choices import LotKind
 from registry.models import Lot
+from registry.models.shared.among import Keys
 from registry.selectors.identity.descent import linked
 from registry.selectors.pedigree.lineage import lot_lineages
 
@@ -54,6 +56,15 @@ class LongData(RecordsBehind):
         """Growing seasons of the table that opens first; None without a complete census."""
         moment = self.rounds.default_moment()
         return moment.number if moment else None
+
+    def rows_at_most(self):
+        """How many rows there are, before choices leave out lots or trees of them."""
+        within = {"planting__code__among": Keys(self.plantings)}
+        rounds, trees, plots = (
+            dict(model.objects.filter(**within).order_by().values_list("planting").annotate(Count("pk")))
+            for model in (CensusRound, Tree, CountedPlot)
+        )
+        return sum(count * (trees.get(planting, 0) + plots.get(planting, 0)) for planting, count in rounds.items())
 
     def rows(self):
         """Lists in the order of `columns`, planting by planting."""

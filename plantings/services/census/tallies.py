@@ -16,6 +16,8 @@ from plantings.selectors.census.recount import tally_differences
 from plantings.selectors.census.tallies import COUNT_FIELDS, TALLIES_EDITION, planting_state, plantings_to_recount
 from plantings.selectors.census.tally_changes import planting_change
 from registry.models.shared.among import Keys
+from registry.services.audit.trail import audit_record
+from registry.services.audit.write import write
 
 __all__ = ["recount_older_tallies", "tallies_add", "tallies_correct", "tallies_rebuild"]
 
@@ -42,16 +44,21 @@ def tallies_rebuild(planting):
     _write_fates({pk: fate for pk, fate in state.fates.items() if fate != stored[pk]})
 
 
-def tallies_correct():
+def tallies_correct(*, actor):
     """Count again the plantings whose stored tallies or fates differ from a recount. Returns their codes."""
-    corrected = []
-    for planting in Planting.objects.order_by("code"):
-        with transaction.atomic():
-            locked = Planting.objects.select_for_update().get(pk=planting.pk)
-            if tally_differences(locked)[2]:
-                tallies_rebuild(locked)
-                corrected.append(locked.code)
-    return corrected
+    return [planting.code for planting in Planting.objects.order_by("code") if _corrected(actor, planting)]
+
+
+@write
+def _corrected(actor, planting):
+    """Whether one planting differed and was counted again. Its audit entry ends the figures that processes hold of it."""
+    locked = Planting.objects.select_for_update().get(pk=planting.pk)
+    differences = tally_differences(locked)[2]
+    if differences:
+        tallies_rebuild(locked)
+        changes = {"differences": [None, len(differences)]}
+        audit_record(actor=actor, verb="planting.recounted", obj=locked, changes=changes, reason="recount --correct")
+    return bool(differences)
 
 
 def _add(planting, change):

@@ -14,10 +14,10 @@ from plantings.services.census.reviews import records_review
 from plantings.services.census.tallies import tallies_rebuild
 from plantings.services.trees import planting_renumber
 from registry.selectors.loads.resting import AT_ONCE
-from registry.services.audit.trail import append_rows
+from registry.services.audit.trail import append_rows, audit_record
 from registry.services.audit.write import write
 
-__all__ = ["counts_take_back", "observations_take_back", "plantings_follow", "withdrawn_mark"]
+__all__ = ["counts_take_back", "observations_take_back", "plantings_follow", "tags_return", "withdrawn_mark"]
 
 _REVIEWED_AT_ONCE = 20_000  # each call counts its planting again
 _OF_EARLIER = [item.name for item in fields(CensusRow) if item.name not in {"uuid", "supersedes_id", "reason", "arrived_as"}]
@@ -30,7 +30,7 @@ _MARKED = {
 }
 
 
-def observations_take_back(actor, keys, reason):
+def observations_take_back(actor, load, made, reason):
     """Reject what a load recorded; a record that it corrected gets its earlier values again, by a correction."""
     rows = [
         CensusRow(
@@ -39,15 +39,15 @@ def observations_take_back(actor, keys, reason):
             reason=reason,
             arrived_as=_arrived_as(actor, earlier),
         )
-        for record, earlier in _reject(actor, Observation, keys, reason, "observations")
+        for record, earlier in _reject(actor, Observation, made[Observation], reason, "observations")
     ]
     if rows:
         observations_record(actor=actor, rows=rows, reason=reason)
 
 
-def counts_take_back(actor, keys, reason):
+def counts_take_back(actor, load, made, reason):
     """As for observations."""
-    for count, earlier in _reject(actor, PlotCount, keys, reason, "counts"):
+    for count, earlier in _reject(actor, PlotCount, made[PlotCount], reason, "counts"):
         said = {name: getattr(earlier, name) for name in _COUNTED} | {"arrived_as": _arrived_as(actor, earlier)}
         plot_count_correct(actor=actor, count=count, reason=reason, **said)
 
@@ -118,3 +118,13 @@ def plantings_follow(actor, records):
         if planting is not None:
             planting_renumber(planting)
             tallies_rebuild(planting)
+
+
+def tags_return(actor, records):
+    """Trees whose new tags are gone carry the ones that those had replaced; the last change goes first, so no two trees share a tag."""
+    trees = Tree.objects.in_bulk({record.tree_id for record in records})
+    for record in sorted(records, key=lambda record: -record.pk):
+        if tree := trees.get(record.tree_id):
+            audit_record(actor=actor, verb="tree.retagged", obj=tree, changes={"tag": [tree.tag, record.tag]}, reason=record.reason)
+            tree.tag = record.tag
+            tree.save(update_fields=["tag"])

@@ -45,6 +45,11 @@ LOAD_HELP = (
         "load shows the same bar on a terminal.",
     ),
     (
+        "Long downloads",
+        "A download of more than 20,000 rows is made in the background too: a list, all records of a kind, or the data tree by tree. "
+        "Its page shows a bar, and its file is there for 14 days. If your line breaks off, most browsers fetch the rest alone.",
+    ),
+    (
         "Withdraw a load",
         "On its page, with a reason, while nothing rests on what it stored; otherwise the page says what does. Ledger entries "
         "get their opposite, census records are rejected, what the load had changed gets its earlier values, and plain records "
@@ -52,7 +57,16 @@ LOAD_HELP = (
         "several kinds is withdrawn as one too, with its trees and their census. Census records are never deleted: they stay on file as "
         "rejected, and the page of the load lists the trees, plots and rounds that they name. Those were never planted or held; no list "
         "and no figure has them, and their tags and positions are free. A lot with ledger entries stays too, closed, with a balance of "
-        "0, and its code stays taken: open it again before you load the right entries, each under a new number. A later record, a photo, "
-        "a second measurement or a correction rests on the load; withdraw or correct that first.",
+        "0, and its code stays taken: open it again before you load the right entries, each under a new number. Ratings, decisions, "
+        "status steps, measured shares, evidence of identity, seed tests, treatments, storage checks and pickings are withdrawn: they "
+        "stay on file and are counted nowhere. A tree of the orchard that they name stays, in no orchard. A later record, a photo, a "
+        "second measurement or a correction rests on the load; withdraw or correct that first.",
+    ),
+    (
+        "Loads that cannot be withdrawn",
+        "Those that brought versions or states of papers, wordings of agreements and cautions, signatures, duties done, verifications of "
+        "rules, accounts, shipments, receipts, leftovers, measurements and protocols of your own, second measurements or self-sown "
+        "seedlings. Somebody may have read, signed or been told what they say, or a phone may hold it. The page of the load says what to "
+        "do instead for each.",
     ),
 )

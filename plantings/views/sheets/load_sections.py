@@ -9,7 +9,7 @@ from registry.selectors.loads.staying import staying_records
 from registry.views.shared.sections import Section
 from registry.views.shared.tables import Column
 
-__all__ = ["KINDS_IN_SHEET", "ROWS_OUT", "STAYING", "WITHDRAWN", "records_staying"]
+__all__ = ["KINDS_IN_SHEET", "ROWS_OUT", "STAYING", "WITHDRAWN", "WITHDRAWN_ROWS", "records_staying"]
 
 KINDS_IN_SHEET = Section(
     title="Kinds in this sheet",
@@ -58,7 +58,8 @@ STAYING = Section(
         Column("Kind", lambda line: line[1], kind="soft"),
     ),
     unit="records",
-    note="Ledger entries are reversed and never deleted. Their lots stay, closed, with a balance of 0, and so does what those lots name.",
+    note="Ledger entries are reversed and never deleted, and neither are ratings, tests and the like. Their lots stay, those with a ledger "
+    "closed, with a balance of 0; their trees stay, in no orchard; and so does what those name.",
     when=lambda page: page.staying,
 )
 WITHDRAWN = Section(
@@ -75,4 +76,18 @@ WITHDRAWN = Section(
     note="Census records are never deleted. These trees, plots and rounds were never planted or held: only rejected records name "
     "them, and they are counted nowhere.",
     when=lambda page: page.object.withdrawn_records.exists(),
+)
+WITHDRAWN_ROWS = Section(
+    title="Withdrawn, counted nowhere",
+    rows=lambda page: page.object.withdrawn_rows.select_related("entered_by"),
+    columns=(
+        Column("Record", lambda line: str(line.record), wide=True),
+        Column("Kind", lambda line: line.record._meta.verbose_name, kind="soft"),
+        Column("By", "entered_by", kind="soft"),
+        Column("On", "entered_at", kind="date"),
+    ),
+    unit="records",
+    most=RECORDS_SHOWN,
+    note="What they say is never deleted. They are in no list, no sheet and no figure.",
+    when=lambda page: page.object.withdrawn_rows.exists(),
 )

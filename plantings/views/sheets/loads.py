@@ -11,7 +11,7 @@ from plantings.imports.combined.parts import COMBINED
 from plantings.imports.combined.second_sheets import SECOND_FILES
 from plantings.imports.kinds import KINDS
 from plantings.imports.withdrawing import load_hindrances, load_take_back
-from plantings.views.sheets.load_sections import KINDS_IN_SHEET, ROWS_OUT, STAYING, WITHDRAWN, records_staying
+from plantings.views.sheets.load_sections import KINDS_IN_SHEET, ROWS_OUT, STAYING, WITHDRAWN, WITHDRAWN_ROWS, records_staying
 from plantings.views.sheets.load_words import (
     RECORDS_SHOWN,
     address_or_none,
@@ -29,7 +29,7 @@ from registry.imports.sheets.reading_options import SheetError
 from registry.models import Load
 from registry.models.audit import stored_name
 from registry.selectors.loads.loads import loads_listed, rows_still_out
-from registry.selectors.loads.resting import made_models
+from registry.selectors.loads.resting import made_models, way_back
 from registry.services.loads.loads import rows_leave_out
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.downloads import known_format, sheet_response
@@ -131,6 +131,7 @@ class LoadDetailView(LoadMixin, RecordDetailView):
             columns=(
                 Column("Records", lambda kind: kind[0].capitalize()),
                 Column("How many", lambda kind: kind[1], "right", kind="number"),
+                Column("If the load is withdrawn, each", lambda kind: way_back(kind[2]), kind="soft"),
             ),
             unit="kinds of record",
             missing="new records",
@@ -148,6 +149,7 @@ class LoadDetailView(LoadMixin, RecordDetailView):
         ),
         STAYING,
         WITHDRAWN,
+        WITHDRAWN_ROWS,
         Section(
             title="Records it changed",
             rows=lambda page: page.changed,

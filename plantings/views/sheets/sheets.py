@@ -13,7 +13,7 @@ from plantings.imports.loading import upload_content
 from registry.access.views import AccessMixin
 from registry.calc.shared.record_keys import is_record_key
 from registry.imports.loads.rest import rest_load, rest_spec
-from registry.imports.sheets.formats import export_bytes, template_bytes
+from registry.imports.sheets.formats import export_to, template_bytes
 from registry.imports.sheets.mapping import bind
 from registry.imports.sheets.reading_options import SheetError
 from registry.imports.sheets.table import TO_CORRECT, read_table
@@ -23,6 +23,7 @@ from registry.services.sheets.uploads import upload_keep, upload_map
 from registry.views.shared.addresses import file_response
 from registry.views.shared.downloads import known_format, sheet_response
 from registry.views.shared.forms import add_errors
+from registry.views.shared.long_downloads import LongDownload
 from registry.views.shared.tables import Column, ledger_table
 
 _RECENT = 20
@@ -107,11 +108,20 @@ class SheetTemplateView(SheetMixin, View):
         return sheet_response(template_bytes(self.sheet, known_format(wanted)), f"{kind}-template", wanted)
 
 
-class SheetExportView(SheetMixin, View):
+class SheetExportView(LongDownload, SheetMixin, View):
     """Every record of a kind, in the columns that the same kind of sheet reads."""
 
+    download_name = property(lambda page: page.sheet.kind)
+    download_title = property(lambda page: page.sheet.title.lower())
+
     def get(self, request, kind, wanted):
-        return sheet_response(export_bytes(self.sheet, self.sheet().get_queryset(), known_format(wanted), self.user), kind, wanted)
+        return self.downloaded(known_format(wanted))
+
+    def download_count(self):
+        return self.sheet().get_queryset().count()
+
+    def write_download(self, target, wanted):
+        export_to(target, self.sheet, self.sheet().get_queryset(), wanted, self.user)
 
 
 def short_cell(cell):

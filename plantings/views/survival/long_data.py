@@ -1,19 +1,18 @@
 """The records behind survival to take home: long data with its dictionary and two scripts that repeat the table."""
 
-import tempfile
-from contextlib import ExitStack
-
-from django.http import FileResponse, Http404
+from django.http import Http404
 from django.utils import timezone
+from django.utils.functional import cached_property
 from django.utils.translation import gettext_lazy as _
 
-from plantings.exports.long_data import TooManyRows, long_workbook, long_zip
+from plantings.exports.long_data import long_workbook, long_zip
 from plantings.forms.survival.filters import LongDataFilters
 from plantings.selectors.survival.long_data import long_data
 from plantings.views.survival.filtered import FilteredResults, not_complete_lines
 from registry.calc.shared.iso import iso_day
 from registry.imports.sheets.formats import CONTENT_TYPES
 from registry.views.shared.downloads import download_links
+from registry.views.shared.long_downloads import LongDownload
 from registry.views.shared.tables import Column, ledger_table
 
 _DICTIONARY = (
@@ -22,35 +21,33 @@ _DICTIONARY = (
 )  # fmt: skip
 
 
-class LongDataView(FilteredResults):
+class LongDataView(LongDownload, FilteredResults):
     action = "survival.data"
     template_name = "plantings/survival/long_data.html"
     form_class = LongDataFilters
     title = _("Data, tree by tree")
     question = _("What was recorded of each tree at each census, to compute with elsewhere?")
+    download_types = {"zip": "application/zip", "xlsx": CONTENT_TYPES["xlsx"]}
+    download_name = property(lambda page: f"survival-data-{iso_day(page.data.as_of)}")
+    download_title = "survival data, tree by tree"
+    data = cached_property(lambda page: long_data(page.user, page.form.limits))
 
     def get_table(self):
-        return long_data(self.user, self.form.limits)
+        return self.data
 
     def download(self, wanted):
-        if wanted not in ("zip", "xlsx"):
+        if wanted not in self.download_types:
             raise Http404("Mastbook does not write that format. Choose zip or xlsx.")
-        data = self.get_table()
-        with ExitStack() as stack:
-            target = stack.enter_context(tempfile.TemporaryFile())
-            if wanted == "zip":
-                kind = "application/zip"
-                long_zip(target, data, self.chosen["level"], list(map(str, self.filters_used())), timezone.localtime())
-            else:
-                kind = CONTENT_TYPES["xlsx"]
-                try:
-                    long_workbook(target, data)
-                except TooManyRows as error:
-                    self.problems = [str(error)]
-                    return self.render_to_response(self.get_context_data())
-            target.seek(0)
-            stack.pop_all()  # from here on the response closes it
-        return FileResponse(target, as_attachment=True, filename=f"survival-data-{iso_day(data.as_of)}.{wanted}", content_type=kind)
+        return self.downloaded(wanted)
+
+    def download_count(self):
+        return self.data.rows_at_most()
+
+    def write_download(self, target, wanted):
+        if wanted == "zip":
+            long_zip(target, self.data, self.chosen["level"], list(map(str, self.filters_used())), timezone.localtime())
+        else:
+            long_workbook(target, self.data)
 
     def get_page(self):
         table = self.get_table()

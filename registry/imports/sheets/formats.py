@@ -6,7 +6,7 @@ import datetime
 import io
 from itertools import chain
 
-from django.http import HttpResponse
+from django.db.models import QuerySet
 
 from registry.calc.shared.part_dates import PartDate
 from registry.calc.sheets.written_days import has_day, write_day
@@ -14,8 +14,11 @@ from registry.imports.sheets.plan import groups
 from registry.imports.sheets.reading_options import GUESSED_DELIMITERS, ReadingOptions, SheetError
 from registry.imports.sheets.table import TO_CORRECT
 from registry.imports.sheets.text import safe_text
+from registry.services.shared.progress import counted
 
 _XLSX_CELL_MAX = 32_767  # characters (ECMA-376 leaves it open; what the programs take, from memory)
+ROWS_OF_A_WORKBOOK = 1_048_576
+_RECORDS_AT_ONCE = 2_000
 CONTENT_TYPES = {
     "csv": "text/csv; charset=utf-8",
     "xlsx": "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
@@ -27,22 +30,38 @@ def write_rows(headers, rows, wanted, *, before=(), options=ReadingOptions()):
 
     `before` are rows above the header, and `options` how the sheet is written, so that it is read the same way again.
     """
+    buffer = io.BytesIO()
+    write_rows_to(buffer, headers, rows, wanted, before=before, options=options)
+    return buffer.getvalue()
+
+
+def write_rows_to(target, headers, rows, wanted, *, before=(), options=ReadingOptions()):
+    """Write a sheet to a binary file row by row, so that memory does not grow with it; otherwise as `write_rows`.
+
+    Raises
+    ------
+    SheetError
+        For another format, and for more rows than a workbook holds.
+    """
     if wanted == "csv":
-        return _write_csv([*before, headers], rows, options)
-    if wanted == "xlsx":
-        return _write_xlsx([*before, headers], rows, options)
-    raise SheetError(f"'{wanted}' is not a format Mastbook writes. Use csv or xlsx.")
+        _write_csv(target, [*before, headers], rows, options)
+    elif wanted == "xlsx":
+        _write_xlsx(target, [*before, headers], rows, options)
+    else:
+        raise SheetError(f"'{wanted}' is not a format Mastbook writes. Use csv or xlsx.")
 
 
-def _write_csv(heads, rows, options):
+def _write_csv(target, heads, rows, options):
     delimiter = options.delimiter or (";" if options.decimal == "," else ",")
-    buffer = io.StringIO(newline="")
-    if delimiter not in GUESSED_DELIMITERS:
-        buffer.write(f"sep={delimiter}\r\n")
-    writer = csv.writer(buffer, delimiter=delimiter)
-    for row in chain(heads, rows):
-        writer.writerow([_csv_cell(cell, options) for cell in row])
-    return b"\xef\xbb\xbf" + buffer.getvalue().encode()
+    text = io.TextIOWrapper(target, encoding="utf-8-sig", newline="")
+    try:
+        if delimiter not in GUESSED_DELIMITERS:
+            text.write(f"sep={delimiter}\r\n")
+        writer = csv.writer(text, delimiter=delimiter)
+        for row in chain(heads, rows):
+            writer.writerow([_csv_cell(cell, options) for cell in row])
+    finally:
+        text.detach()  # what is written is in the file, which stays open
 
 
 def _csv_cell(value, options):
@@ -56,17 +75,17 @@ def _csv_cell(value, options):
     return str(value).upper() if isinstance(value, bool) else value
 
 
-def _write_xlsx(heads, rows, options):
+def _write_xlsx(target, heads, rows, options):
     from openpyxl.workbook.child import INVALID_TITLE_REGEX
 
-    buffer = io.BytesIO()
-    with written_workbook(buffer) as book:
+    with written_workbook(target) as book:
         # the layer of a map file may have a name that no sheet can have
         sheet = book.create_sheet(INVALID_TITLE_REGEX.sub(" ", options.sheet)[:31] or "Sheet 1")
         sheet.freeze_panes = f"A{len(heads) + 1}"
-        for row in chain(heads, rows):
+        for number, row in enumerate(chain(heads, rows), start=1):
+            if number > ROWS_OF_A_WORKBOOK:
+                raise SheetError(f"A workbook holds {ROWS_OF_A_WORKBOOK:,} rows, and there are more. Take the sheet as CSV.")
             sheet.append([workbook_cell(sheet, value) for value in row])
-    return buffer.getvalue()
 
 
 @contextlib.contextmanager
@@ -110,12 +129,23 @@ def export_bytes(sheet_class, queryset, wanted, user=None):
 
     Without a user it has only the columns that everybody may see who may see the records.
     """
+    buffer = io.BytesIO()
+    export_to(buffer, sheet_class, queryset, wanted, user)
+    return buffer.getvalue()
+
+
+def export_to(target, sheet_class, queryset, wanted, user=None):
+    """Write `export_bytes` to a binary file, record by record."""
     sheet = sheet_class()
     cells = {name: field.widget for name, field in sheet_class.sheet_fields().items()}
     exported = {name: cell for name, cell in cells.items() if cell.is_exported}
     shown = [name for name, cell in exported.items() if not cell.seen_by or (user is not None and user.may(cell.seen_by))]
-    dataset = sheet.export(sheet.export_rows(queryset), export_fields=shown)
-    return write_rows(dataset.headers, dataset[:], wanted)
+    fields = sheet.get_export_fields(shown)
+    records = sheet.export_rows(queryset)
+    if isinstance(records, QuerySet):
+        records = counted(records.iterator(chunk_size=_RECORDS_AT_ONCE), "Writing the rows", count=queryset.count)
+    rows = ([sheet.export_field(field, record) for field in fields] for record in records)
+    write_rows_to(target, sheet.get_export_headers(shown), rows, wanted)
 
 
 def template_bytes(sheet_class, wanted):
@@ -136,9 +166,3 @@ def problems_bytes(table, plan, wanted="csv"):
     )
     headers = [*(table.headers[number] for number in columns), TO_CORRECT]
     return write_rows(headers, rows, wanted, before=table.before, options=table.options)
-
-
-def download_response(sheet_class, queryset, wanted, user):
-    response = HttpResponse(export_bytes(sheet_class, queryset, wanted, user), content_type=CONTENT_TYPES[wanted])
-    response["Content-Disposition"] = f'attachment; filename="{sheet_class.kind}.{wanted}"'
-    return response

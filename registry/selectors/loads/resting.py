@@ -5,9 +5,30 @@ from typing import NamedTuple
 
 from registry.calc.shared.screen import amount_words
 from registry.calc.sheets.key_ranges import keys_in
-from registry.choices import LedgerKind
-from registry.models import AuditEntry, Determination, LedgerEntry, Leftover, Lot, Person, Receipt, ReceiptLine, Shipment, ShipmentLine
-from registry.models.append_only import AppendOnly
+from registry.choices import LEDGER_LOSSES, LedgerKind
+from registry.models import (
+    AgreementSignature,
+    AgreementText,
+    AuditEntry,
+    AuthorizationStateRecord,
+    AuthorizationVersion,
+    CautionText,
+    Determination,
+    DutyDone,
+    Harvest,
+    LedgerEntry,
+    Leftover,
+    Lot,
+    LotComponent,
+    Person,
+    Receipt,
+    ReceiptLine,
+    RuleVerification,
+    SeedTestReplicate,
+    Shipment,
+    ShipmentLine,
+)
+from registry.models.append_only import AppendOnly, Withdrawable
 from registry.models.audit import stored_name
 from registry.selectors.audit.book_tables import book_tables
 
@@ -19,19 +40,39 @@ __all__ = [
     "hindrances",
     "made_models",
     "marked_where_named_by",
+    "stays_on_file",
     "stored_by",
+    "way_back",
 ]
 
 AT_ONCE = 900
-_STAYS = {Determination}  # an answer of the gate stays on file as it was given
-_ON_THEIR_PAGES = {Leftover, Person, Receipt, ReceiptLine, Shipment, ShipmentLine}  # each has a way of its own to be taken back or closed
+# an answer of the gate stays on file as it was given, a replicate with its test
+_STAYS = {Determination, SeedTestReplicate}
+# what is not taken back with a load, and what to do instead
+_READ = "Somebody may have read or signed the wording. Enter the next one, which then counts."
+_PAPER = "The gate has answered by what a paper said. Enter what is right on the page of the paper."
+_SENT = "Take it back on the page of its shipment."
+_STAY_ON_FILE: dict[type, str] = {
+    AgreementSignature: _READ,
+    AgreementText: _READ,
+    AuthorizationStateRecord: _PAPER,
+    AuthorizationVersion: _PAPER,
+    CautionText: _READ,
+    DutyDone: "The authority may have been told. Correct it on the page of the duty.",
+    Leftover: _SENT,
+    Person: "An account stays with what was done from it. End it on its page.",
+    Receipt: _SENT,
+    ReceiptLine: _SENT,
+    RuleVerification: "The gate has answered by it. Enter the right verification on the page of the rule.",
+    Shipment: "A draft is given up, and a dispatch taken back, on the page of the shipment.",
+    ShipmentLine: "A draft is given up, and a dispatch taken back, on the page of the shipment.",
+}
 _COUNTED = set()
 # a lot stays, closed, with the entries of the load and the opposite of each (`staying.py`)
 _MARKED: dict[type, tuple[type, ...]] = {Lot: (LedgerEntry,)}
-# ledger entries that another step made go back with that step
-_REVERSED = set(LedgerKind.values) - {
-    LedgerKind.BULKED_IN, LedgerKind.BULKED_OUT, LedgerKind.SPLIT_IN, LedgerKind.SPLIT_OUT, LedgerKind.SHIPPED, LedgerKind.RECEIVED_BACK,
-}  # fmt: skip
+# ledger entries that a step of a shipment made go back with that step; a split and a mixing have an entry in each of two lots
+_STEPS = {LedgerKind.SHIPPED, LedgerKind.RECEIVED_BACK}
+_MIXED = {LedgerKind.BULKED_IN, LedgerKind.BULKED_OUT}
 
 
 class Hindrance(NamedTuple):
@@ -64,23 +105,61 @@ def counted_models():
     return frozenset(_COUNTED)
 
 
-def _ledger_hindrances(keys):
-    entries = LedgerEntry.objects.in_effect().filter(pk__in=keys).exclude(kind__in=_REVERSED).select_related("lot")
-    for entry in entries[:1]:
+def _ledger_hindrances(keys, made):
+    entries = LedgerEntry.objects.in_effect().filter(pk__in=keys).select_related("lot")
+    for entry in entries.filter(kind__in=_STEPS)[:1]:
         yield Hindrance(f"Lot {entry.lot}: “{entry.get_kind_display()}” was written by another step. Take that step back first.", entry.lot)
+    parts = LotComponent.objects.filter(pk__in=made.get(LotComponent, ())).values_list("bulk", "component")
+    mixed = {pair for bulk, component in parts for pair in ((bulk, component), (component, bulk))}
+    left = LedgerEntry.objects.in_effect().filter(kind__in=LEDGER_LOSSES)
+    for entry in entries.filter(kind__in=_MIXED):
+        if (entry.lot_id, entry.counterpart_id) not in mixed:
+            words = f"Lot {entry.lot}: the load mixed in more of a component that was there before. Take the component out on the page of"
+            yield Hindrance(f"{words} the bulk lot, and enter what was there before.", entry.lot)
+            return
+        if entry.kind == LedgerKind.BULKED_IN and set(left.filter(lot=entry.lot).values_list("pk", flat=True)) - set(made[LedgerEntry]):
+            words = f"Lot {entry.lot}: seeds or plants have left it, and what left had the mixture that the load entered."
+            yield Hindrance(f"{words} Reverse or put back what was entered by mistake first.", entry.lot)
+            return
 
 
-_WAYS: dict[type, Callable] = {LedgerEntry: _ledger_hindrances}
+def _harvest_hindrances(keys, made):
+    """Facts of a picking that were loaded after its ledger entry: an entry takes facts once, so right ones could not follow."""
+    facts = Harvest.objects.filter(pk__in=keys, entry__reversed_by=None).exclude(entry__in=made.get(LedgerEntry, ()))
+    for harvest in facts.select_related("entry__lot")[:1]:
+        lot = harvest.entry.lot
+        words = f"Lot {lot}: the load brought the facts of a picking that the ledger had already, and an entry takes them once."
+        yield Hindrance(f"{words} Reverse that ledger entry and enter the right one.", lot)
+
+
+_WAYS: dict[type, Callable] = {LedgerEntry: _ledger_hindrances, Harvest: _harvest_hindrances}
 
 
 def hindered_by(model, find):
-    """Called once by an app whose append-only records can be taken back: `find(keys)` yields a Hindrance for each reason why not."""
+    """Called once by an app whose append-only records can be taken back: `find(keys, made)` yields a Hindrance for each reason why not;
+    `made` has the keys of all that the load stored, by type."""
     _WAYS[model] = find
+
+
+def stays_on_file(model, instead):
+    """Called once by an app: records of this type are not taken back with a load, and `instead` says what somebody does about one."""
+    _STAY_ON_FILE[model] = instead
 
 
 def marked_where_named_by(model, *others):
     """Called once by an app: plain records of a load stay, marked as withdrawn, where its append-only records of these types name them."""
     _MARKED[model] = others
+
+
+def way_back(model):
+    """What becomes of records of a type when their load is withdrawn, in words; of those that stay, what to do instead."""
+    if instead := _STAY_ON_FILE.get(model):
+        return f"stays on file. {instead}"
+    if model is LedgerEntry:
+        return "gets its opposite"
+    if issubclass(model, Withdrawable):
+        return "is withdrawn, or gets the earlier values that it had corrected"
+    return "is rejected" if issubclass(model, AppendOnly) else "leaves the records"
 
 
 def hindrances(load, changed):
@@ -97,15 +176,20 @@ def hindrances(load, changed):
     found, made = [], stored_by(load)
     sets = {model: set(keys) for model, keys in made.items()}
     removed = {model: keys for model, keys in sets.items() if not issubclass(model, AppendOnly)}
+    going = removed | {model: keys for model, keys in sets.items() if issubclass(model, (Withdrawable, SeedTestReplicate))}
     for model, keys in made.items():
         if model in _WAYS:
             for start in range(0, len(keys), AT_ONCE):
-                found += _WAYS[model](keys[start : start + AT_ONCE])
-        elif issubclass(model, AppendOnly) or model in _ON_THEIR_PAGES:
+                found += _WAYS[model](keys[start : start + AT_ONCE], made)
+        if issubclass(model, Withdrawable):
+            found += _references(model, keys, going, restored, made)
+        elif model in _WAYS:
+            continue
+        elif issubclass(model, AppendOnly) or model in _STAY_ON_FILE:
             if model not in _STAYS:
                 found.append(_never_goes(model, keys))
         else:
-            leave = removed | {other: sets[other] for other in _MARKED.get(model, ()) if other in sets}
+            leave = going | {other: sets[other] for other in _MARKED.get(model, ()) if other in sets}
             found += _references(model, keys, leave, restored, made)
     about = AuditEntry.objects.filter(record_type="load", record_id=load.pk).order_by("pk")
     last = about.values_list("pk", flat=True).first() or 0  # its first entry is the last of the write that loaded it
@@ -117,7 +201,7 @@ def hindrances(load, changed):
 def _never_goes(model, keys):
     record = model._base_manager.filter(pk=keys[0]).first()
     words = amount_words(len(keys), "records")
-    return Hindrance(f"{words} of the kind “{model._meta.verbose_name}” cannot be taken back together. Correct each on its page.", record)
+    return Hindrance(f"{words} of the kind “{model._meta.verbose_name}” stay on file. {_STAY_ON_FILE[model]}", record)
 
 
 def _references(model, keys, leave, restored, made):
@@ -132,14 +216,31 @@ def _references(model, keys, leave, restored, made):
         if other in _COUNTED or other._meta.auto_created is model:
             continue
         for start in range(0, len(keys), AT_ONCE):
-            counting = other.objects.in_effect() if other is LedgerEntry else other._base_manager  # nothing rests on a reversed entry
-            rows = counting.filter(**{f"{name}__in": keys[start : start + AT_ONCE]})
-            gone, back = leave.get(other, ()), restored.get(other, {})
-            outside = [pk for pk in rows.values_list("pk", flat=True) if pk not in gone and name not in back.get(pk, ())]
+            rows = _that_count(other).filter(**{f"{name}__in": keys[start : start + AT_ONCE]})
+            gone, back = leave.get(_holder(other), ()), restored.get(other, {})
+            pairs = rows.values_list("pk", _holder_column(other))
+            outside = [pk for pk, holder in pairs if holder not in gone and name not in back.get(pk, ())]
             if outside:
                 is_own = issubclass(other, AppendOnly) and set(outside) <= set(made.get(other, ()))
                 yield _stays_with(model, other, name, outside) if is_own else _reference(model, other, name, outside)
                 break
+
+
+def _that_count(model):
+    """Rows that a record can rest on: no reversed ledger entry, and nothing of a withdrawn load."""
+    if model is LedgerEntry:
+        return model.objects.in_effect()
+    return model.objects if issubclass(model, Withdrawable) else model._base_manager
+
+
+def _holder(model):
+    """The record type that a row belongs to: of a link of a column that names several records it is the one with the column."""
+    return model._meta.auto_created or model
+
+
+def _holder_column(model):
+    holder = _holder(model)
+    return "pk" if holder is model else next(field.attname for field in model._meta.fields if field.related_model is holder)
 
 
 def _stays_with(model, other, name, outside):
@@ -153,8 +254,8 @@ def _stays_with(model, other, name, outside):
 def _reference(model, other, name, outside):
     row = other._base_manager.get(pk=outside[0])
     target, record = getattr(row, name), row
-    if holder := other._meta.auto_created:  # a link of a column that names several records: shown is the record that has the column
-        record = next(getattr(row, field.name) for field in other._meta.fields if field.related_model is holder)
+    if _holder(other) is not other:
+        record = getattr(row, _holder_column(other).removesuffix("_id"))
     kind = record._meta.verbose_name
     return Hindrance(f"{model._meta.verbose_name.capitalize()} {target}: a record of the kind “{kind}” rests on it ({record}).", record)
 

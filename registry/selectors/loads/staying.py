@@ -1,9 +1,9 @@
-"""What stays on file when a load is withdrawn: lots whose ledger has entries, and what those lots name."""
+"""What stays on file when a load is withdrawn: lots whose ledger has entries, what withdrawn records name, and what those name."""
 
 from django.db.models import Q
 
 from registry.models import LedgerEntry, Load, Lot
-from registry.models.append_only import AppendOnly
+from registry.models.append_only import AppendOnly, Withdrawable
 from registry.models.audit import stored_name
 from registry.selectors.loads.resting import AT_ONCE, stored_by
 
@@ -13,11 +13,13 @@ __all__ = ["staying_records", "withdrawn_load_of"]
 def staying_records(load):
     """{record type: keys} of the records of a load that stay when it is withdrawn.
 
-    Ledger entries are reversed and never deleted, so the lots they name stay; so do the taxon, the mother and whatever else of the load
-    such a lot names, since a lot without them would be an orphan.
+    Ledger entries are reversed and never deleted, so the lots they name stay; so do the lots and trees of tests, ratings and other
+    records that are withdrawn, and the taxon, the mother and whatever else of the load such a lot or tree names, since without them it
+    would be an orphan.
     """
     made = {model: set(keys) for model, keys in stored_by(load).items() if not issubclass(model, AppendOnly)}
     found, waiting = {}, [(Lot, _in_ledgers(made.get(Lot, ())))]
+    waiting += [(model, _in_withdrawn(model, sorted(keys))) for model, keys in made.items()]
     while waiting:
         model, keys = waiting.pop()
         keys = (keys & made.get(model, set())) - found.get(model, set())
@@ -34,6 +36,18 @@ def _in_ledgers(lots):
         part = lots[start : start + AT_ONCE]
         entries = LedgerEntry.objects.filter(Q(lot__in=part) | Q(counterpart__in=part)).order_by()
         found.update(key for pair in entries.values_list("lot", "counterpart").distinct() for key in pair)
+    return found
+
+
+def _in_withdrawn(model, keys):
+    """The keys of the records that one names which is withdrawn with this load or was with another: any other would keep the load."""
+    found = set()
+    for relation in model._meta.related_objects:
+        if issubclass(relation.related_model, Withdrawable):
+            name = relation.field.name
+            for start in range(0, len(keys), AT_ONCE):
+                rows = relation.related_model._base_manager.filter(**{f"{name}__in": keys[start : start + AT_ONCE]})
+                found.update(rows.order_by().values_list(name, flat=True))
     return found
 
 

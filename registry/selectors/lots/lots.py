@@ -64,7 +64,7 @@ def lot_duties(lot, today, *, has_ledger, has_components):
             duties.append(Duty("soon", f"Use {amount_words(lot.balance, lot.unit)} {when}.", lot.use_by))
     number = None if lot.balance else withdrawn_load_of(lot)
     if number:
-        words = "Its ledger entries are reversed and never deleted, so the lot stays, with nothing on hand."
+        words = "What was entered about it is never deleted, so the lot stays, with nothing on hand."
         duties.append(Duty("info", f"Load {number}, which brought this lot, was withdrawn. {words}"))
     elif lot.origin == choices.LotOrigin.BULK and not has_components:
         duties.append(Duty("odd", "This bulk lot has no components yet. Enter what was mixed."))

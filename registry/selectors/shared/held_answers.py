@@ -3,8 +3,8 @@
 The audit trail tells, since every write adds to it: an entry concerns some parts of the records, such as one planting (a census
 record), what is on file of lots (a lot), the answers alone (a partner), everything (a setting) or no figure (a paper). Each kind of entry
 is declared in `trail_concerns`. So an answer is worked out again after an entry that concerns any figure, and what it is made from, held
-by part (`held_by_part`) or of all lots (`held_beside_parts`), is read again only where an entry concerns it. A write past the program
-adds no entry (a recount that corrects tallies), so nothing held is older than ten minutes.
+by part (`held_by_part`) or of all lots (`held_beside_parts`), is read again only where an entry concerns it. What somebody
+changes past the program adds no entry, so nothing held is older than ten minutes.
 
 Whoever may see other rows, reads another language or asks on another day gets an answer of their own. Inside a transaction nothing is
 held, since its rows may be taken back. Small records are read each time: a process holds answers from the moment that `hold_answers` is

@@ -35,7 +35,8 @@ _concerns = {
             "pollenpool.question_raised",
             # accounts, files, sheets, jobs
             "accesstoken", "passwordasked", "person.password_set", "person.link_sent", "person.unlocked", "person.demo_loaded",
-            "storedfile", "job", "columnmapping", "sheetupload", "load", "rowssettled", "loadwithdrawal", "auditentry",
+            "storedfile", "job", "columnmapping", "sheetupload", "load", "rowssettled", "loadwithdrawal", "withdrawnrow",
+            "storedanswer", "auditentry",
             "audithead.backed_up", "audithead.exported",
         ),
         Concern.NOTHING,

@@ -1,6 +1,6 @@
-"""Taking back what a load stored, by the means of every correction: opposite ledger entries, reviews, corrections; plain records that
-nothing rests on leave the tables, or stay marked where rejected records name them, or closed where they are lots with a ledger. The audit
-trail keeps everything they said."""
+"""Taking back what a load stored, by the means of every correction: opposite ledger entries, reviews, corrections, rows that are withdrawn;
+plain records that nothing rests on leave the tables, or stay marked where rejected records name them, or closed where they are lots with a
+ledger. The audit trail keeps everything they said."""
 
 from collections.abc import Callable
 
@@ -8,7 +8,8 @@ from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
 from django.utils import timezone
 
-from registry.models import LedgerEntry, Load, LoadWithdrawal, Lot
+from registry.choices import LedgerKind
+from registry.models import LedgerEntry, Load, LoadWithdrawal, Lot, PedigreeTree, TreeStatusRecord
 from registry.models.append_only import AppendOnly
 from registry.models.audit import stored_name
 from registry.selectors.loads.resting import AT_ONCE, counted_models, hindrances, stored_by
@@ -16,24 +17,35 @@ from registry.selectors.loads.staying import staying_records
 from registry.services.audit.changes import field_values
 from registry.services.audit.trail import append_row, audit_record, state_note
 from registry.services.audit.write import write
+from registry.services.loads.rows import WAYS, lots_follow, trees_leave_orchard
 from registry.services.lots.ledger import ledger_reverse_loaded, lot_close
 
 __all__ = ["after_removal", "load_withdraw", "marked_by", "taken_back_by"]
 
 
-def _reverse_entries(actor, keys, reason):
-    entries = LedgerEntry.objects.in_effect().filter(pk__in=keys).select_related("lot", "counterpart")
-    for entry in sorted(entries, key=lambda entry: (entry.quantity > 0, -entry.pk)):  # losses first, so that no balance falls below zero
+def _reverse_entries(actor, load, made, reason):
+    entries = LedgerEntry.objects.in_effect().filter(pk__in=made[LedgerEntry]).select_related("lot", "counterpart")
+    for entry in sorted(entries, key=_turn):
         ledger_reverse_loaded(actor=actor, entry=entry, reason=reason)
 
 
-_WAYS: dict[type, Callable] = {LedgerEntry: _reverse_entries}
+# losses first, so that no balance falls below zero; what was raised before the seed it was sown from
+_TURNS = {LedgerKind.RAISED: 1, LedgerKind.SOWN: 2}
+
+
+def _turn(entry):
+    return _TURNS.get(entry.kind, 3 if entry.quantity > 0 else 0), -entry.pk
+
+
+_WAYS: dict[type, Callable] = {LedgerEntry: _reverse_entries, **WAYS}
+_BEFORE_OTHERS = TreeStatusRecord  # a tree gets its earlier cells again only where its history says the same
 _MARKS: dict[type, Callable] = {}
 _AFTER: dict[type, Callable] = {}
 
 
 def taken_back_by(model, take_back):
-    """Called once by an app whose append-only records can be taken back: `take_back(actor, keys, reason)` does it."""
+    """Called once by an app whose append-only records can be taken back: `take_back(actor, load, made, reason)` does it,
+    where `made` has the keys of what the load stored, by type."""
     _WAYS[model] = take_back
 
 
@@ -71,19 +83,23 @@ def load_withdraw(*, actor, load, reason, changed, restore=None):
     if found := hindrances(load, changed):
         raise ValidationError([hindrance.words for hindrance in found])
     why = f"load {load.pk} withdrawn: {reason}"[:200]
+    made, gone, staying = stored_by(load), [], staying_records(load)
+    if _BEFORE_OTHERS in made:
+        _WAYS[_BEFORE_OTHERS](actor, load, made, why)
     if restore is not None and load.before:
         restore(actor, why)
-    gone, staying = [], staying_records(load)
-    for model, keys in reversed(stored_by(load).items()):
-        if model in _WAYS:
-            _WAYS[model](actor, keys, why)
+    for model, keys in reversed(made.items()):
+        if model in _WAYS and model is not _BEFORE_OTHERS:
+            _WAYS[model](actor, load, made, why)
         elif not issubclass(model, AppendOnly):
             stay = staying.get(model, ())
             gone.append((model, _remove(actor, load, model, [key for key in keys if key not in stay], why)))
     for model, records in gone:
         if model in _AFTER:
             _AFTER[model](actor, records)
+    lots_follow(actor, load, made, why)
     _close_lots(actor, sorted(staying.get(Lot, ())), why)
+    trees_leave_orchard(actor, sorted(staying.get(PedigreeTree, ())), why)
     withdrawal = LoadWithdrawal(load=load, reason=reason, entered_by=actor, entered_at=timezone.now())
     withdrawal.full_clean()
     append_row(withdrawal)

@@ -12,7 +12,7 @@ from registry.services.audit.write import write
 from registry.services.shared.past_day import day_check
 from registry.services.shared.records import record_save
 
-__all__ = ["tree_status_follow", "tree_status_set"]
+__all__ = ["tree_status_follow", "tree_status_repeat", "tree_status_set"]
 
 
 @write
@@ -50,7 +50,7 @@ def tree_status_set(*, actor, tree, status, on, reason, stump_treated=None):
             {"status_on": f"{stored.code} was planted in {stored.planted_year}. Give a later day, or correct the planting year."}
         )
     record = _step(actor, stored, status, on, reason.strip(), stump_treated)
-    _repeat_last(actor, stored, record.reason)
+    tree_status_repeat(actor=actor, tree=stored, reason=record.reason)
     tree.refresh_from_db(fields=["status", "status_on", "status_reason"])
     return record
 
@@ -71,6 +71,14 @@ def tree_status_follow(*, actor, tree):
     return _step(actor, tree, tree.status, tree.status_on, tree.status_reason, None)
 
 
+@write
+def tree_status_repeat(*, actor, tree, reason):
+    """Set the status of a tree to the last step of its history; without a step it stands."""
+    last = _last_step(tree)
+    tree.status, tree.status_on, tree.status_reason = (last.status, last.on, last.reason) if last else (TreeStatus.STANDING, None, "")
+    return record_save(actor=actor, obj=tree, reason=reason)
+
+
 def _step(actor, tree, status, on, reason, stump_treated):
     record = TreeStatusRecord(
         tree=tree, status=status, on=on, reason=reason, stump_treated=stump_treated, entered_by=actor, entered_at=timezone.now()
@@ -83,9 +91,3 @@ def _step(actor, tree, status, on, reason, stump_treated):
 
 def _last_step(tree):
     return TreeStatusRecord.objects.filter(tree=tree).order_by(F("on").asc(nulls_first=True), "id").last()
-
-
-def _repeat_last(actor, tree, reason):
-    last = _last_step(tree)
-    tree.status, tree.status_on, tree.status_reason = last.status, last.on, last.reason
-    record_save(actor=actor, obj=tree, reason=reason)

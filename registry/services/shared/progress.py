@@ -25,12 +25,12 @@ def progress(words, done=0, total=0, unit=""):
         listener(words, done, total, unit)
 
 
-def counted(items, words, unit="rows", every=500):
-    """The items of a list one by one; every so many of them it says how many are behind."""
+def counted(items, words, unit="rows", every=500, count=None):
+    """The items of a list one by one; every so many of them it says how many are behind. `count()` says how many a stream has."""
     if _LISTENER.get() is None:
         yield from items
         return
-    total = len(items)
+    total = count() if count else len(items)
     for number, item in enumerate(items):
         if not number % every:
             progress(words, number, total, unit)

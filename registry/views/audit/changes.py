@@ -25,6 +25,7 @@ VERBS = {
     "form_scanned": "stored photos of the field form",
     "keyings_settled": "settled a page that two people keyed",
     "page_keyed_again": "keyed a page a second time",
+    "recounted": "corrected its tallies by a recount",
     "self_sown_recorded": "noted self-sown seedlings",
     "changed": "changed it",
     "closed": "closed it",

@@ -9,6 +9,7 @@ from django.utils.functional import cached_property
 from django.views import View
 
 from registry.access.views import AccessMixin
+from registry.calc.shared.byte_range import byte_range
 from registry.choices import JobState
 from registry.models import Job
 from registry.selectors.duties.duty_line import Duty
@@ -115,14 +116,41 @@ class JobNowView(_OwnJob, View):
         return JsonResponse(answer | {"done": job.done, "total": job.total, "page": page})
 
 
+class _Part:
+    """So many bytes of an open file, from where it is."""
+
+    def __init__(self, file, length):
+        self.file, self.left = file, length
+
+    def read(self, size=-1):
+        piece = self.file.read(self.left if size < 0 else min(size, self.left))
+        self.left -= len(piece)
+        return piece
+
+    def close(self):
+        self.file.close()
+
+
 class JobFileView(_OwnJob, View):
-    """The file that was made, while it is there."""
+    """The file that was made, while it is there; the rest of it, where a download broke off."""
 
     def get(self, request, *args, **kwargs):
         job, path = self.object, result_path(self.object)
         if job.state != JobState.DONE or not job.result_name or not path.is_file():
             return redirect("job_detail", pk=job.pk)  # which says why there is none
-        return FileResponse(path.open("rb"), as_attachment=True, filename=job.result_name, content_type=job.result_type)
+        file, mark = path.open("rb"), f'"{job.result_sha256}"'
+        is_same = request.headers.get("If-Range", mark) == mark  # of a file made anew no rest would fit
+        wanted = byte_range(request.headers.get("Range", "") if is_same else "", job.result_bytes)
+        if wanted is not None:
+            file.seek(wanted[0])
+            file = _Part(file, wanted[1] - wanted[0] + 1)
+        answer = FileResponse(file, as_attachment=True, filename=job.result_name, content_type=job.result_type)
+        answer["Accept-Ranges"], answer["ETag"] = "bytes", mark
+        if wanted is not None:
+            answer.status_code = 206
+            answer["Content-Range"] = f"bytes {wanted[0]}-{wanted[1]}/{job.result_bytes}"
+            answer["Content-Length"] = wanted[1] - wanted[0] + 1
+        return answer
 
 
 class _JobButton(RecordActionView):

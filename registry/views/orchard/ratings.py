@@ -18,6 +18,7 @@ from registry.forms.orchard.ratings import (
     RatingPlaceForm,
 )
 from registry.imports.orchard.orchard import RatingSheet
+from registry.imports.sheets.formats import write_rows_to
 from registry.models import PedigreeTree, Rating
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.orchard.orchard import trees_of_orchard_on
@@ -29,7 +30,6 @@ from registry.views.pedigree.taxa import MATERIAL_LISTS
 from registry.views.safety.task_cautions import task_cautions
 from registry.views.shared.addresses import record_url
 from registry.views.shared.details import RecordDetailView
-from registry.views.shared.downloads import rows_response
 from registry.views.shared.forms import RecordActionView, ServiceFormMixin
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact
@@ -55,15 +55,16 @@ class RatingListView(RecordListView):
     lines = staticmethod(compared_ratings)
     row_mark = staticmethod(lambda line: "soft" if is_superseded(line.rating) else "")
     columns = rating_columns()
+    download_name = "ratings"
 
-    def download_columns(self, wanted):
+    def write_download(self, target, wanted):
         """The ratings that count, in the columns of their sheet, with the further columns of the list behind them."""
         sheet = RatingSheet()
         headers = [field.column_name for field in sheet.sheet_fields().values()]
         more = [column for column in self.columns if column.label in _COMPARED]
         lines = compared_ratings(self.get_queryset().filter(superseded_by=None))
-        rows = [[*sheet.export_resource(line.rating), *(as_cell(column.cell(line)[0]) for column in more)] for line in lines]
-        return rows_response([*headers, *(column.label for column in more)], rows, "ratings", wanted)
+        rows = ([*sheet.export_resource(line.rating), *(as_cell(column.cell(line)[0]) for column in more)] for line in lines)
+        write_rows_to(target, [*headers, *(column.label for column in more)], rows, wanted)
 
 
 class RatingDetailView(RecordDetailView):

@@ -1,10 +1,11 @@
 """Tables as downloads: CSV and XLSX of exactly what a page shows."""
 
+import io
 from urllib.parse import urlencode
 
 from django.http import Http404
 
-from registry.imports.sheets.formats import CONTENT_TYPES, write_rows
+from registry.imports.sheets.formats import CONTENT_TYPES, write_rows, write_rows_to
 from registry.views.shared.addresses import file_response
 from registry.views.shared.tables import as_cell
 
@@ -28,8 +29,15 @@ def rows_response(headers, rows, name, wanted):
 
 def columns_response(columns, records, name, wanted):
     """Records in the columns of their table, as a download."""
-    rows = [[as_cell(column.cell(record)[0]) for column in columns] for record in records]
-    return rows_response([str(column.label) for column in columns], rows, name, wanted)
+    target = io.BytesIO()
+    write_columns(target, columns, records, known_format(wanted))
+    return sheet_response(target.getvalue(), name, wanted)
+
+
+def write_columns(target, columns, records, wanted):
+    """Write records in the columns of their table to a binary file."""
+    rows = ([as_cell(column.cell(record)[0]) for column in columns] for record in records)
+    write_rows_to(target, [str(column.label) for column in columns], rows, wanted)
 
 
 def download_links(query):

@@ -4,10 +4,11 @@ from django.utils.translation import gettext_lazy
 from django.views.generic import ListView
 
 from registry.access.views import AccessMixin
-from registry.imports.sheets.formats import download_response
+from registry.imports.sheets.formats import export_to
 from registry.selectors.identity.questions import question_path, with_question_mark
 from registry.views.shared.addresses import link, reverse_to
-from registry.views.shared.downloads import columns_response, download_links, known_format
+from registry.views.shared.downloads import download_links, known_format, write_columns
+from registry.views.shared.long_downloads import LongDownload
 from registry.views.shared.offers import offers_response
 from registry.views.shared.tables import Column, Row
 
@@ -16,7 +17,7 @@ _IN_QUESTION = Column(
 )
 
 
-class RecordListView(AccessMixin, ListView):
+class RecordListView(LongDownload, AccessMixin, ListView):
     """A filtered, paged list with downloads of exactly what is shown.
 
     Declare `model`, `action`, `question`, `columns`; optionally
@@ -45,7 +46,8 @@ class RecordListView(AccessMixin, ListView):
     empty = (gettext_lazy("Nothing here yet"), "", None)
     add = None
     question_path = ""
-    download_name = property(lambda page: page.model._meta.model_name)
+    download_name = property(lambda page: page.sheet.kind if page.sheet else page.model._meta.model_name)
+    download_title = property(lambda page: str(page.title).lower())
 
     def get_queryset(self):
         queryset = self.scoped(self.model)
@@ -67,15 +69,20 @@ class RecordListView(AccessMixin, ListView):
             return offers_response(request, self.limit_choices(self.filter_form()))
         wanted = request.GET.get("download")
         if wanted:
-            if self.sheet is None:
-                return self.download_columns(wanted)
-            return download_response(self.sheet, self.get_queryset(), known_format(wanted), request.user)
+            return self.downloaded(known_format(wanted))
         return super().get(request, *args, **kwargs)
 
-    def download_columns(self, wanted):
-        """The columns as shown, of all rows: for a list whose records no sheet brings in."""
-        columns = [column for column in self.columns if column.shown_to(self.user)]
-        return columns_response(columns, self.lines_of(self.get_queryset()), self.download_name, wanted)
+    def download_count(self):
+        records = self.get_queryset()
+        return len(records) if isinstance(records, list) else records.count()
+
+    def write_download(self, target, wanted):
+        """The records in the columns of their sheet; the columns as shown where no sheet brings them in."""
+        if self.sheet is not None:
+            export_to(target, self.sheet, self.get_queryset(), wanted, self.user)
+        else:
+            columns = [column for column in self.columns if column.shown_to(self.user)]
+            write_columns(target, columns, self.lines_of(self.get_queryset()), wanted)
 
     def lines_of(self, records):
         return self.lines(records) if self.lines else records

@@ -51,6 +51,7 @@ def test_the_recount_finds_causes_that_are_wrong(planting):
 
 
 def test_the_recount_corrects_tallies_on_request(planting, capsys):
+    factories.person("lead")
     CauseTally.objects.update(trees=5)
     planting.trees.update(fate="dead")
     with pytest.raises(SystemExit):

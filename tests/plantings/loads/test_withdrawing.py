@@ -6,10 +6,11 @@ from django.core.exceptions import ValidationError
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load
 from plantings.imports.withdrawing import load_take_back
-from plantings.models import Block, CountedPlot, EntrySupply, Observation, Planting, PlotCount, Site, SurvivalTally, Tree
+from plantings.models import Block, CountedPlot, EntrySupply, Observation, Planting, PlotCount, Site, SurvivalTally, Tree, TreeTag
 from plantings.selectors.census.recount import tally_differences
 from registry.models import AuditEntry, LedgerEntry, Load, LoadWithdrawal, Lot, Partner, Taxon
 from registry.selectors.audit.verify_states import state_faults
+from registry.selectors.loads.resting import way_back
 from registry.services.lots.ledger import ledger_enter
 from tests import factories
 
@@ -181,11 +182,47 @@ def test_counts_of_plots_are_rejected(lead):
     assert not PlotCount.objects.counting().exists() and PlotCount.objects.exists() and is_clean(planting)
 
 
-def test_what_never_goes_back_together_is_named(lead):
-    factories.stock_lot(actor=lead, plants=9, code="L", kind="seed")
-    headers, example = KINDS["storage"].template_rows()
-    row = ["L" if header == "Lot" else cell for header, cell in zip(headers, example, strict=True)]
-    text = ",".join(f'"{cell}"' for cell in headers) + "\n" + ",".join(f'"{cell}"' for cell in row) + "\n"
-    found = load(lead, "storage", text)
-    with pytest.raises(ValidationError, match="cannot be taken back together"):
+def test_trees_carry_their_earlier_tags_again(lead):
+    planting = factories.planting(code="P")
+    first, second = factories.trees(planting, factories.stock_lot(), 2)
+    head, old = "Planting,Old tag,New tag,Day of the new tag\n", first.tag
+    found = load(lead, "retag", f"{head}P,{second.tag},C9,2022-05-03\nP,{old},B9,2022-05-03\nP,B9,B10,2022-05-04\n")
+    later = load(lead, "retag", f"{head}P,B10,B11,2022-06-01\n")
+    with pytest.raises(ValidationError, match="got another new tag after the load"):
         withdraw(lead, found)
+    withdraw(lead, later)
+    withdraw(lead, found)
+    assert set(planting.trees.values_list("tag", flat=True)) == {first.tag, second.tag}
+    assert not TreeTag.objects.exists() and is_clean(planting)
+
+
+def test_what_is_not_taken_back_says_what_to_do_instead(lead):
+    headers, example = KINDS["caution"].template_rows()
+    text = ",".join(f'"{cell}"' for cell in headers) + "\n" + ",".join(f'"{cell}"' for cell in example) + "\n"
+    found = load(lead, "caution", text)
+    with pytest.raises(ValidationError, match="stay on file. Somebody may have read or signed the wording. Enter the next one"):
+        withdraw(lead, found)
+
+
+def test_every_kind_of_sheet_says_what_withdrawing_does():
+    """Kinds by what becomes of their records; the sheets of ledgers and of parts of lots share the ledger."""
+    ways = {}
+    for kind, sheet in KINDS.items():
+        ways.setdefault(way_back(sheet.model).partition(".")[0], []).append(kind)
+    assert ways == {
+        "leaves the records": [
+            "taxon", "handbook", "programme_setting", "pollen_pool", "pedigree_tree", "pollen_pool_member", "rating_scale", "lot",
+            "lot_component", "partner", "material_class", "rule", "authorization", "duty", "site", "planting", "block", "tree", "retag",
+            "counted_plot", "round",
+        ],
+        "is withdrawn, or gets the earlier values that it had corrected": [
+            "rating", "decision", "tree_status", "harvest", "seed_test", "treatment", "storage", "measured_share", "identity_evidence",
+        ],
+        "gets its opposite": ["ledger", "lot_split"],
+        "is rejected": ["census", "plot_count"],
+        "stays on file": [
+            "person", "caution", "agreement_text", "rule_verification", "authorization_version", "authorization_state",
+            "agreement_signature", "duty_done", "shipment", "receipt", "leftover", "measurement", "protocol", "self_sown",
+            "second_measurement",
+        ],
+    }  # fmt: skip

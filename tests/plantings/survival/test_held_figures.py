@@ -7,10 +7,11 @@ from types import SimpleNamespace
 
 import pytest
 from django.db import connection
+from django.db.models import F
 
 from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.calc.survival.census_choice import AGE, LATEST, CensusChoice
-from plantings.models import CensusRound, Observation, Planting, PlotCount, Site, Tree
+from plantings.models import CensusRound, Observation, Planting, PlotCount, Site, SurvivalTally, Tree
 from plantings.selectors.overview import round_lines, today
 from plantings.selectors.sites.map_points import map_points
 from plantings.selectors.survival import rounds
@@ -29,6 +30,7 @@ from plantings.services.census.observations import observation_correct
 from plantings.services.census.plot_counts import plot_count_correct
 from plantings.services.census.reviews import records_review
 from plantings.services.census.second import second_draw_make
+from plantings.services.census.tallies import tallies_correct
 from plantings.services.plantings import planting_save, round_save
 from plantings.services.sites import site_save
 from plantings.services.tree_lists.moves import tree_move
@@ -265,3 +267,14 @@ def test_held_figures_are_those_of_a_new_process_after_any_write(people, seed):
         for reader in readers if name in {"record", "site", "owner"} else readers[:1]:
             warm, cold = figures(reader), cold_figures(reader)
             assert {what: warm[what] for what in warm if warm[what] != cold[what]} == {}, (name, reader.role)
+
+
+def test_a_recount_that_corrects_tallies_ends_what_is_held(people):
+    user = people["lead"]
+    right = figures(user)
+    SurvivalTally.objects.update(planted=F("planted") + 1, dead=F("dead") + 1)
+    assert figures(user) == right  # nobody wrote through the program, so the figures are held
+    held_answers.forget_answers()
+    wrong = figures(user)
+    assert wrong != right
+    assert tallies_correct(actor=user) and figures(user) == right

@@ -5,7 +5,6 @@ import io
 import shutil
 import subprocess
 import sys
-import tempfile
 import zipfile
 
 import openpyxl
@@ -15,6 +14,9 @@ from django.urls import reverse
 from plantings.exports import long_data as long_files
 from plantings.selectors.survival.filters import SurvivalFilter
 from plantings.selectors.survival.long_data import long_data
+from registry.models import Job
+from registry.views.shared import long_downloads
+from tests.jobs import work_off
 from tests.plantings.survival.survival_examples import small_programme
 
 pytestmark = pytest.mark.django_db
@@ -29,7 +31,7 @@ def programme(client):
 
 def unzipped(client, **query):
     response = client.get(reverse("survival_data"), {"download": "zip", **query})
-    archive = zipfile.ZipFile(io.BytesIO(b"".join(response.streaming_content)))
+    archive = zipfile.ZipFile(io.BytesIO(response.content))
     return {name.split("/", 1)[1]: archive.read(name) for name in archive.namelist()}
 
 
@@ -102,18 +104,36 @@ def as_text(cell):
     return text.removesuffix(".0")
 
 
-def test_the_workbook_has_the_same_rows_and_the_dictionary_second(client, programme, monkeypatch, tmp_path):
+def test_the_workbook_has_the_same_rows_and_the_dictionary_second(client, programme):
     response = client.get(reverse("survival_data"), {"download": "xlsx"})
-    book = openpyxl.load_workbook(io.BytesIO(b"".join(response.streaming_content)))
+    book = openpyxl.load_workbook(io.BytesIO(response.content))
     assert book.sheetnames == ["data", "dictionary"]
     heads, *rows = book["data"].iter_rows(values_only=True)
     same = table(unzipped(client)["data.csv"])
     assert [[as_text(cell) for cell in row] for row in rows] == [list(map(as_text, row.values())) for row in same]
+
+
+def test_many_rows_are_a_job_with_the_same_file(client, programme, monkeypatch, settings, tmp_path):
+    settings.JOB_RESULTS = tmp_path
+    small = unzipped(client, role="check")["data.csv"]
+    monkeypatch.setattr(long_downloads, "ROWS_AT_ONCE", 5)
+    asked = client.get(reverse("survival_data"), {"role": "check", "download": "zip"})
+    job = Job.objects.get()
+    assert asked.url == reverse("job_detail", args=[job.pk]) and job.title == "Download: survival data, tree by tree, ZIP"
+    assert job.given["page"] == f"{reverse('survival_data')}?role=check"
+    work_off()
+    job.refresh_from_db()
+    assert (job.state, job.error) == ("done", "")
+    made = client.get(reverse("job_file", args=[job.pk]))
+    with zipfile.ZipFile(io.BytesIO(b"".join(made.streaming_content))) as bundle:
+        name = next(name for name in bundle.namelist() if name.endswith("/data.csv"))
+        assert bundle.read(name) == small
     monkeypatch.setattr(long_files, "ROWS_OF_A_WORKBOOK", 10)
-    monkeypatch.setattr(tempfile, "tempdir", str(tmp_path))
-    refused = client.get(reverse("survival_data"), {"download": "xlsx"})
-    assert list(tmp_path.iterdir()) == []  # of the rows that were written before
-    assert refused.status_code == 400 and "Take the ZIP" in refused.content.decode()
+    client.get(reverse("survival_data"), {"download": "xlsx"})
+    work_off()
+    refused = Job.objects.latest("pk")
+    assert refused.state == "failed" and "Take the ZIP" in refused.error
+    assert [path.name for path in tmp_path.iterdir()] == [f"job-{job.pk}-1"]  # nothing of the rows that were written before
 
 
 def test_choices_and_the_row_rule_hold(client, programme):

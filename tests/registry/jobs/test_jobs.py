@@ -240,3 +240,21 @@ def _is_alive(number):
     except ProcessLookupError:
         return False
     return open(f"/proc/{number}/stat").read().rpartition(")")[2].split()[0] != "Z"
+
+
+def test_a_download_that_broke_off_goes_on_where_it_stopped(client, lead):
+    def work(run):
+        with run.file("table.csv", "text/csv") as target:
+            target.write(bytes(range(100)))
+        return JobResult(file=run.made_file)
+
+    job = after(asked(lead, work))
+    client.force_login(lead)
+    url = reverse("job_file", args=[job.pk])
+    whole = client.get(url)
+    assert whole.status_code == 200 and b"".join(whole.streaming_content) == bytes(range(100))
+    rest = client.get(url, headers={"Range": "bytes=90-", "If-Range": whole["ETag"]})
+    assert (rest.status_code, rest["Content-Range"], rest["Content-Length"]) == (206, "bytes 90-99/100", "10")
+    assert b"".join(rest.streaming_content) == bytes(range(90, 100))
+    other = client.get(url, headers={"Range": "bytes=90-", "If-Range": '"an earlier file"'})
+    assert other.status_code == 200 and b"".join(other.streaming_content) == bytes(range(100))
