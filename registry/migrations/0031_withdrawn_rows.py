@@ -10,7 +10,7 @@ from registry.models.append_only import finish_tables, protect_again
 class Migration(migrations.Migration):
 
     dependencies = [
-        ('registry', '0029_states_of_links_and_shipments'),
+        ('registry', '0030_stored_answers'),
     ]
 
     operations = [
