@@ -54,7 +54,7 @@ class Finding:
     words: str
     values: Mapping[str, object] | None = None
 
-    TRANSLATED: ClassVar[frozenset[str]] = frozenset({"label", "unit", "units", "advice"})
+    TRANSLATED: ClassVar[frozenset[str]] = frozenset({"label", "unit", "units", "advice", "status"})
 
     @property
     def message(self) -> str:

@@ -6,7 +6,7 @@ from django import forms
 from django.utils.text import format_lazy
 from django.utils.translation import gettext, gettext_lazy
 
-from plantings.calc.census.codes import CAUSES_OF_DEATH, DEAD, REMOVAL_REASONS, STATUSES, UNKNOWN_CAUSE
+from plantings.calc.census.codes import CAUSE_LABELS, CAUSES_OF_DEATH, DEAD, REMOVAL_REASONS, STATUS_LABELS, STATUSES, UNKNOWN_CAUSE
 from plantings.calc.census.measurements import ERROR, FORM, LOOKED_FOR, MEASURED, measures_words, value_of
 from plantings.calc.census.own_measurements import row_values
 from plantings.calc.census.rules import NOTE_LENGTH_MAX
@@ -48,8 +48,14 @@ def findings_to_errors(form, row, census_round, planted_on):
 
 
 def record_words(record):
-    """A stored record in a few words: D, canker, 142 cm."""
-    return ", ".join(part for part in (record.status, record.cause, measures_words(record, local_text, local_number)) if part)
+    """A stored record in a few words: Dead (D), Canker, 142 cm."""
+    said = (status_words(record.status), gettext(CAUSE_LABELS[record.cause]) if record.cause else "")
+    return ", ".join(part for part in (*said, measures_words(record, local_text, local_number)) if part)
+
+
+def status_words(code):
+    """A status as it is read and as it is keyed: Dead (D)."""
+    return f"{gettext(STATUS_LABELS[code])} ({code})"
 
 
 def refuse_other_values(form, record, row, names):

@@ -45,7 +45,7 @@ def test_the_phone_stays_french_without_a_signal_and_stores_the_same_codes(signe
     page.locator("#box-height_cm").fill("142,5")
     page.locator("#box-height_cm").blur()
     page.locator("#box-canker_class").select_option(label="Superficiel")
-    expect(page.locator("#box-height_cm-said")).to_contain_text("Hauteur la dernière fois\u00a0: 130 cm, ")
+    expect(page.locator("#box-said")).to_contain_text("Hauteur la dernière fois\u00a0: 130 cm, ")
     tap_word(page, field.trees[0].tag, "Vivant")
     tap_word(page, field.trees[1].tag, "Mort", "Cerf")
     expect(page.locator(".behind")).to_contain_text("Vivant, 142,5 cm")

@@ -24,7 +24,7 @@ from typing import NamedTuple
 
 from plantings.calc.arrival.growth import Arrived, UsualGrowth
 from plantings.calc.census.changes import explained, years_between
-from plantings.calc.census.codes import DEAD, REMOVED
+from plantings.calc.census.codes import DEAD, REMOVED, STATUS_LABELS
 from plantings.calc.census.limits import LIMITS, CheckLimits
 from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.calc.census.rows import LastSeen, SeenRow
@@ -88,8 +88,8 @@ def exchanges(arrived: Iterable[Arrived], growth: dict[str, UsualGrowth], limits
     ...     record = SeenRow(status="A", observed_on=date(2026, 9, 1), height_cm=now)
     ...     return Arrived(position, tag, record, LastSeen("A", {"height_cm": (last, date(2025, 9, 1))}), "", "1", 1, position)
     >>> [found] = exchanges([tree("1", 1, 100, 240), tree("2", 2, 200, 142)], {"height_cm": UsualGrowth(40, 10, 50)})
-    >>> found.words
-    'The records of trees 1 and 2 fit better exchanged. 1: now A, 240 cm, last time A, 100 cm; 2: now A, 142 cm, last time A, 200 cm.'
+    >>> found.words.partition("; ")[0]
+    'The records of trees 1 and 2 fit better exchanged. 1: now Alive (A), 240 cm, last time Alive (A), 100 cm'
     """
     walk = list({one.tag if one.row is None else (one.block, one.row, one.position): one for one in arrived}.values())
     costs = _Costs(walk, growth)
@@ -185,9 +185,13 @@ def _cost(one: Arrived, at: Arrived, growth: dict[str, UsualGrowth]) -> float:
     return cost
 
 
+def _status_words(code: str) -> str:
+    return f"{STATUS_LABELS[code]} ({code})"
+
+
 def _said(record: SeenRow) -> str:
     values = [(item, getattr(record, item.field)) for item in _MEASURED]
-    return ", ".join([record.status, *(item.words(float(value)) for item, value in values if value is not None)])
+    return ", ".join([_status_words(record.status), *(item.words(float(value)) for item, value in values if value is not None)])
 
 
 def last_words(last: LastSeen) -> str:
@@ -201,7 +205,7 @@ def last_words(last: LastSeen) -> str:
     --------
     >>> from datetime import date
     >>> last_words(LastSeen("A", {"height_cm": (142, date(2025, 9, 1))})), last_words(LastSeen())
-    ('A, 142 cm', 'no record')
+    ('Alive (A), 142 cm', 'no record')
     """
     values = [(item, last.readings[item.field][0]) for item in _MEASURED if item.field in last.readings]
-    return ", ".join([last.status or "no record", *(item.words(float(value)) for item, value in values)])
+    return ", ".join([_status_words(last.status) if last.status else "no record", *(item.words(float(value)) for item, value in values)])

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable
 
-from plantings.calc.census.codes import ALIVE, DEAD, REMOVED
+from plantings.calc.census.codes import ALIVE, DEAD, REMOVED, STATUS_LABELS
 from plantings.calc.census.limits import LIMITS, CheckLimits
 from plantings.calc.census.measurements import MEASUREMENTS, WARNING, Measurement, reading_words, value_of
 from plantings.calc.census.rows import LastSeen, SeenRow
@@ -96,8 +96,10 @@ def compare_with_last(row: SeenRow, last: LastSeen, limits: CheckLimits = LIMITS
     """
     found: list[Finding] = []
     if row.status in ALIVE and last.status in (DEAD, REMOVED):
-        words = gettext_noop("Recorded %(status)s last time and alive now. Say in the note why: resprout, earlier error, other tree.")
-        found.append(Finding("status", WARNING, words, {"status": last.status}))
+        words = gettext_noop(
+            "Recorded %(status)s (%(code)s) last time and alive now. Say in the note why: resprout, earlier error, other tree."
+        )
+        found.append(Finding("status", WARNING, words, {"status": STATUS_LABELS[last.status], "code": last.status}))
     for item in growing(own):
         if item.field in last.readings:
             _compare(found, row, item, limits, *last.readings[item.field])

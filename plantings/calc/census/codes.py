@@ -65,7 +65,9 @@ ALIVE = frozenset({"A", "AR"})
 CAUSES_BY_STATUS = {DEAD: CAUSES_OF_DEATH, REMOVED: REMOVAL_REASONS}
 UNKNOWN_CAUSE = "unknown"  # what a death without a cause is stored with
 
-STATUS_CODES = frozenset(code for code, _, _ in STATUSES)
+STATUS_LABELS = {code: label for code, label, _ in STATUSES}
+CAUSE_LABELS = {code: label for codes in CAUSES_BY_STATUS.values() for code, label, _ in codes}
+STATUS_CODES = frozenset(STATUS_LABELS)
 CAUSE_CODES = frozenset(code for code, _, _ in CAUSES_OF_DEATH)
 REMOVAL_IS_BIOLOGICAL = {code: biological for code, _, biological in REMOVAL_REASONS}
 

@@ -18,6 +18,7 @@ from plantings.calc.census.codes import (
     REMOVAL_IS_BIOLOGICAL,
     REMOVED,
     STATUS_CODES,
+    STATUS_LABELS,
     STATUSES,
     UNSEEN,
 )
@@ -156,6 +157,10 @@ def _check_day(
         found.append(Finding("observed_on", WARNING, words, {"days": late}))
 
 
+def _status_values(status: str) -> dict[str, object]:
+    return {"status": STATUS_LABELS[status], "code": status}
+
+
 def _check_measurement(found: list[Finding], status: str, item: Measurement, value: float | str) -> None:
     """One value that was given: within its list or range, and on a status it may be given on."""
     if item.classes:
@@ -172,11 +177,11 @@ def _check_measurement(found: list[Finding], status: str, item: Measurement, val
         words = gettext_noop("%(label)s is 0 %(unit)s, and the tree is recorded alive. Check the reading, or clear it if nobody measured.")
         found.append(Finding(item.field, WARNING, words, {"label": item.label, "unit": item.unit}))
     if status in UNSEEN and item.unseen == ERROR:
-        words = gettext_noop("A tree recorded %(status)s cannot have a measurement. Check the status or clear the reading.")
-        found.append(Finding(item.field, ERROR, words, {"status": status}))
+        words = gettext_noop("A tree recorded %(status)s (%(code)s) cannot have a measurement. Check the status or clear the reading.")
+        found.append(Finding(item.field, ERROR, words, _status_values(status)))
     elif status in UNSEEN and item.unseen:
-        words = gettext_noop("A tree recorded %(status)s was not seen, so this is stored but not counted. Check the status.")
-        found.append(Finding(item.field, WARNING, words, {"status": status}))
+        words = gettext_noop("A tree recorded %(status)s (%(code)s) was not seen, so this is stored but not counted. Check the status.")
+        found.append(Finding(item.field, WARNING, words, _status_values(status)))
     elif status == DEAD and item.dead and (not item.classes or value in item.codes[1:]):
         words = gettext_noop("%(label)s is given for a dead tree. Check the status.")
         found.append(Finding(item.field, item.dead, words, {"label": item.label}))
@@ -212,5 +217,5 @@ def _check_cause(found: list[Finding], status: str, cause: str | None) -> None:
         words = gettext_noop("“%(value)s” is not a cause of death. Use one of %(codes)s.")
         found.append(Finding("cause", ERROR, words, {"value": cause, "codes": ", ".join(code for code, _, _ in CAUSES_OF_DEATH)}))
     elif status != DEAD:
-        words = gettext_noop("A tree recorded %(status)s has a cause of death. Check the status or clear the cause.")
-        found.append(Finding("cause", WARNING, words, {"status": status}))
+        words = gettext_noop("A tree recorded %(status)s (%(code)s) has a cause of death. Check the status or clear the cause.")
+        found.append(Finding("cause", WARNING, words, _status_values(status)))

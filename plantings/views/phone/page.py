@@ -32,7 +32,9 @@ from registry.middleware import permissions_text, policy_text
 
 _WORKER = "plantings/js/phone/worker.js"
 _STYLES = ("registry/css/base/tokens.css", "plantings/css/phone.css")
-_SCRIPT_ORDER = "parts store photos checks send plan screens scan walk blocks cautions counts state telling earlier drafts recording page"
+_SCRIPT_ORDER = (
+    "parts store photos checks send plan screens scan walk blocks cautions counts state edges telling earlier drafts recording page"
+)
 _SCRIPTS = tuple(f"plantings/js/phone/{name}.js" for name in _SCRIPT_ORDER.split())
 _ICONS = ("registry/img/mark.svg",)
 # for home screens, which the worker does not store: (name, pixels, purpose). A maskable one has room for any shape a phone cuts.

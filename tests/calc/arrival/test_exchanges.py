@@ -29,7 +29,8 @@ def test_two_neighbours_that_were_swapped_are_suggested_with_their_gain():
     assert found.gain == pytest.approx(2 * CAP - 0.2**2) and (found.fit_now, found.fit_then) == (0, 2)
     assert found.words == (
         "The records of trees T1 and T2 fit better exchanged. "
-        "T1: now A, 240 cm, last time A, 100 cm; T2: now A, 142 cm, last time A, 200 cm."
+        "T1: now Alive (A), 240 cm, last time Alive (A), 100 cm; "
+        "T2: now Alive (A), 142 cm, last time Alive (A), 200 cm."
     )
 
 

@@ -120,11 +120,11 @@ def test_a_thinner_stem_raises_a_question_unless_it_resprouted(diameter_mm, last
 
 
 @pytest.mark.parametrize("status", ["A", "AR"])
-@pytest.mark.parametrize("last_status", ["D", "RM"])
-def test_a_tree_that_was_gone_and_is_alive_raises_a_question(status, last_status):
+@pytest.mark.parametrize(("last_status", "said"), [("D", "Dead (D)"), ("RM", "Removed (RM)")])
+def test_a_tree_that_was_gone_and_is_alive_raises_a_question(status, last_status, said):
     [finding] = compare(status=status, last_status=last_status)
     assert (finding.field, finding.severity) == ("status", "warning")
-    assert f"Recorded {last_status} last time" in finding.message
+    assert f"Recorded {said} last time" in finding.message
 
 
 @pytest.mark.parametrize(("status", "last_status"), [("A", ""), ("A", "NF"), ("AR", "A"), ("D", "D"), ("NF", "D"), ("RM", "D")])

@@ -89,7 +89,7 @@ def test_sending_a_stored_form_with_other_values_is_refused(client, walk):
     uuid = str(uuid4())
     send(client, census_round, trees[0], uuid=uuid, height_cm="142")
     response = send(client, census_round, trees[0], uuid=uuid, height_cm="124")
-    assert "This was stored before, as A, 142 cm." in response.context["form"].errors["status"][0]
+    assert "This was stored before, as Alive (A), 142 cm." in response.context["form"].errors["status"][0]
     assert 'value="124"' in response.content.decode()
 
 

@@ -105,7 +105,7 @@ def test_sending_a_stored_row_with_another_value_is_refused(client, sheet):
     client.post(grid_url(census_round), data)
     response = client.post(grid_url(census_round), data | {f"t{trees[0].pk}-height_cm": "124"})
     [(box, tag, field, message)] = response.context["grid"].errors
-    assert (tag, field) == (trees[0].tag, "Status") and "This was stored before, as A, 142 cm." in message
+    assert (tag, field) == (trees[0].tag, "Status") and "This was stored before, as Alive (A), 142 cm." in message
     assert 'value="124"' in response.content.decode()
     assert Observation.objects.get().height_cm == 142
 

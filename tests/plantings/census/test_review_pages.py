@@ -60,10 +60,13 @@ def test_clean_records_are_accepted_in_one_step(client, here):
 def test_an_odd_record_is_beside_its_last_values_and_its_neighbours(client, here):
     census_round, trees, _volunteer = here
     [line] = page(client, census_round).context["odd"]
-    assert (line["tag"], line["now"], line["last"]) == (trees[4].tag, "A, 900 cm", "A, 88 cm")
+    assert (line["tag"], line["now"], line["last"]) == (trees[4].tag, "Alive (A), 900 cm", "Alive (A), 88 cm")
     too_tall, slip = line["looks"]
     assert "days after planting: more than" in too_tall and "millimetres and centimetres" in slip
-    assert line["beside"] == [(trees[3].tag, "A, 125 cm", "A, 81 cm"), (trees[5].tag, "A, 141 cm", "A, 95 cm")]
+    assert line["beside"] == [
+        (trees[3].tag, "Alive (A), 125 cm", "Alive (A), 81 cm"),
+        (trees[5].tag, "Alive (A), 141 cm", "Alive (A), 95 cm"),
+    ]
     record = record_of(census_round, trees[4])
     queue = reverse("round_review", args=[census_round.pk])
     assert line["correct"] == f"{reverse('observation_correct', args=[record.pk])}?back={queue.replace('/', '%2F')}"

@@ -96,6 +96,7 @@
       state.walk = Object.assign((tree.plot ? phone.countScreen : phone.walkScreen)(state, act, before), { tree });
       parts = state.walk.parts;
       phone.watchDraft(state.walk, tree.pk);
+      phone.watchBand(state.walk.band);
     } else {
       parts = { start: phone.startScreen, cautions: phone.cautionsScreen, find: phone.findScreen, scan: phone.scanScreen, refused: phone.refusedScreen }[screen](state, act);
     }

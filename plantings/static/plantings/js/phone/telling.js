@@ -7,17 +7,6 @@
   const told = new Map();
   let others = [];
 
-  // What is scrolled to or gets the focus lies under the head, however many lines that takes; what was just under it stays so when it grows.
-  const head = document.querySelector(".phone-head");
-  let height = 0;
-  if ("ResizeObserver" in window) new ResizeObserver(function () {
-    const before = height, open = state.screen === "walk" ? state.walk.open : null;
-    height = head.offsetHeight;
-    document.documentElement.style.scrollPaddingTop = height + "px";
-    const top = open ? open.getBoundingClientRect().top : height;
-    if (before <= top && top < height) open.scrollIntoView({ block: "start" });
-  }).observe(head);
-
   // One line for each matter, and the same words once, such as when neither fetching nor sending got an answer; nothing to say takes its
   // line away. Gives the line.
   phone.tell = function (matter, words, ...more) {

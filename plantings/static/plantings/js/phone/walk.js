@@ -23,42 +23,53 @@
     })];
   }
 
-  // The boxes of what the round asks for; `read()` gives {values}, or {fault: box} with the words beside it.
+  // The boxes of what the round asks for, and the line about the one that was left last, which the band carries along so that no box is too
+  // far from it; `read()` gives {values}, or {fault: box} with the words in that line.
   function boxes(state, tree, before) {
+    // the line is there before it says something: a box that is left must not move the words under a thumb
+    const isCompared = state.data.asked.some(function (item) { return item.growth; });
+    const said = h("p", { class: isCompared ? "said told-last" : "said", id: "box-said", role: "status" });
     const made = state.data.asked.map(function (item) {
-      // the lines are there before they say something: a box that is left must not move the words under a thumb
-      const id = "box-" + item.field, said = h("p", { class: item.growth ? "said told-last" : "said", id: id + "-said", role: "status" });
+      const id = "box-" + item.field;
       const value = before && item.field in before.values ? (item.classes.length ? String : phone.number)(before.values[item.field]) : "";
       const blank = item.classes.length ? h("option", { value: "" }, "–") : null;
       const box = item.classes.length
         ? h("select", { id }, blank, item.classes.map(function (one) { return h("option", { value: one[0] }, one[1]); }))
-        : h("input", { id, inputmode: item.whole ? "numeric" : "decimal", autocomplete: "off", enterkeyhint: "next", "aria-describedby": id + "-said", maxlength: 8 });
+        : h("input", { id, inputmode: item.whole ? "numeric" : "decimal", autocomplete: "off", enterkeyhint: "next", maxlength: 8 });
       box.value = value;
       box.addEventListener("change", function () { tell(item, box, said, state.data.last[tree.pk]); });
-      return { item, box, said, element: h("div", { class: "measure", lang: item.lang || null }, h("label", { for: id }, item.label + (item.unit ? " (" + item.unit + ")" : "")), box) };
+      return { item, box, element: h("div", { class: "measure", lang: item.lang || null }, h("label", { for: id }, item.label + (item.unit ? " (" + item.unit + ")" : "")), box) };
     });
     const read = function () {
       const values = {};
       for (const one of made) {
         const found = phone.reading(one.item, one.box.value);
         if (found.fault) {
-          one.said.textContent = say("labelled", { label: one.item.label, words: found.fault });
+          sayOf(one.item, said, say("labelled", { label: one.item.label, words: found.fault }));
           one.box.setAttribute("aria-invalid", "true");
+          one.box.setAttribute("aria-describedby", said.id);
           return { fault: one.box };
         }
         one.box.removeAttribute("aria-invalid");
+        one.box.removeAttribute("aria-describedby");
         if (found.value !== null) values[one.item.field] = found.value;
       }
       return { values };
     };
-    return { made, read };
+    return { made, said, read };
+  }
+
+  function sayOf(item, said, words) {
+    said.dataset.of = item.field;
+    said.textContent = words;
   }
 
   // The last reading shows only once the new one is typed: known before, it would lead whoever measures.
   function tell(item, box, said, last) {
     const reading = phone.reading(item, box.value), before = last && last[1][item.field];
     const isTyped = before && !reading.fault && reading.value !== null;
-    said.textContent = isTyped ? say("lastTime", { label: item.label, value: before[0], unit: item.unit, day: phone.dayWords(before) }) : "";
+    const words = isTyped ? say("lastTime", { label: item.label, value: before[0], unit: item.unit, day: phone.dayWords(before) }) : "";
+    if (words || said.dataset.of === item.field) sayOf(item, said, words); // what is said of another box stays
   }
 
   phone.walkScreen = function (state, act, before) {
@@ -67,7 +78,7 @@
     const row = function (one) {
       return h("li", {}, button(h("span", {}, h("code", {}, one.tag), " ", h("span", { class: "pencil" }, written(state, one))), function () { act.open(one); }));
     };
-    const { made, read } = boxes(state, tree, record);
+    const { made, said, read } = boxes(state, tree, record);
     const note = h("textarea", { id: "note", rows: 2, maxlength: 900, value: record ? record.note : "" });
     const ask = h("div", { id: "ask" });
     const band = h("div", { class: "band", id: "band" }, state.data.statuses.map(function (one) {
@@ -89,7 +100,7 @@
       h("div", { class: plan ? "beside planned" : "beside" }, plan, h("div", {},
         h("div", { class: "measures" }, made.map(function (one) { return one.element; })),
         h("details", { open: Boolean(record && record.note) }, h("summary", {}, say("note")), h("label", { for: "note", class: "hidden" }, say("note")), note))),
-      made.map(function (one) { return one.said; }), band, ask, ...(state.data.draw ? [] : [phone.photoPart(state, act)]));
+      h("div", { class: "foot" }, said, band), ask, ...(state.data.draw ? [] : [phone.photoPart(state, act)]));
     const nav = h("div", { class: "moves" },
       button(say("previous"), function () { act.open(state.beside(tree, -1)); }, { disabled: at === 0 }),
       button(say("next"), function () { act.open(state.beside(tree, 1)); }, { disabled: at + 1 === state.trees.length }),

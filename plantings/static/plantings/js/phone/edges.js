@@ -1,0 +1,69 @@
+// What stays at the edges of the screen while the page scrolls: the head above, and at a tree the band of words at the foot, above the
+// keyboard of the phone. What has the focus is between them. Where letters are large or little is seen, the head scrolls with the page, then
+// the band shows its first word alone, and then it stays where it is written.
+(function () {
+  "use strict";
+  const phone = window.mastbookPhone;
+  const page = document.documentElement, head = document.querySelector(".phone-head");
+  const ROOM_REM = 6, HEAD_MOST = 0.25, BELOW = 4; // room for a box with its label; the part of what is seen that the head may take; pixels
+  let headHeight = 0, keyboard = 0, band = null, isWhole = false;
+
+  function set(name, pixels) {
+    const value = Math.round(pixels) + "px";
+    if (page.style.getPropertyValue(name) !== value) page.style.setProperty(name, value);
+  }
+
+  // How much of the page the keyboard hides, where it lies on the page; not what lies outside while somebody has zoomed in.
+  function hidden() {
+    const seen = window.visualViewport;
+    return seen && seen.scale < 1.01 ? Math.max(window.innerHeight - seen.height - seen.offsetTop, 0) : 0;
+  }
+
+  function place() {
+    const before = keyboard, foot = band && band.offsetHeight ? band.parentElement : null;
+    keyboard = hidden();
+    const seen = window.innerHeight - keyboard;
+    headHeight = head.offsetHeight <= HEAD_MOST * seen ? head.offsetHeight : 0;
+    const room = seen - headHeight - ROOM_REM * parseFloat(getComputedStyle(page).fontSize);
+    const height = foot ? foot.offsetHeight : 0, first = foot ? band.firstChild.offsetTop + band.firstChild.offsetHeight + BELOW : 0;
+    const shown = isWhole || height <= room ? height : first <= room ? first : 0;
+    page.dataset.head = headHeight ? "stays" : "";
+    page.dataset.band = shown ? "stays" : "";
+    set("--keyboard", keyboard);
+    set("--band-hidden", shown ? height - shown : 0);
+    set("--head", headHeight);
+    set("--foot", keyboard + (isWhole ? 0 : shown)); // a word that has the focus is over no box
+    if (keyboard !== before && document.activeElement !== document.body) document.activeElement.scrollIntoView({ block: "nearest" });
+  }
+
+  // Sizes are read after the page is laid out, so that a tap costs no layout more.
+  const watch = "ResizeObserver" in window ? new ResizeObserver(function () {
+    const before = headHeight, open = phone.state.screen === "walk" ? phone.state.walk.open : null;
+    place();
+    const top = open ? open.getBoundingClientRect().top : headHeight;
+    if (before <= top && top < headHeight) open.scrollIntoView({ block: "start" }); // what was just under the head stays so when it grows
+  }) : null;
+  if (watch) watch.observe(head);
+
+  // The band of the tree that is open now.
+  phone.watchBand = function (element) {
+    if (watch && band) watch.unobserve(band);
+    band = element;
+    isWhole = false;
+    if (watch) watch.observe(band);
+  };
+
+  // Whoever goes on from the boxes to the words by keys sees all words, where there is room for the first alone; they stay until a box has the
+  // focus again. Under a finger the band never moves.
+  let byKeys = false;
+  document.addEventListener("keydown", function () { byKeys = true; }, true);
+  document.addEventListener("pointerdown", function () { byKeys = false; }, true);
+  document.addEventListener("focusin", function (event) {
+    const before = isWhole;
+    isWhole = Boolean(band && band.contains(event.target)) && (isWhole || byKeys);
+    if (isWhole !== before) place();
+  });
+
+  window.addEventListener("resize", place);
+  if (window.visualViewport) ["resize", "scroll"].forEach(function (name) { window.visualViewport.addEventListener(name, place); });
+})();

@@ -1,0 +1,122 @@
+"""The band of words on a phone: in reach of the thumb whatever a round asks for, and never over the box that has the focus."""
+
+import pytest
+from playwright.sync_api import expect
+
+from plantings.calc.census.measurements import MEASUREMENTS
+from tests import factories
+from tests.browser.axe import RUN, SCRIPT, TAGS
+from tests.browser.phone import OLD_PHONE, begin, field, opened
+
+__all__ = ["field"]
+pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+ASKED = [*(item.name for item in MEASUREMENTS), "crown_v1"]
+SIZES = [(320, 640), (375, 667), (667, 375)]
+KEYBOARD = 216  # pixels of a number pad on a phone of 320 to 375 pixels, from memory
+
+# what is in sight of a word, and what lies over the box that has the focus: looked up at its corners and middle, as a finger would find it
+_LOOK = """() => {
+  const seen = window.visualViewport.height, of = element => element.getBoundingClientRect();
+  const at = (x, y) => document.elementFromPoint(x, y);
+  const words = [...document.querySelectorAll('#band button')];
+  const inSight = words.map(word => { const r = of(word); return r.top >= 0 && r.bottom <= seen && word.contains(at((r.left + r.right) / 2, (r.top + r.bottom) / 2)); });
+  const box = document.activeElement, r = of(box);
+  const free = [[r.left + 4, r.top + 4], [r.right - 4, r.top + 4], [(r.left + r.right) / 2, (r.top + r.bottom) / 2], [r.left + 4, r.bottom - 4], [r.right - 4, r.bottom - 4]]
+    .every(point => box.contains(at(...point)));
+  return { inSight, free: free && r.bottom <= seen, focus: box.id || box.className };
+}"""
+_SETTLED = "() => new Promise(done => requestAnimationFrame(() => setTimeout(() => requestAnimationFrame(done))))"
+# as the browser of a phone says it: the page keeps its size, and less of it is seen
+_SHOW_KEYBOARD = """height => {
+  const seen = window.visualViewport, full = seen.height;
+  Object.defineProperty(seen, 'height', { configurable: true, get: () => full - height });
+  seen.dispatchEvent(new Event('resize'));
+}"""
+
+
+@pytest.fixture
+def at_tree(new_context, sign_in, field):
+    """`at_tree(asked, size)`: the first tree of the round, which asks for so many measurements, on a phone of that size."""
+
+    def make(asked, size, *, letters="100%", language="en"):
+        factories.own_measurement(actor=field.lead, code="crown", name="Crown", unit="cm", low=0, high=900)
+        field.round.protocol = factories.protocol(ASKED[:asked], actor=field.lead)
+        field.round.save()
+        context = new_context(**OLD_PHONE | {"viewport": dict(zip(("width", "height"), size, strict=True))})
+        context.set_default_timeout(60_000)
+        sign_in(field.crew, context)
+        page = opened(context, field.address)
+        if language == "fr":
+            page.get_by_role("button", name="Français").tap()
+        page.evaluate("size => { document.documentElement.style.fontSize = size; }", letters)
+        begin(page, is_sent=True)
+        return page
+
+    return make
+
+
+def looked(page):
+    page.evaluate(_SETTLED)
+    return page.evaluate(_LOOK)
+
+
+@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.parametrize("asked", [0, 3, 8])
+def test_the_words_are_in_sight_and_cover_no_box_with_focus(at_tree, asked, size, page_complaints):
+    page = at_tree(asked, size)
+    boxes = page.locator(".measure input, .measure select")
+    expect(boxes).to_have_count(asked)
+    assert looked(page)["inSight"] == [True] * 8
+    for place in range(asked):
+        expect(boxes.nth(place)).to_be_focused()
+        seen = looked(page)
+        assert seen["free"], (place, seen)
+        assert seen["inSight"][0], (place, seen)
+        page.keyboard.press("Enter")
+    page.locator("summary", has_text="Note").focus()
+    assert looked(page)["free"]
+    page.evaluate(SCRIPT)
+    assert page.evaluate(RUN, [TAGS, []]) == []
+    page.locator("#band").get_by_role("button", name="Dead", exact=True).tap()
+    expect(page.locator("#ask h3")).to_be_focused()
+    assert looked(page)["free"]
+    assert page_complaints == []
+
+
+@pytest.mark.parametrize("language", ["en", "fr"])
+@pytest.mark.parametrize("size", SIZES[:2])
+def test_the_first_word_is_above_the_keyboard_of_the_phone(at_tree, size, language):
+    page = at_tree(8, size, language=language)
+    page.evaluate(_SHOW_KEYBOARD, KEYBOARD)
+    seen = looked(page)
+    assert seen["inSight"][0]
+    assert seen["free"]
+    page.evaluate("delete window.visualViewport.height; window.visualViewport.dispatchEvent(new Event('resize'))")
+    assert looked(page)["inSight"] == [True] * 8
+
+
+@pytest.mark.parametrize("size", SIZES[:2])
+def test_letters_twice_as_large_leave_the_first_word_in_sight(at_tree, size):
+    page = at_tree(8, size, letters="200%")
+    boxes = page.locator(".measure input, .measure select")
+    for place in range(8):
+        expect(boxes.nth(place)).to_be_focused()
+        seen = looked(page)
+        assert seen["free"], (place, seen)
+        assert seen["inSight"][0], (place, seen)
+        page.keyboard.press("Enter")
+    assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    expect(page.locator("#band button").first).to_be_focused()
+    for word in page.locator("#band button").all():  # by the keyboard each comes into sight
+        word.focus()
+        seen = looked(page)
+        assert seen["free"], seen
+
+
+def test_a_screen_without_room_leaves_the_band_where_it_is_written(at_tree):
+    page = at_tree(8, SIZES[2])
+    page.evaluate(_SHOW_KEYBOARD, 200)
+    seen = looked(page)
+    assert seen["free"]
+    assert not any(seen["inSight"])
