@@ -11,18 +11,24 @@ from registry.calc.shared.proportion import check_confidence, check_count
 FAMILIES_FEWEST = 3
 TOO_FEW = gettext_noop("fewer than three lineages")
 NO_SPREAD = gettext_noop("the lineages differ no more than chance makes them differ")
+WIDEST = 0.5  # of share × (1 - share): the variance of two trees
 _FURTHEST = 12.0  # logit of the mean: beyond it nearly all trees live, or nearly none
+FLATTEST = 1e-3  # a curvature of the log-likelihood by log(alpha + beta): flatter, and nobody knows how much the families differ
 _ALIKE_FROM = 1e5  # alpha + beta beyond this: the families have one share
 
 
 @dataclass(frozen=True, slots=True)
 class BetaBinomial:
-    """A beta distribution of the true shares. `alpha` and `beta` are None where `reason` says why."""
+    """A beta distribution of the true shares. `alpha` and `beta` are None where `reason` says why.
+
+    `covariance` is that of the estimates of logit(mean) and log(alpha + beta); None where both are given, or the likelihood does not tell.
+    """
 
     alpha: float | None
     beta: float | None
     log_likelihood: float | None
     reason: str = ""
+    covariance: np.ndarray | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +111,18 @@ def beta_binomial_fit(alive: Sequence[int], n: Sequence[int]) -> BetaBinomial:
     if np.exp(best[1]) > _ALIKE_FROM or abs(best[0]) >= _FURTHEST:
         return BetaBinomial(None, None, None, NO_SPREAD)
     share, total = 1 / (1 + np.exp(-best[0])), float(np.exp(best[1]))
-    return BetaBinomial(float(share * total), float((1 - share) * total), -lowered(best)[0])
+    covariance = _covariance(lambda point: lowered(point)[0], best)
+    return BetaBinomial(float(share * total), float((1 - share) * total), -lowered(best)[0], covariance=covariance)
+
+
+def _covariance(lowered, point, width=1e-3):
+    """The inverse of the curvature at a lowest point, from differences; None where it does not rise to every side."""
+    one, other = np.eye(2) * width
+    here = lowered(point)
+    rises = [lowered(point + step) + lowered(point - step) - 2 * here for step in (one, other)]
+    both = (lowered(point + one + other) - lowered(point + one - other) - lowered(point - one + other) + lowered(point - one - other)) / 4
+    curvature = np.array([[rises[0], both], [both, rises[1]]]) / width**2
+    return np.linalg.inv(curvature) if np.linalg.eigvalsh(curvature).min() > FLATTEST else None
 
 
 def beta_shrunken(fit: BetaBinomial, alive: int, n: int, confidence: float = 0.95) -> Shrunken:
@@ -132,12 +149,17 @@ def beta_shrunken(fit: BetaBinomial, alive: int, n: int, confidence: float = 0.9
 
     Notes
     -----
-    The posterior is Beta(alpha + alive, beta + n - alive). It takes alpha and beta as known, so it is a little
-    too narrow with few families.
+    The posterior is Beta(alpha + alive, beta + n - alive). Where the fit has a covariance, that distribution is widened, with its mean as
+    it was, by the variance of this mean that comes from not knowing alpha and beta (delta method).
+
+    Simulated by `tests/benchmarks/coverage.py` (8 lineages with 20 trees each on 2 sites) and, on 1 and 2 sites with 4 to 20 lineages of
+    8 to 20 trees a site, in 58 to 144 programmes a cell: without the widening it held the truth in 84 to 91 of 100 cases, with it in 93
+    to 96.
 
     Source
     ------
-    Gelman et al. 2013, Bayesian Data Analysis, 3rd ed., section 5.1 (from memory).
+    Gelman et al. 2013, Bayesian Data Analysis, 3rd ed., section 5.1; the widening Kass & Steffey 1989, J. Am. Stat. Assoc. 84:717-726
+    (both from memory).
 
     Examples
     --------
@@ -152,5 +174,12 @@ def beta_shrunken(fit: BetaBinomial, alive: int, n: int, confidence: float = 0.9
         raise ValueError(f"These lineages cannot be shrunken: {fit.reason}.")
     a, b = fit.alpha + alive, fit.beta + n - alive
     tail = (1 - confidence) / 2
-    deviation = float(np.sqrt(a * b / (a + b) ** 2 / (a + b + 1)))
-    return Shrunken(a / (a + b), deviation, float(betaincinv(a, b, tail)), float(betaincinv(a, b, 1 - tail)))
+    share, total = a / (a + b), a + b
+    variance = share * (1 - share) / (total + 1)
+    if fit.covariance is not None:
+        mean, known = fit.alpha / (fit.alpha + fit.beta), fit.alpha + fit.beta
+        slopes = np.array([known * mean * (1 - mean), known * (mean - share)]) / total
+        variance = min(variance + float(slopes @ fit.covariance @ slopes), WIDEST * share * (1 - share))
+        total = share * (1 - share) / variance - 1
+        a, b = share * total, (1 - share) * total
+    return Shrunken(share, float(np.sqrt(variance)), float(betaincinv(a, b, tail)), float(betaincinv(a, b, 1 - tail)))

@@ -22,6 +22,9 @@ _WRONG = {
     "lineage_sd": "how unlike the lineages are (standard deviation on the log of the hazard)", "site_sd": "how unlike the sites are",
     "interaction_sd": "how unlike a lineage does on other sites", "frailty_sd": "how unlike the trees of a lineage on a site are",
     "missing": "share of visits at which a living tree is not found", "vanishing": "share of the dead of which nothing is left",
+    "unlocated": "share of visits at which the position of a living tree is not located", "unlocated_dead": "the same of a dead tree",
+    "growth_sd": "how unlike lineages, and sites, grow, as a share of a season's growth",
+    "pressure_sd": "how unlike the canker of the sites is (standard deviation on the logit of its chance)",
     "errors": "share of visits at which alive is written for dead, or dead for alive", "late": "share of the records that come in later",
 }  # fmt: skip
 

@@ -1,5 +1,7 @@
 """Beta-binomial shrinkage and the chance of a place, against published values."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -28,6 +30,36 @@ def test_the_fit_and_the_shrunken_share_have_the_reference_values():
     moments = beta_shrunken(BetaBinomial(1.356149, 8.615058, None), 4, 14)
     assert (moments.share, moments.deviation) == (pytest.approx(0.223441, abs=5e-7), pytest.approx(0.083358, abs=5e-7))
     assert moments.low < moments.share < moments.high
+
+
+def test_the_interval_is_wider_by_what_the_fit_leaves_open():
+    """The variance added is that of the posterior mean over draws of the fit's own parameters, by a normal with a hundredth of the
+    covariance, where the mean is as good as linear."""
+    fit = beta_binomial_fit([2, 9, 14, 18, 5], [20] * 5)
+    known = beta_shrunken(replace(fit, covariance=None), 9, 20)
+    covariance = fit.covariance / 100
+    found = beta_shrunken(replace(fit, covariance=covariance), 9, 20)
+    middle = [np.log(fit.alpha / fit.beta), np.log(fit.alpha + fit.beta)]
+    draws = np.random.default_rng(5).multivariate_normal(middle, covariance, 400_000)
+    mean, total = 1 / (1 + np.exp(-draws[:, 0])), np.exp(draws[:, 1])
+    means = (mean * total + 9) / (total + 20)
+    assert found.share == known.share
+    assert found.deviation**2 - known.deviation**2 == pytest.approx(means.var(), rel=0.02)
+    whole = beta_shrunken(fit, 9, 20)
+    assert whole.low < known.low and known.high < whole.high
+
+
+def test_the_covariance_of_the_fit_is_that_of_its_likelihood():
+    """Many families: the variance of the logit of the mean is near that of the mean of their shares, by the delta method."""
+    random = np.random.default_rng(8)
+    alive = random.binomial(30, random.beta(6, 4, 400))
+    fit = beta_binomial_fit(alive.tolist(), [30] * 400)
+    mean = fit.alpha / (fit.alpha + fit.beta)
+    expected = (alive / 30).var(ddof=1) / 400 / (mean * (1 - mean)) ** 2
+    assert fit.covariance[0, 0] == pytest.approx(expected, rel=0.05)
+    assert beta_shrunken(fit, 15, 30).deviation == pytest.approx(
+        beta_shrunken(replace(fit, covariance=None), 15, 30).deviation, rel=0.01
+    )  # fmt: skip
 
 
 def test_families_alike_or_too_few_have_a_reason_and_no_numbers():

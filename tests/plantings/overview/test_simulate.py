@@ -15,6 +15,7 @@ from plantings.selectors.survival.lineages import lineage_comparison
 from plantings.selectors.survival.survival import SurvivalFilter, survival_rows
 from registry.models import Partner, Person
 from tests import factories
+from tests.simulation.loaded import differences, options, small
 
 ROUNDS = 3
 SMALL = ["--sites=4", "--plantings=5", "--lineages=6", "--lots=9", "--entries=5", "--trees=70", f"--rounds={ROUNDS}", "--seed=7"]
@@ -67,6 +68,14 @@ def test_lineages_that_differ_much_are_put_in_their_true_order(tmp_path):
     assert len(values) == 6 and np.corrcoef(np.argsort(np.argsort(values)), np.arange(6)[::-1])[0, 1] > 0.8
 
 
+@pytest.mark.django_db
+def test_a_loaded_programme_has_the_intervals_of_one_in_memory(tmp_path):
+    truth = small(3)
+    call_command("simulate", str(tmp_path / "new"), *options(truth, 3), "--load", stdout=io.StringIO())
+    number, apart = differences(truth, 3)
+    assert number > 120 and apart < 1e-9
+
+
 def test_true_survival_is_the_share_of_very_many_trees():
     truth = draw_truth(Size(sites=1, plantings=1, lineages=2, lots=2, entries=2, trees=200_000, rounds=4), Wrong(frailty_sd=0.8), 3)
     drawn = draw_planting(truth, 0, 3)
@@ -74,6 +83,35 @@ def test_true_survival_is_the_share_of_very_many_trees():
         trees = drawn.alive[drawn.lineages == lineage]
         error = 4 * np.sqrt(0.25 / len(trees))  # four standard errors of a share at most
         assert np.abs(trees.mean(axis=0) - truth.survival_on(0)[lineage]).max() < error
+
+
+def test_true_heights_and_cankers_are_those_of_very_many_trees():
+    size = Size(sites=1, plantings=1, lineages=2, lots=2, entries=2, trees=100_000, rounds=3)
+    truth = draw_truth(size, Wrong(growth_sd=0.1, pressure_sd=1.0), 4)
+    drawn = draw_planting(truth, 0, 4)
+    for lineage in range(4):
+        own = drawn.lineages == lineage
+        # SD of a tree: a fifth of the growth of 38 cm a season, over three seasons, and a sum of 25,000 trees
+        expected = 40 + 38 * 3 * (1 + truth.growth[lineage, 0])
+        assert abs(drawn.height_cm[own, 2].mean() - expected) < 4 * 0.2 * 38 * 3 / np.sqrt(own.sum())
+        clear = (drawn.canker[own] == 0).mean(axis=0)
+        assert np.abs(clear - truth.clear_on(0)[lineage]).max() < 4 * np.sqrt(0.25 / own.sum())
+
+
+def test_true_cankers_over_all_sites_are_the_mean_of_very_many():
+    truth = draw_truth(Size(sites=20_000, plantings=20_000, lineages=1, lots=1, entries=1, trees=3, rounds=2), Wrong(pressure_sd=1.0), 4)
+    each = np.array([truth.clear_on(site) for site in range(20_000)])
+    assert np.abs(each.mean(axis=0) - truth.clear_anywhere()).max() < 4 * each.std(axis=0).max() / np.sqrt(20_000)
+
+
+def test_trees_missing_at_random_are_as_often_dead_as_alive():
+    size = Size(sites=1, plantings=1, lineages=1, lots=1, entries=1, trees=100_000, rounds=1)
+    at_random, dead_more = (
+        draw_planting(draw_truth(size, Wrong(unlocated=0.1, unlocated_dead=dead), 6), 0, 6) for dead in (0.1, 0.3)
+    )  # fmt: skip
+    for drawn, dead in ((at_random, 0.1), (dead_more, 0.3)):
+        missed, lives = drawn.status[:, 0] == "NL", drawn.alive[:, 0]
+        assert abs(missed[lives].mean() - 0.1) < 0.006 and abs(missed[~lives].mean() - dead) < 0.02
 
 
 def test_a_planting_is_the_same_whichever_others_are_drawn():

@@ -4,13 +4,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from plantings.imports.demo.simulated.truth import DONOR, NATIVE, Truth
+from plantings.imports.demo.simulated.truth import DONOR, NATIVE, PLANTED_CM, SEASON_CM, Truth
 
 __all__ = ["Planting", "draw_planting"]
 
-ALIVE, DEAD, NOT_FOUND = "A", "D", "NF"
+ALIVE, DEAD, NOT_FOUND, NOT_LOCATED = "A", "D", "NF", "NL"
 _CAUSES = ("unknown", "drought", "rodent", "deer", "canker")
-_GROWTH_CM = 38
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,10 +46,14 @@ def draw_planting(truth: Truth, number: int, seed: int) -> Planting:
     mistaken = random.random(shape) < wrong.errors
     status[mistaken & alive], status[mistaken & ~alive] = DEAD, ALIVE
     status[alive & (random.random(shape) < wrong.missing)] = NOT_FOUND
-    resistance = truth.values[lineages]
+    cause = random.choice(_CAUSES, size.trees)
+    height_cm = _heights(random, truth.growth[lineages, site], shape)
+    canker = _canker(random, truth.canker_chances(site)[lineages], shape)
+    is_late = random.random(shape) < wrong.late
+    status[random.random(shape) < np.where(alive, wrong.unlocated, wrong.unlocated_dead)] = NOT_LOCATED
     return Planting(
-        site=site, lots=lots, lineages=lineages, alive=alive, status=status, cause=random.choice(_CAUSES, size.trees),
-        height_cm=_heights(random, shape), canker=_canker(random, resistance, shape), is_late=random.random(shape) < wrong.late,
+        site=site, lots=lots, lineages=lineages, alive=alive, status=status, cause=cause, height_cm=height_cm, canker=canker,
+        is_late=is_late,
     )  # fmt: skip
 
 
@@ -65,14 +68,13 @@ def _trees(truth, random):
     return lots, np.where(lots < size.lots, lots % size.lineages, size.lineages + lots - size.lots)
 
 
-def _heights(random, shape):
+def _heights(random, growth, shape):
     """Height at each visit: what it was, and the growth of the season, measured to the centimetre with an error of 2 cm."""
-    vigour = np.maximum(0.3, random.normal(1, 0.2, shape[0]))
-    true = 40 + vigour[:, None] * _GROWTH_CM * np.arange(1, shape[1] + 1)
+    vigour = np.maximum(0.1, np.maximum(0.3, random.normal(1, 0.2, shape[0])) + growth)
+    true = PLANTED_CM + vigour[:, None] * SEASON_CM * np.arange(1, shape[1] + 1)
     return np.rint(true + random.normal(0, 2, shape)).astype(int)
 
 
-def _canker(random, resistance, shape):
+def _canker(random, chance, shape):
     """Canker class 0 to 4 at each visit; it never gets better, and comes sooner where the value of the lineage is low."""
-    chance = 0.25 / (1 + np.exp(2 * resistance))
     return np.minimum(4, np.cumsum(random.random(shape) < chance[:, None], axis=1))

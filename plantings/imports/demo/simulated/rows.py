@@ -41,19 +41,25 @@ def simulated_rows(truth: Truth, seed: int) -> Iterator[tuple[str, list[dict[str
 
 
 def truth_write(path, truth: Truth, seed: int):
-    """Write what is true of each lineage and season, a row each: its survival on these sites and over all sites there could be, and what
-    became of the trees that were planted."""
+    """Write what is true of each lineage and season, a row each: its survival on these sites and over all sites there could be, its
+    share without a canker and its height over all of those, and what became of the trees that were planted."""
     alive, planted = _counts(truth, seed)
-    here, anywhere = truth.survival(), truth.survival_anywhere()
+    here, anywhere, clear, heights = truth.survival(), truth.survival_anywhere(), truth.clear_anywhere(), truth.heights_anywhere()
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(["lineage", "value", "growing_seasons", "true_survival", "true_survival_anywhere", "planted", "truly_alive"])
+        writer.writerow(
+            [
+                "lineage", "value", "growing_seasons", "true_survival", "true_survival_anywhere", "true_share_without_canker",
+                "true_height_cm", "planted", "truly_alive",
+            ]
+        )  # fmt: skip
         for number, name in enumerate(truth.names):
             for season in range(truth.size.rounds):
                 writer.writerow(
                     [
                         name, f"{truth.values[number]:.6f}", season + 1, f"{here[number, season]:.6f}",
-                        f"{anywhere[number, season]:.6f}", planted[number], alive[number, season],
+                        f"{anywhere[number, season]:.6f}", f"{clear[number, season]:.6f}", f"{heights[number, season]:.2f}",
+                        planted[number], alive[number, season],
                     ]
                 )  # fmt: skip
 

@@ -1,9 +1,11 @@
-"""What is true in a simulated programme: its size, what goes wrong in it, and the survival that every lineage really has.
+"""What is true in a simulated programme: its size, what goes wrong in it, and how every lineage really lives and grows.
 
 A tree of lineage i on site j lives through season t with the chance exp(−exp(b_t + s_j − v_i − g_ij + f)): b falls from the season of
 planting on, s is the site, v the value of the lineage, g how this lineage does on this site beside the others, f the frailty of the
 tree. All but b are normal with mean 0, so that the truth is known and the order of the lineages with it. The form is the grouped-time
-proportional hazards model (Prentice and Gloeckler 1978, Biometrics 34:57–67); its numbers are ours.
+proportional hazards model (Prentice and Gloeckler 1978, Biometrics 34:57–67); its numbers are ours. Height and cankers are drawn apart
+from survival: a season adds its centimetres times 1 + lineage + site + lineage on site, and the chance of a new canker in a season is
+higher on some sites than on others.
 """
 
 from dataclasses import dataclass, fields
@@ -18,6 +20,8 @@ MOST_ROUNDS = 100  # one a year, the last in 2025: lots have a year of this or t
 # log of the cumulative hazard of a season at a middle site: the first is the worst
 _FIRST_SEASON, _LATER_SEASONS = np.log(-np.log(0.86)), np.log(-np.log(0.95))
 _CHECK_VALUES = {NATIVE: -0.6, DONOR: 0.9}
+PLANTED_CM, SEASON_CM = 40, 38
+_CANKER_MOST = 0.25  # chance of a new canker in a season, of a lineage without any resistance on a middle site
 _NODES, _WEIGHTS = np.polynomial.hermite_e.hermegauss(40)
 
 
@@ -54,7 +58,10 @@ class Wrong:
     """How unlike lineages, sites and trees are (standard deviations on the log of the hazard), and what goes wrong (shares of records).
 
     `missing`: a tree alive that the crew does not find. `vanishing`: a dead tree of which nothing is left. `errors`: a tree written down
-    as dead that lives, or the reverse. `late`: a record that comes in later, with the second census sheet.
+    as dead that lives, or the reverse. `late`: a record that comes in later, with the second census sheet. `unlocated`: a living tree
+    whose position nobody finds, and `unlocated_dead` a dead one; where both are alike, trees are missing at random. `growth_sd` is of
+    lineages and of sites, as a share of the growth of a season, and half as much of a lineage on a site; `pressure_sd` is of the sites, on
+    the logit of the chance of a canker.
     """
 
     lineage_sd: float = 0.5
@@ -65,19 +72,24 @@ class Wrong:
     vanishing: float = 0.15
     errors: float = 0.0
     late: float = 0.05
+    unlocated: float = 0.0
+    unlocated_dead: float = 0.0
+    growth_sd: float = 0.1
+    pressure_sd: float = 0.5
 
     def __post_init__(self):
-        for name in ("lineage_sd", "site_sd", "interaction_sd", "frailty_sd"):
+        for name in ("lineage_sd", "site_sd", "interaction_sd", "frailty_sd", "growth_sd", "pressure_sd"):
             if not 0 <= getattr(self, name) <= 5:
                 raise ValueError(f"{name} is {getattr(self, name)}. Give a number from 0 to 5.")
-        for name in ("missing", "vanishing", "errors", "late"):
+        for name in ("missing", "vanishing", "errors", "late", "unlocated", "unlocated_dead"):
             if not 0 <= getattr(self, name) < 1:
                 raise ValueError(f"{name} is {getattr(self, name)}. Give a share from 0 to below 1.")
 
 
 @dataclass(frozen=True, slots=True)
 class Truth:
-    """What was drawn: `values` (lineages with both checks, n), `sites` (m), `interactions` (n × m), `base` (log hazard of each season)."""
+    """What was drawn: `values` (lineages with both checks, n), `sites` (m), `interactions` (n × m), `base` (log hazard of each season);
+    `growth` (n × m) as a share of the growth of a season, of which `growth_values` (n) are the lineages' own; `pressures` (m)."""
 
     size: Size
     wrong: Wrong
@@ -86,6 +98,9 @@ class Truth:
     sites: np.ndarray
     interactions: np.ndarray
     base: np.ndarray
+    growth_values: np.ndarray
+    growth: np.ndarray
+    pressures: np.ndarray
 
     def log_hazards(self, site: int) -> np.ndarray:
         """Log of the cumulative hazard of every lineage in every season on one site, without frailty (lineages × seasons)."""
@@ -108,6 +123,28 @@ class Truth:
         spread = np.sqrt(wrong.site_sd**2 + wrong.interaction_sd**2 + wrong.frailty_sd**2)
         return _over_normal(self.base[None, :] - self.values[:, None], spread)
 
+    def heights_anywhere(self) -> np.ndarray:
+        """Mean height in cm of each lineage after each season over all sites there could be (lineages × seasons)."""
+        return PLANTED_CM + SEASON_CM * (1 + self.growth_values[:, None]) * np.arange(1, self.size.rounds + 1)
+
+    def canker_chances(self, site: int) -> np.ndarray:
+        """The chance that a tree of each lineage gets a canker, or a worse one, in a season on one site."""
+        return _canker_chances(self.values, self.pressures[site])
+
+    def clear_on(self, site: int) -> np.ndarray:
+        """Share of the trees of each lineage without a canker after each season on one site (lineages × seasons)."""
+        return (1 - self.canker_chances(site)[:, None]) ** np.arange(1, self.size.rounds + 1)
+
+    def clear_anywhere(self) -> np.ndarray:
+        """The same over all sites there could be."""
+        free = 1 - _canker_chances(self.values[:, None], self.wrong.pressure_sd * _NODES)
+        return free[:, None, :] ** np.arange(1, self.size.rounds + 1)[:, None] @ (_WEIGHTS / _WEIGHTS.sum())
+
+
+def _canker_chances(values, pressures):
+    middle = _CANKER_MOST / (1 + np.exp(2 * values))
+    return 1 / (1 + (1 - middle) / middle * np.exp(-pressures))
+
 
 def _over_normal(log_hazards, spread):
     """Survival from log hazards (lineages × seasons), over a normal that moves all seasons of a tree alike."""
@@ -124,4 +161,8 @@ def draw_truth(size: Size, wrong: Wrong, seed: int) -> Truth:
     interactions = random.normal(0, wrong.interaction_sd, (len(names), size.sites))
     base = np.full(size.rounds, _LATER_SEASONS)
     base[0] = _FIRST_SEASON
-    return Truth(size, wrong, names, values, sites, interactions, base)
+    growth_values = np.concatenate([random.normal(0, wrong.growth_sd, size.lineages), np.zeros(len(_CHECK_VALUES))])
+    growth = growth_values[:, None] + random.normal(0, wrong.growth_sd, size.sites)
+    growth = growth + random.normal(0, wrong.growth_sd / 2, growth.shape)
+    pressures = random.normal(0, wrong.pressure_sd, size.sites)
+    return Truth(size, wrong, names, values, sites, interactions, base, growth_values, growth, pressures)

@@ -1,0 +1,1 @@
+"""Programmes whose truth is known, drawn in memory, and whether each interval that the site prints holds that truth."""
