@@ -48,11 +48,12 @@ MANY_LEVELS = gettext_noop("more sites and lineages together than a model is fit
 
 @dataclass(frozen=True, slots=True)
 class SiteMark:
-    """One site of a lineage: survival there less that of the native check there, and the trees of the lineage. None without a check."""
+    """One site of a lineage: survival there less that of the native check there, None without a check; its trees, and survival there."""
 
     site: str
     difference: float | None
     n: int
+    share: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +96,7 @@ class Comparison:
     `method` is a model of sites, a beta distribution of lineages, or the observed differences; `why_not` says why no better one was
     used. While a model is being worked out it is AWAITED, and the lineages are in the order of their labels. `heritability` takes the
     lineages as families of open pollination.
+    Where no native check is assessed on any site (`has_native`), lineages are compared with each other alone.
     `deviations` are the SDs of the model's factors on the logit scale, 0 for those in `singular`. `left_out` are kinds of check
     that the model had to leave out, since all or none of their trees live. `places` is how many lineages are the best quarter.
     """
@@ -113,6 +115,7 @@ class Comparison:
     places: int = 0
     sites: int = 0
     heritability: Heritability = Heritability(None, None, None, 0, NO_MODEL)
+    has_native: bool = True
 
 
 def compare_lineages(
@@ -135,7 +138,8 @@ def compare_lineages(
     -----
     The order is by the model where there are five lineages or more with five trees, on three sites or more; else by a beta distribution
     of lineages; else by the observed difference from the check. A lineage gets no place with fewer than five trees assessed, without a
-    native check on its sites, and where only one site has both.
+    native check on its sites, and where only one site has both. Where there is no native check at all, each with five trees has a place
+    among the others, by its survival.
     """
     tallies = Tallies.of(tallies)
     rows = survival_table_rows(tallies)
@@ -148,7 +152,7 @@ def compare_lineages(
     seen, seen_sites = _pressure(by_role.get((CHECK, NATIVE)))
     common = {
         "checks": checks, "donor": _donor(by_group, native), "pressure": seen, "pressure_sites": seen_sites,
-        "sites": len(numbered(tallies.site)[0]),
+        "sites": len(numbered(tallies.site)[0]), "has_native": bool(native),
         "unranked": tuple(sorted(unranked, key=lambda one: one.label.casefold())),
     }  # fmt: skip
     if not placed:
@@ -171,7 +175,9 @@ def _unplaced(row, own, native):
         if n:
             difference = alive / n - check[0] / check[1] if check[1] else None
             common += difference is not None
-            marks.append(SiteMark(site, difference, n))
+            marks.append(SiteMark(site, difference, n, alive / n))
+    if not native:  # what the row says is from checks of another kind
+        return LineageRow(row.keys[0], row._replace(difference=None), tuple(marks), None, FEW_TREES if row.n < TREES_FEWEST else "")
     reason = FEW_TREES if row.n < TREES_FEWEST else NO_NATIVE if not common else ONE_SITE if common == 1 else ""
     both = [site for site in own if site in native]
     mine, theirs = [own[site] for site in both], [native[site] for site in both]
@@ -243,10 +249,10 @@ def _by_model(tallies, placed, common, answer_of):
 
 def _by_beta(placed, common, why):
     """The comparison by a beta distribution of the lineages; else as observed."""
-    reasons = (why or gettext_noop("the model did not converge"),)
+    reasons, native_there = (why or gettext_noop("the model did not converge"),), common["has_native"]
     fit = beta_binomial_fit([one.row.alive for one in placed], [one.row.n for one in placed])
     if fit.alpha is None or fit.beta is None:
-        found = [(one.row.difference.estimate, one) for one in placed]
+        found = [(one.row.difference.estimate if native_there else one.row.share, one) for one in placed]
         return Comparison(ranked=_ordered(found), why_not=(*reasons, fit.reason), **common)
     values = [beta_shrunken(fit, one.row.alive, one.row.n) for one in placed]
     alpha = np.array([fit.alpha + one.row.alive for one in placed])

@@ -83,7 +83,8 @@ def lineage_definitions() -> tuple[tuple[str, str], ...]:
             worded(
                 "A lineage with fewer than five trees assessed, without a native check on its sites, or with only one site in "
                 "common with it has no place in the order. Its trees are in the model all the same. For so few trees the exact interval "
-                "of Clopper & Pearson (1934) says what they can tell."
+                "of Clopper & Pearson (1934) says what they can tell. Where no native check is assessed on any site, the others are "
+                "compared with each other by their survival; that does not say whether any lives better than the native tree."
             ),
         ),
         (

@@ -5,7 +5,7 @@ Source
 Definition of this programme: its sentences and terms.
 """
 
-from plantings.calc.lineages.compare import NEEDED, Comparison, LineageRow
+from plantings.calc.lineages.compare import NEEDED, NO_NATIVE, Comparison, LineageRow
 from plantings.calc.lineages.lineage_model import LINEAGE
 from plantings.calc.lineages.words import difference_range
 from registry.calc.shared.marked import gettext_noop
@@ -25,8 +25,9 @@ def progeny_proposal(one: LineageRow | None, found: Comparison) -> str:
     found : Comparison
         All mothers; its pressure says whether resistance could show at all.
     """
-    if one is None or one.reason:
-        why, needed = (one.reason, NEEDED[one.reason]) if one else (NO_PROGENY, NO_PROGENY_NEEDED)
+    reason = one and (one.reason or ("" if found.has_native else NO_NATIVE))
+    if one is None or reason:
+        why, needed = (reason, NEEDED[reason]) if one else (NO_PROGENY, NO_PROGENY_NEEDED)
         return worded("Her progeny cannot tell: %(reason)s. Needed: %(needed)s", reason=worded(why), needed=worded(needed))
     difference = one.row.difference
     if difference is None or difference.low is None or difference.high is None:

@@ -8,7 +8,7 @@ Definition of this programme: its sentences and terms.
 from collections.abc import Sequence
 
 from plantings.calc.lifetimes.words import SURE_BELOW
-from plantings.calc.lineages.compare import AWAITED, BETA, MANY_LEVELS, MODEL, Comparison, LineageRow
+from plantings.calc.lineages.compare import AWAITED, BETA, MANY_LEVELS, MODEL, OBSERVED, Comparison, LineageRow
 from plantings.calc.lineages.lineage_model import BLOCK, LINEAGE, REACTION, SITE
 from plantings.calc.results import Difference
 from plantings.calc.survival.odds import OddsOverSites, clopper_pearson
@@ -47,7 +47,12 @@ def difference_range(difference: Difference | None) -> str:
 
 def lineage_sentence(one: LineageRow) -> str:
     """What the picture says of one lineage, in words."""
-    difference = one.row.difference
+    difference, row = one.row.difference, one.row
+    if difference is None and row.share is not None and row.low is not None and row.high is not None:
+        return worded(
+            "%(lineage)s: %(share)s alive (%(low)s to %(high)s) over %(sites)s.", lineage=one.label, share=f"{row.share:.2f}",
+            low=f"{row.low:.2f}", high=f"{row.high:.2f}", sites=counted(len(one.sites), "sites"),
+        )  # fmt: skip
     sites = counted(sum(mark.difference is not None for mark in one.sites), "sites")
     if difference is None or difference.estimate is None or difference.low is None or difference.high is None:
         return worded("%(lineage)s: no difference from the native check can be told.", lineage=one.label)
@@ -74,13 +79,7 @@ def opening_sentence(found: Comparison) -> str:
     """The answer of the page: how many live above the native check, and whether a best one can be told."""
     if not found.ranked:
         return worded("No lineage here can be compared with the native check.")
-    above = sum(one.row.difference.low is not None and one.row.difference.low > 0 for one in found.ranked if one.row.difference)
-    count = worded_plural(
-        "%(n)s of %(lineages)s has a 95 %% interval wholly above the native check.",
-        "%(n)s of %(lineages)s have a 95 %% interval wholly above the native check.",
-        above,
-        lineages=counted(len(found.ranked), "lineages"),
-    )
+    count = _beside(found)
     if LINEAGE in found.singular:
         return worded("%(count)s No order among them can be told.", count=count)
     first = found.ranked[0]
@@ -91,6 +90,23 @@ def opening_sentence(found: Comparison) -> str:
         return worded("%(count)s %(lineage)s is in the best quarter with a chance of %(chance)s.", **values)
     return worded(
         "%(count)s Which are the best cannot be told: the first, %(lineage)s, is in the best quarter with a chance of %(chance)s.", **values
+    )
+
+
+def _beside(found):
+    """How the lineages compare with the native check, in a sentence; that there is none."""
+    if not found.has_native:
+        return worded_plural(
+            "No native check is assessed here, so %(lineages)s is not compared with one.",
+            "No native check is assessed here, so %(lineages)s are compared with each other alone.",
+            len(found.ranked), lineages=counted(len(found.ranked), "lineages"),
+        )  # fmt: skip
+    above = sum(one.row.difference.low is not None and one.row.difference.low > 0 for one in found.ranked if one.row.difference)
+    return worded_plural(
+        "%(n)s of %(lineages)s has a 95 %% interval wholly above the native check.",
+        "%(n)s of %(lineages)s have a 95 %% interval wholly above the native check.",
+        above,
+        lineages=counted(len(found.ranked), "lineages"),
     )
 
 
@@ -125,6 +141,13 @@ def method_sentences(found: Comparison) -> list[str]:
             worded(
                 "The model of site and lineage is being worked out. Until it is there the lineages are listed by name: in the order of the "
                 "observed difference, small lineages would stray furthest by chance."
+            )
+        ]
+    if found.method == OBSERVED and not found.has_native:
+        return [
+            worded(
+                "Nothing is shrunken (%(why)s). The order is by the observed survival, in which small lineages stray furthest by chance.",
+                why=_joined(_SEMICOLON, _SEMICOLON, found.why_not),
             )
         ]
     why = _joined(_SEMICOLON, _SEMICOLON, found.why_not)

@@ -5,9 +5,8 @@ from dataclasses import dataclass, replace
 from django.utils import timezone
 
 from plantings.calc.lifetimes.words import life_sentence, lifetime_definitions, lives_sentence
-from plantings.calc.lineages.compare import NEEDED
 from plantings.calc.lineages.definitions import lineage_definitions
-from plantings.calc.lineages.words import difference_range, method_sentences, opening_sentence, pressure_sentence
+from plantings.calc.lineages.words import opening_sentence, pressure_sentence
 from plantings.calc.reports.changes import differences
 from plantings.calc.survival.groups import LEVELS, LINEAGE
 from plantings.calc.survival.words import band_words, definitions, difference_words, export_headers, export_row
@@ -20,7 +19,7 @@ from plantings.selectors.survival.lifetimes import lineage_lifetimes
 from plantings.selectors.survival.lineages import lineage_comparison
 from plantings.selectors.survival.rounds import SurvivalFilter
 from plantings.selectors.survival.survival import SurvivalTable, survival_rows
-from plantings.views.reports.pictures import lineage_drawing
+from plantings.views.reports.lineage_part import lineage_parts
 from plantings.views.survival.columns import key_words, with_key_words
 from plantings.views.survival.curve_picture import curve_picture
 from plantings.views.survival.filtered import progress_words
@@ -33,17 +32,15 @@ from registry.selectors.shared.local_text import local_text
 
 __all__ = ["DrawnReport", "draw_report"]
 
-CURVES, CHANGES = 6, 40
+CURVES, CHANGES, CURVE_AGES_FEWEST = 6, 40, 2
 AUTHORITY = "This report says what is recorded. It does not say that a planting or a release is allowed: check with the local authority."
 _BY = ("site", LINEAGE)
-_NOTE = (
-    "Dot: observed difference from the native check over common sites; line: its 95 % interval; diamond: shrunken value; short marks: "
-    "single sites; grey: every unaccounted tree dead to every one alive. In the order of the shrunken value."
-)
 _CURVE_NOTE = (
     "Survival at each census, grey its 95 % band; heavy: the native checks in the same plantings. Below: trees at risk, of the lineage "
     "and of the checks."
 )
+_CURVE_NOTE_ALONE = "Survival at each census, grey its 95 % band. Below: trees at risk."
+_ONE_CENSUS = "A curve needs complete censuses at two ages or more. Until then the survival at the one age is all that can be told."
 _CURVE_NAMES = {"lineage": "lineage", "check": "native check", "at_risk": "at risk", "check_at_risk": "native"}
 
 
@@ -88,7 +85,7 @@ def draw_report(user, year, level, moment=None, *, number="", replaces=None, rea
         made=f"{'report ' + number if number else 'draft'}, records of {day_words(table.as_of)}, {user}", draft="" if number else "DRAFT",
         parts=(
             _facts(table, year, level, number, sha256, head, replaces, reason), _short(places, found, table),
-            *_lineages(found, level), *_lives(lives), _by_site(places), _by_both(table, level), *_map(user), _quality(table, rests),
+            *lineage_parts(found, level), *_lives(lives), _by_site(places), _by_both(table, level), *_map(user), _quality(table, rests),
             *_changes(replaces or earlier, rests), *_definitions(table),
         ),
     )  # fmt: skip
@@ -120,42 +117,15 @@ def _short(places, found, table):
     return Notes("In short", (*lines, *waiting, AUTHORITY))
 
 
-def _lineages(found, level):
-    if found.ranked:
-        yield lineage_drawing(found, "Lineages beside the native check", _NOTE)
-        columns = (
-            TableColumn(LEVELS[level].capitalize(), 2), TableColumn("From the native check (95 %)", 2, "right"),
-            TableColumn("Shrunken difference (95 %)", 2, "right"), TableColumn("Chance of best quarter", 1, "right"),
-            TableColumn("Sites", 0.7, "right"), TableColumn("Alive of assessed", 1.2, "right"),
-        )  # fmt: skip
-        yield Table("Lineages", columns, tuple(_lineage_row(one) for one in found.ranked), note=" ".join(_methods(found)))
-    if found.unranked:
-        lines = tuple(f"{one.label}, {amount_words(one.row.n, 'trees')} assessed: {local_text(one.reason)}. "
-                      f"{local_text(NEEDED[one.reason])}"
-                      for one in found.unranked)  # fmt: skip
-        yield Notes("Cannot be told", lines)
-
-
-def _methods(found):
-    return [local_text(words) for words in method_sentences(found)]
-
-
-def _lineage_row(one):
-    shrunk = one.shrunk
-    best = f"{shrunk.best:.2f}" if shrunk and shrunk.best is not None else ""
-    return (
-        one.label, local_text(difference_range(one.row.difference)), local_text(difference_range(shrunk.difference)) if shrunk else "",
-        best,
-        f"{len(one.sites):,}", f"{one.row.alive:,} of {one.row.n:,}",
-    )  # fmt: skip
-
-
 def _lives(lives):
+    if len(lives.ages) < CURVE_AGES_FEWEST:  # a line through two points says no more than the figure of the one census
+        yield Notes("When they die", (_ONE_CENSUS,))
+        return
     tested = sum(one.test is not None for one in lives.lineages)
     largest = sorted((one for one in lives.lineages if one.steps), key=lambda one: (-one.trees, one.label))[:CURVES]
     if not largest:
         return
-    lines = [local_text(lives_sentence(lives)), _CURVE_NOTE]
+    lines = [local_text(lives_sentence(lives)), _CURVE_NOTE if any(one.check for one in largest) else _CURVE_NOTE_ALONE]
     if len(lives.lineages) > len(largest):
         lines.append(f"Drawn: {amount_words(len(largest), 'lineages')} with most trees, of {len(lives.lineages):,}.")
     yield Notes("When they die", tuple(lines))
@@ -163,10 +133,19 @@ def _lives(lives):
         yield Drawing(one.label, curve_picture(one, lives.ages, _CURVE_NAMES), local_text(life_sentence(one, lives, tested)))
 
 
+_FROM_CHECKS, _NO_CHECKS = "From the checks", "No check is on any of these sites, so there are no differences from one."
 _FIGURES = (
-    TableColumn("Survival (95 % interval)", 2.6), TableColumn("Band", 1, "right"), TableColumn("From the checks", 2, "right"),
+    TableColumn("Survival (95 % interval)", 2.6), TableColumn("Band", 1, "right"), TableColumn(_FROM_CHECKS, 2, "right"),
     TableColumn("Planted", 0.8, "right"), TableColumn("Assessed", 0.9, "right"), TableColumn("Alive", 0.7, "right"),
 )  # fmt: skip
+
+
+def _compared(rows):
+    """(columns of figures, cells of a row, note): without a column of differences where no row has one."""
+    if any(row.difference is not None and row.difference.estimate is not None for row in rows):
+        return _FIGURES, _figure_cells, ""
+    without = [place for place, column in enumerate(_FIGURES) if column.label != _FROM_CHECKS]
+    return tuple(_FIGURES[place] for place in without), lambda row: [_figure_cells(row)[place] for place in without], _NO_CHECKS
 
 
 def _figure_cells(row):
@@ -180,15 +159,17 @@ def _figure_cells(row):
 
 def _by_site(places):
     """Sites by their codes alone: a report leaves the office, and some landowners do not want their place named."""
-    columns = (TableColumn("Site", 1.6), TableColumn("Role", 1.1), *_FIGURES)
-    rows = tuple((row.keys[0], local_text(row.role_words), *_figure_cells(row)) for row in places.rows)
-    return Table("Survival by site", columns, rows, empty="No census is complete yet.")
+    figures, cells, note = _compared(places.rows)
+    columns = (TableColumn("Site", 1.6), TableColumn("Role", 1.1), *figures)
+    rows = tuple((row.keys[0], local_text(row.role_words), *cells(row)) for row in places.rows)
+    return Table("Survival by site", columns, rows, empty="No census is complete yet.", note=note if rows else "")
 
 
 def _by_both(table, level):
-    columns = (TableColumn("Site", 1), TableColumn(LEVELS[level].capitalize(), 1.4), TableColumn("Role", 1), *_FIGURES)
-    rows = tuple((row.keys[0], key_words(LINEAGE, row.keys[1], {}), local_text(row.role_words), *_figure_cells(row)) for row in table.rows)
-    return Table("Survival by site and lineage", columns, rows, empty="No census is complete yet.")
+    figures, cells, note = _compared(table.rows)
+    columns = (TableColumn("Site", 1), TableColumn(LEVELS[level].capitalize(), 1.4), TableColumn("Role", 1), *figures)
+    rows = tuple((row.keys[0], key_words(LINEAGE, row.keys[1], {}), local_text(row.role_words), *cells(row)) for row in table.rows)
+    return Table("Survival by site and lineage", columns, rows, empty="No census is complete yet.", note=note if rows else "")
 
 
 def _map(user):
@@ -197,6 +178,8 @@ def _map(user):
     positions = [(site, site_position(site, exact=False)) for site in sites]
     known = [(site, where) for site, where in positions if where.longitude is not None]
     if not known:
+        if positions:
+            yield Notes("Where the plantings are", (f"No map: {amount_words(len(positions), 'sites')} without a place that may be shown.",))
         return
     places = tuple((where.longitude, where.latitude, str(number)) for number, (_site, where) in enumerate(known, start=1))
     west, south, east, north = map_view([place[:2] for place in places], 1, 1).box

@@ -10,15 +10,15 @@ _NAMES, _SCALE, _FIGURES, _SMALLER, _HEAD = 180, 310, 170, 0.72, 14
 
 
 def lineage_drawing(comparison, title, note):
-    """All lineages on one scale beside the native check: names to the left, differences with their intervals to the right."""
+    """All lineages on one scale: names to the left, differences from the native check to the right, or survival where there is none."""
     found = lineage_picture(comparison)
     high = ROW * _SMALLER
     bottom = _HEAD + AXIS + high * len(found["rows"])
-    native = _NAMES + found["native"] / 100 * _SCALE
     shapes = [
         *placed(found["axis"].shapes, _NAMES, _HEAD, _SCALE / 100),
-        Words("label", round(native, 1), _HEAD - 4, "native check", "middle"),
     ]
+    if found["native"] is not None:
+        shapes.append(Words("label", round(_NAMES + found["native"] / 100 * _SCALE, 1), _HEAD - 4, "native check", "middle"))
     for number, row in enumerate(found["rows"]):
         top = _HEAD + AXIS + high * number
         shapes += placed(row.picture.shapes, _NAMES, top, _SCALE / 100, _SMALLER)

@@ -6,6 +6,7 @@ import pytest
 from plantings.calc.lineages import compare, model_answer
 from plantings.calc.lineages.compare import BETA, FEW_TREES, MODEL, NO_NATIVE, OBSERVED, ONE_SITE, compare_lineages
 from plantings.calc.lineages.lineage_model import LINEAGE
+from plantings.calc.lineages.roguing import progeny_proposal
 from plantings.calc.lineages.words import (
     difference_range,
     disagreement_sentence,
@@ -79,6 +80,23 @@ def test_what_cannot_be_told_is_listed_with_its_reason(extra, reason):
     found = compare_lineages([*trial(SPREAD), *extra])
     assert [(one.label, one.reason) for one in found.unranked] == [("X", reason)] and len(found.ranked) == 6
     assert reason in compare.NEEDED
+
+
+def test_without_any_native_check_lineages_are_compared_with_each_other():
+    """The order is that of the true effects; a check of another kind gives no difference from the native one."""
+    alone = [one for one in trial(SPREAD) if one.standard != NATIVE]
+    found = compare_lineages([*alone, tally("hybrid", "S1", 9, 12, "F1"), tally("X", "S1", 2, 3)])
+    assert (found.method, [one.label for one in found.ranked], found.has_native) == (MODEL, list("ABCDEF"), False)
+    assert [(one.label, one.reason) for one in found.unranked] == [("X", FEW_TREES)]
+    assert all(one.row.difference is None and one.shrunk.difference is None for one in found.ranked)
+    best = found.ranked[0]
+    assert best.shrunk.low < best.shrunk.share < best.row.share and best.shrunk.best > 0.95  # drawn towards the mean of all
+    assert opening_sentence(found).startswith("No native check is assessed here, so 6 lineages are compared with each other alone. A is")
+    assert lineage_sentence(best) == f"A: {best.row.share:.2f} alive ({best.row.low:.2f} to {best.row.high:.2f}) over 6 sites."
+    assert "no native check on its sites" in progeny_proposal(best, found)
+    two = compare_lineages([one for one in alone if one.keys[0] in "AF"])
+    assert two.method == OBSERVED and [one.label for one in two.ranked] == ["A", "F"]
+    assert "The order is by the observed survival" in method_sentences(two)[0]
 
 
 def test_lineages_that_do_not_differ_get_no_order():
