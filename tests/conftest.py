@@ -13,6 +13,7 @@ import hypothesis
 import pytest
 
 from tests.browser.chromium import chromium
+from tests.prove import WITHOUT_DATABASE
 
 # no test is timed: a busy machine must not make a property fail
 hypothesis.settings.register_profile("mastbook", deadline=None)
@@ -20,13 +21,35 @@ hypothesis.settings.load_profile("mastbook")
 os.environ.setdefault("DJANGO_ALLOW_ASYNC_UNSAFE", "1")  # Playwright's loop runs in the test thread
 
 
+# The longest files. They come first, so that no worker is left alone with one at the end.
+LONGEST = (
+    "tests/project/test_every_page.py",
+    "tests/project/test_migrations.py",
+    "tests/project/test_sign_in_names.py",
+    "tests/browser/test_demo_spine.py",
+    "tests/browser/test_phone_census.py",
+    "tests/plantings/demo/",
+)
+
+
 def pytest_collection_modifyitems(items):
+    items.sort(key=lambda item: not item.nodeid.startswith(LONGEST))
     for item in items:
         drives_a_browser = "browser" in getattr(item, "fixturenames", ())
         if drives_a_browser:
             item.add_marker(pytest.mark.browser)
         if drives_a_browser or not asks_the_database(item):  # what a browser adds to a page is the same on both databases
             item.add_marker(pytest.mark.one_database)
+    if left_out := left_out_on_postgresql(items):
+        raise pytest.UsageError(
+            f"{left_out[0]} asks the database. On PostgreSQL nobody would run it in this folder. Move its file to another."
+        )
+
+
+def left_out_on_postgresql(items):
+    """The tests that both databases need, in folders that are not read on PostgreSQL."""
+    unread = tuple(f"{folder}/" for folder in WITHOUT_DATABASE)
+    return [item.nodeid for item in items if item.nodeid.startswith(unread) and not item.get_closest_marker("one_database")]
 
 
 def pytest_collection_finish():

@@ -76,15 +76,21 @@ def skeleton(html):
     return frozenset(reader.seen)
 
 
+@functools.cache
 def _styles(name):
     path = Path(finders.find(name))
     return _IMPORT.sub(lambda found: (path.parent / found[1]).read_text(), path.read_text())
 
 
+@functools.cache
+def _script(name):
+    return Path(finders.find(name)).read_text()
+
+
 def _inlined(found):
     style, paper, script = found.groups()
     if script:
-        return f"<script>document.addEventListener('DOMContentLoaded', () => {{{Path(finders.find(script)).read_text()}}})</script>"
+        return f"<script>document.addEventListener('DOMContentLoaded', () => {{{_script(script)}}})</script>"
     return "" if paper else f"<style>{_styles(style)}</style>"
 
 

@@ -2,13 +2,16 @@
 
 import os
 import runpy
+from types import SimpleNamespace
 
 import pytest
 from django.db import OperationalError
 from django.db.utils import ConnectionHandler
 from hypothesis.extra.django import TestCase
 
+from tests.conftest import left_out_on_postgresql
 from tests.places import PROJECT
+from tests.prove import WITHOUT_DATABASE
 
 
 @pytest.fixture
@@ -54,6 +57,19 @@ def test_tests_without_access_or_with_a_browser_run_on_one_database(request):
         "test_of_a_case": False,
     }
     assert {name: once[name] for name in expected} == expected
+
+
+def test_a_test_that_both_need_is_refused_in_a_folder_left_out(request):
+    items = {item.name: item for item in request.session.items if item.path.name == "test_one_database.py"}
+    unread = SimpleNamespace(
+        nodeid="tests/calc/shared/test_iso.py::test_a_day", get_closest_marker=items["test_of_a_mark"].get_closest_marker
+    )
+    pure = SimpleNamespace(nodeid="tests/calc/shared/test_iso.py::test_a_day", get_closest_marker=items["test_plain"].get_closest_marker)
+    assert left_out_on_postgresql([unread, pure, items["test_of_a_mark"]]) == [unread.nodeid]
+
+
+def test_every_folder_left_out_on_postgresql_is_there():
+    assert [folder for folder in WITHOUT_DATABASE if not (PROJECT / folder).is_dir()] == []
 
 
 @pytest.mark.parametrize("name", ["db", "transactional_db"])

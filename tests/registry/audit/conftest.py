@@ -1,6 +1,7 @@
-"""The records that `verify` looks at, for every test file in this folder."""
+"""The records that `verify` looks at, the site that is backed up and the places it is restored in, for every test file in this folder."""
 
 import pytest
+from django.db import connection
 from django.utils import timezone
 
 from registry.compliance.gate.words import DISPATCH
@@ -12,6 +13,7 @@ from registry.services.identity.questions import question_raise
 from registry.services.movements.shipments import shipment_dispatch
 from registry.services.permits.authorizations import authorization_save, authorization_state_set, document_add
 from tests import factories
+from tests.registry.audit.backup_places import PDF, place
 
 
 @pytest.fixture
@@ -32,3 +34,35 @@ def records():
     draw(actor=lead, paper=paper, kind="planted", lot=lot, quantity=5, on=timezone.localdate(), subject="PL-1")
     question_raise(actor=lead, about=lot, raised_on=factories.day(2020), reason="label lost")
     return {"lead": lead, "paper": paper, "document": document, "lot": lot, "shipment": shipment}
+
+
+@pytest.fixture
+def own_folder(settings, tmp_path):
+    settings.DATA_DIR, settings.MEDIA_ROOT = tmp_path / "site", str(tmp_path / "site" / "files")
+    settings.DATA_DIR.mkdir()
+    (settings.DATA_DIR / "secret.key").write_text("the key of the site that was backed up")
+
+
+@pytest.fixture
+def site(own_folder):
+    """A lot with a ledger, a paper with a document, a planting with a census."""
+    lead = factories.person("lead", username="anna")
+    document_add(actor=lead, paper=factories.authorization(actor=lead), content=PDF, filename="permit.pdf", title="Permit")
+    planting = factories.planting()
+    trees, census_round = factories.trees(planting, count=4, actor=lead), factories.census_round(planting)
+    factories.observe(census_round, dict.fromkeys(trees, "A"), height_cm=120)
+    return lead
+
+
+@pytest.fixture
+def empty_place(tmp_path):
+    """Nothing is there, so that on PostgreSQL a restore makes the tables by migrations."""
+    with place(tmp_path / "elsewhere") as made:
+        yield made
+
+
+@pytest.fixture
+def place_with_tables(tmp_path):
+    """On PostgreSQL with the tables of the newest version, for tests of what comes after them. Asked for before `site`: no records yet."""
+    with place(tmp_path / "elsewhere", template=connection.settings_dict["NAME"]) as made:
+        yield made

@@ -30,7 +30,7 @@ from registry.services.permits.authorizations import document_add
 from registry.services.shared.records import record_save
 from tests import factories
 from tests.project.one_of_everything import world
-from tests.registry.audit.test_backup import Place
+from tests.registry.audit.backup_places import Place
 
 pytestmark = pytest.mark.django_db
 PERMIT = b"%PDF-1.7 the permit"
