@@ -39,12 +39,16 @@ def row_name(model, pk):
     return f"{stored_name(model)} {pk}"
 
 
-def record_hashes(queryset):
-    """(pk, SHA-256 of all its columns) of each record, as a stream; many-to-many links are not in it."""
+def record_hashes(queryset, most=None):
+    """(pk, SHA-256 of all its columns) of each record, as a stream; many-to-many links are not in it.
+
+    Of at most `most` records, where the caller knows that. A few come in one answer: a cursor on the server of PostgreSQL is opened, read
+    until it is empty and closed, and a batch of a phone would hold its locks for four answers instead of one.
+    """
     fields = sorted(queryset.model._meta.concrete_fields, key=lambda field: field.attname)
     compiler = queryset.order_by("pk").values_list("pk", *(field.attname for field in fields)).query.get_compiler(queryset.db)
     columns = ()
-    for rows in compiler.execute_sql(chunked_fetch=True, chunk_size=_CHUNK):
+    for rows in compiler.execute_sql(chunked_fetch=most is None or most > _CHUNK, chunk_size=_CHUNK):
         if not columns:
             converters = compiler.get_converters([column for column, *_rest in compiler.select])
             given = [converters.get(place, ((), None)) for place in range(1, len(fields) + 1)]

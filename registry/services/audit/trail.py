@@ -208,7 +208,7 @@ def _add_hashes(write):
 
 def _hashes_of(model, keys):
     """(key, hash) of stored rows, read by their keys alone: the cost does not depend on what else the table holds."""
-    return record_hashes(model._base_manager.filter(pk__among=Keys(keys)))
+    return record_hashes(model._base_manager.filter(pk__among=Keys(keys)), most=len(keys))
 
 
 def _add_states(write):
