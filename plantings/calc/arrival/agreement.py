@@ -127,6 +127,8 @@ def kappa(table: Sequence[Sequence[int]], weights: str = UNWEIGHTED, confidence:
     -----
     Undefined (0/0) where chance alone would agree everywhere: both records have a single class. Then the raw agreement says all there is.
 
+    Simulated (`tests/simulation/COVERAGE.md`): with 60 trees the interval held the truth in 94 of 100 cases, weighted or not.
+
     Source
     ------
     Cohen 1960, Educ. Psychol. Meas. 20:37-46; weighted, Cohen 1968, Psychol. Bull. 70:213-220; standard error Fleiss, Cohen & Everitt 1969,
@@ -190,6 +192,10 @@ def bias_and_spread(pairs: Sequence[tuple[float, float]]) -> BiasAndSpread:
     -------
     BiasAndSpread
         The spread with n - 1; limits at 1.96 of it either side.
+
+    Notes
+    -----
+    Simulated (`tests/simulation/COVERAGE.md`): limits from 60 trees hold the difference of the next tree in 94 of 100 cases.
 
     Source
     ------

@@ -106,6 +106,13 @@ def growth_definitions() -> tuple[tuple[str, str], ...]:
             ),
         ),
         (
+            worded("Tried on simulated programmes"),
+            worded(
+                "The intervals of means and of differences held the truth in 97 to 99 of 100 cases on 8 sites, and in 95 without a "
+                "model on 2 sites."
+            ),
+        ),
+        (
             worded("From age to age"),
             worded(
                 "Each age has the plantings with a complete census of it, so two dots of a line are not of the same trees. A line "

@@ -123,6 +123,9 @@ def band_over_sites(deaths: np.ndarray, at_risk: np.ndarray, confidence: float =
     about their mean, with the quantile of t at k - 1 degrees of freedom, on the log-log scale. Ages that only one site reaches, and
     those where leaving out one site leaves nobody alive or at risk, have the band over the trees alone.
 
+    Simulated (`tests/simulation/COVERAGE.md`): where every tree is found the band held the true share over all sites in 95 to 98 of 100
+    cases; on one site, of the trees alone, in 95 to 97.
+
     Source
     ------
     `life_table`; the jackknife over clusters: Lipsitz & Parzen 1996, Biometrics 52:291-298 (from memory); the choice of the wider one is

@@ -185,6 +185,9 @@ def hazard_ratio(cells: Mapping[tuple, tuple[int, int]], others: Mapping[tuple, 
     k / (k - 1), quantile of t at k - 1 degrees of freedom for k sites). The test of a constant ratio adds group × age at the
     end of the interval (likelihood ratio, one degree of freedom).
 
+    Simulated (`tests/simulation/COVERAGE.md`): on 8 sites the interval held the ratio of trees that are alike in 95 to 97 of 100 cases, on
+    2 sites in 99, where it is often without end. Trees that differ unseen (SD 0.4 of the log hazard) moved the ratio by 0.02.
+
     Source
     ------
     `grouped_fit`; the sandwich over clusters: Liang & Zeger 1986, Biometrika 73:13-22 (from memory); the choice of the wider one is that

@@ -224,6 +224,9 @@ def interval_band(
     Greenwood's. The band over the sites leaves out one site at a time by one Newton step from the full estimate, and is used
     as in `band_over_sites`.
 
+    Simulated (`tests/simulation/COVERAGE.md`): where every second planting lacks a census the band held the true share in 96 to 97 of 100
+    cases. Where dead trees are located less often than living ones, the spans that are told from counts make the curve too high.
+
     Source
     ------
     `interval_masses`; the one-step jackknife over clusters: Lipsitz & Parzen 1996, Biometrics 52:291-298 (from memory).

@@ -210,6 +210,17 @@ def lifetime_definitions() -> tuple[tuple[str, str], ...]:
             ),
         ),
         (
+            worded("Tried on simulated programmes"),
+            worded(
+                "On 8 sites the bands held the true curve at 95 to 97 of 100 ages, and the range of the hazard held the true one in 96 "
+                "of 100 cases. Where 30 of 100 trees were not located at a visit, dead or alive, the bands held at 93 to 96; where the "
+                "dead were missed three times as often as the living, the curves lay 0.05 too high and held at 88 of 100 ages. Where 30"
+                " of 100 living trees were written as not found, the curves lay 0.10 too low and held at 57. Where lineages reacted to "
+                "single sites, an adjusted p was under 0.05 in 33 of 100 programmes in which no lineage differed on average: it speaks "
+                "of these plantings, not of others."
+            ),
+        ),
+        (
             worded("What a curve is not"),
             worded(
                 "It ends where records end, and says nothing of later ages. It does not know why a tree died. It proposes, people decide."

@@ -65,6 +65,8 @@ def family_heritability(
     Observed scale: 4 × variance of the expected survival of a family over the sites / p(1 - p), integrated over normal effects. Liability:
     that times p(1 - p) / z² (Dempster & Lerner), z being the height of the normal curve at p.
 
+    Simulated (`tests/simulation/COVERAGE.md`): with 20 families on 8 sites both intervals held the truth in 99 of 100 cases.
+
     Source
     ------
     de Villemereuil et al. 2016, Genetics 204:1281-1294, for the integral; Dempster & Lerner 1950, Genetics 35:212-236 (both from memory).

@@ -108,7 +108,11 @@ class LineageValues:
 
 
 def lineage_values(cells: LineageCells, fit: MixedFit, labels: Sequence[str]) -> LineageValues:
-    """Shares over all sites of the picture, and their differences from the native check, with 95 % intervals by the delta method."""
+    """Shares over all sites of the picture, and their differences from the native check, with 95 % intervals by the delta method.
+
+    Simulated (`tests/simulation/COVERAGE.md`): the intervals of shares held the truth in 94 to 99 of 100 cases, those of differences in 93
+    to 95.
+    """
     width = len(cells.groups)
     test, native = cells.groups.index(""), cells.groups.index(NATIVE) if NATIVE in cells.groups else None
     where = [cells.lineages.index(label) for label in labels]

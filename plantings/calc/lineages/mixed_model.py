@@ -88,6 +88,10 @@ def mixed_fit(
     few sites or lineages tell them. Variances come out a little small where cells have one tree or two (Laplace); quadrature does not
     have that fault, but costs its points to the power of the number of crossed factors, so it is for one.
 
+    Simulated (`tests/simulation/COVERAGE.md`), 12 lineages on 8 sites with 15 trees each: fixed effects and effects of lineages ± 1.96
+    errors held the truth in 93 of 100 cases; the SDs came out too small by 0.09 of 0.8 (sites), 0.03 of 0.5 (lineages) and 0.05 of 0.3
+    (reactions), as by maximum likelihood they do with so few sites.
+
     Source
     ------
     Breslow & Clayton 1993, J. Am. Stat. Assoc. 88:9-25; Bates et al. 2015, J. Stat. Softw. 67(1) (both from memory). Values

@@ -62,6 +62,9 @@ def odds_over_sites(
     without Tarone's correction. It needs about five trees alive and five dead on most sites. Trees are taken as independent within a
     site: where a lineage reacts to single sites the interval of the ratio is too narrow, which is what the second test is for.
 
+    Simulated (`tests/simulation/COVERAGE.md`): the interval held the ratio of the sites it is from in 95 to 97 of 100 cases, that of all
+    sites there could be in 92 with reactions of SD 0.2 and in 84 with 0.4 (log hazard).
+
     Source
     ------
     Mantel & Haenszel 1959, J. Natl. Cancer Inst. 22:719-748; Robins, Breslow & Greenland 1986, Biometrics 42:311-323; Breslow & Day
