@@ -9,13 +9,13 @@ Definition of this programme; the statistics are `band_over_sites`, `interval_ba
 import hashlib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from itertools import groupby
 
 import numpy as np
 
 from plantings.calc.lifetimes.curves import Step, band_over_sites
 from plantings.calc.lifetimes.hazards import HazardRatio, hazard_ratio
 from plantings.calc.lifetimes.interval_censored import interval_band, interval_parts
+from plantings.calc.lifetimes.lives_of_lots import AGE, COUNTS, LINEAGE, PLANTED, PLANTING, lives_by_site, starts_of_lots
 from plantings.calc.lifetimes.multiplicity import benjamini_hochberg, holm
 from plantings.calc.lifetimes.rank_tests import LogRank, log_rank_part, rank_test
 from plantings.calc.survival.groups import TEST
@@ -60,17 +60,6 @@ class Lives:
     skipped: tuple[str, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Lives:
-    """Lots added up: deaths and trees at risk by age; {(age before, age at the end): [deaths, at risk]} of the looks; and
-    {(last age known alive, first age known gone, or infinity): trees}."""
-
-    deaths: np.ndarray
-    at_risk: np.ndarray
-    looks: dict[tuple[int, int], list[int]]
-    spans: dict[tuple[float, float], int]
-
-
 def lineage_lives(by_age: Mapping[int, Sequence[Tally]]) -> Lives:
     """Life tables of all lineages under test.
 
@@ -90,7 +79,7 @@ def lineage_lives(by_age: Mapping[int, Sequence[Tally]]) -> Lives:
     """
     ages = tuple(sorted(by_age))
     rows = _Rows.of([by_age[age] for age in ages])
-    native, found = _NativeLives(rows, ages), []
+    found = []
     for label in sorted(rows.lineages, key=str.casefold):
         own = rows.of_lineage(label)
         beside = rows.native_beside(own)
@@ -99,7 +88,7 @@ def lineage_lives(by_age: Mapping[int, Sequence[Tally]]) -> Lives:
         if life is None:
             if len(_LIVES) >= _LIVES_MOST:
                 _LIVES.clear()
-            life = _LIVES[digest] = _lineage_life(own, native, ages)
+            life = _LIVES[digest] = _lineage_life(own, beside, ages)
         found.append(replace(life, label=label))
     tested = [one for one in found if one.test]
     p_values = [one.test.p for one in tested]
@@ -120,13 +109,14 @@ class _Rows:
     matrix: np.ndarray
     lineages: dict[str, int]
     plantings: list[str]
+    native: np.ndarray  # of each planting the first row of its native checks and the one after the last
 
     @staticmethod
     def of(by_age):
         every = [Tallies.of(tallies).of_roles(lambda role, standard, _sown: role == TEST or standard == NATIVE) for tallies in by_age]
         sites = {name: number for number, name in enumerate(sorted({name for tallies in every for name in tallies.sites}))}
         plantings, lots, lineages = Labels(), Labels(), Labels()
-        parts = [np.zeros((0, _COUNTS + len(Counts._fields)), dtype=np.int64)]
+        parts = [np.zeros((0, COUNTS + len(Counts._fields)), dtype=np.int64)]
         for place, tallies in enumerate(every):
             of_kind = [lineages.number(keys[0]) + 1 if role == TEST else 0 for keys, role, *_rest in tallies.kinds]
             columns = (
@@ -136,133 +126,55 @@ class _Rows:
             )  # fmt: skip
             parts.append(np.hstack([np.stack(columns, axis=1), tallies.counts]))
         matrix = np.concatenate(parts)
-        matrix = matrix[np.lexsort(matrix[:, _COUNTS - 1 :: -1].T)]
-        there = set(np.unique(matrix[:, _LINEAGE]).tolist())
-        return _Rows(matrix, {label: number for label, code in lineages.numbers.items() if (number := code + 1) in there}, plantings.names)
+        matrix = matrix[np.argsort(_in_one(matrix[:, :COUNTS]), kind="stable")].astype(np.int32)
+        there = set(np.unique(matrix[:, LINEAGE]).tolist())
+        of_native = matrix[: np.searchsorted(matrix[:, LINEAGE], 1), PLANTING]
+        starts = np.flatnonzero(np.r_[True, of_native[1:] != of_native[:-1]]) if len(of_native) else np.zeros(0, dtype=np.int64)
+        native = np.zeros((len(plantings.names), 2), dtype=np.int64)
+        native[of_native[starts]] = np.stack([starts, np.r_[starts[1:], len(of_native)][: len(starts)]], axis=1)
+        of_label = {label: number for label, code in lineages.numbers.items() if (number := code + 1) in there}
+        return _Rows(matrix, of_label, plantings.names, native)
 
     def of_lineage(self, label):
-        return self._of(self.lineages[label])
+        number = self.lineages[label]
+        return self.matrix[slice(*np.searchsorted(self.matrix[:, LINEAGE], [number, number + 1]))]
 
     def native_beside(self, own):
         """Those of the native checks in the plantings of some rows."""
-        native = self._of(0)
-        return native[np.isin(native[:, _PLANTING], own[:, _PLANTING])]
-
-    def _of(self, number):
-        ends = np.searchsorted(self.matrix[:, _LINEAGE], [number, number + 1])
-        return self.matrix[slice(*ends)]
+        plantings = own[np.r_[True, own[1:, PLANTING] != own[:-1, PLANTING]], PLANTING]
+        first, stop = self.native[plantings].T
+        rows = stop - first
+        return self.matrix[np.repeat(first - np.r_[0, np.cumsum(rows)[:-1]], rows) + np.arange(rows.sum())]
 
     def skipped(self):
         """The plantings that lack a census of an age between two they have, or of the first."""
         matrix = self.matrix
         if not len(matrix):
             return ()
-        starts = np.flatnonzero(np.r_[True, (matrix[1:, :_AGE] != matrix[:-1, :_AGE]).any(axis=1)])
-        first, ends = matrix[starts, _AGE], np.r_[starts[1:], len(matrix)]
-        skips = (matrix[ends - 1, _AGE] - first + 1 > ends - starts) | (first > 0)
-        return tuple(sorted({self.plantings[code] for code in matrix[starts[skips], _PLANTING].tolist()}))
+        starts = np.flatnonzero(np.r_[True, (matrix[1:, :AGE] != matrix[:-1, :AGE]).any(axis=1)])
+        first, ends = matrix[starts, AGE], np.r_[starts[1:], len(matrix)]
+        skips = (matrix[ends - 1, AGE] - first + 1 > ends - starts) | (first > 0)
+        return tuple(sorted({self.plantings[code] for code in matrix[starts[skips], PLANTING].tolist()}))
 
 
-_LINEAGE, _SITE, _PLANTING, _LOT, _AGE, _COUNTS = range(6)
+def _in_one(columns):
+    """A number for each row that is in the order of its columns."""
+    found = np.zeros(len(columns), dtype=np.int64)
+    for column in columns.T:
+        found = found * (int(column.max(initial=0)) + 1) + column
+    return found
 
 
 def _numbers(values):
     return np.array([*values], dtype=np.int64)
 
 
-class _NativeLives:
-    """The native checks of each planting, added up when a lineage asks for them: they are those of every lineage there."""
-
-    def __init__(self, rows, ages):
-        self._rows, self._ages, self._by_planting = rows, ages, None
-
-    def of(self, planting):
-        """(_Lives, site), or None without a native check."""
-        if self._by_planting is None:
-            self._by_planting = {}
-            for (_lineage, site, planting_of, _lot), counts in _lots(self._rows._of(0), self._ages):
-                found = self._by_planting.setdefault(planting_of, ({}, site))
-                _add(found[0], None, _lot_lives(counts, self._ages))
-        found = self._by_planting.get(planting)
-        return found and found[0][None]
+def _lineage_life(rows, beside, ages):
+    """The LineageLife, without a label, of the rows of one lineage and of the native checks beside it."""
+    return _life(int(rows[starts_of_lots(rows), PLANTED].sum()), lives_by_site(rows, ages), lives_by_site(beside, ages), ages)
 
 
-def _lots(rows, ages):
-    """((lineage, site, planting, lot), {age: Counts}) of rows in their order."""
-    for key, of_lot in groupby(rows.tolist(), key=lambda row: tuple(row[:_AGE])):
-        yield key, {ages[row[_AGE]]: Counts._make(row[_COUNTS:]) for row in of_lot}
-
-
-def _lineage_life(rows, native_lives, ages):
-    """The LineageLife, without a label, of the rows of one lineage."""
-    own: dict[int, _Lives] = {}
-    planted, places = 0, {}
-    for (_lineage, site, planting, _lot), counts in _lots(rows, ages):
-        _add(own, site, _lot_lives(counts, ages))
-        planted += counts[min(counts)].planted
-        places[site, planting] = None
-    native: dict[int, _Lives] = {}
-    for site, planting in places:
-        if (found := native_lives.of(planting)) is not None:
-            _add(native, site, found)
-    return _life("", planted, own, native, ages)
-
-
-def _lot_lives(counts, ages):
-    """What the tallies of one lot in one planting say."""
-    deaths, at_risk = [0] * len(ages), [0] * len(ages)
-    looks: dict = {}
-    spans: dict = {}
-    gone_before, alive_before, age_before, waiting = 0, counts[min(counts)].planted, 0, []
-    lost: list[list[int]] = []  # [age of the last look that knew them alive, trees], the last to be lost at the end
-    for place, age in enumerate(ages):
-        waiting.append(place)
-        if age not in counts:
-            continue
-        now = counts[age]
-        all_gone = now.ended + now.not_found
-        gone = max(0, all_gone - gone_before)
-        deaths[place] = gone
-        for since in waiting:
-            at_risk[since] = now.alive + gone
-        looks[age_before, age] = [gone, now.alive + gone]
-        back = now.alive + gone - alive_before
-        if back < 0:
-            lost.append([age_before, -back])
-        while back > 0 and lost:
-            trees = min(back, lost[-1][1])
-            found_dead = min(trees, gone)
-            spans[lost[-1][0], age] = spans.get((lost[-1][0], age), 0) + found_dead
-            gone, back, lost[-1][1] = gone - found_dead, back - trees, lost[-1][1] - trees
-            if not lost[-1][1]:
-                lost.pop()
-        spans[age_before, age] = spans.get((age_before, age), 0) + gone
-        gone_before, alive_before, age_before, waiting = max(gone_before, all_gone), now.alive, age, []
-    for since, trees in [*lost, [age_before, alive_before]]:
-        spans[since, np.inf] = spans.get((since, np.inf), 0) + trees
-    return _Lives(np.array(deaths), np.array(at_risk), looks, {span: trees for span, trees in spans.items() if trees})
-
-
-def _add(lives, key, more):
-    before = lives.get(key)
-    if before is None:
-        lives[key] = _Lives(more.deaths.copy(), more.at_risk.copy(), {look: [*pair] for look, pair in more.looks.items()}, dict(more.spans))
-        return
-    before.deaths[:] += more.deaths
-    before.at_risk[:] += more.at_risk
-    for look, (gone, trees) in more.looks.items():
-        pair = before.looks.setdefault(look, [0, 0])
-        pair[0] += gone
-        pair[1] += trees
-    for span, trees in more.spans.items():
-        before.spans[span] = before.spans.get(span, 0) + trees
-
-
-def _skips(counts, ages):
-    return any(age not in counts for age in ages if min(counts) < age < max(counts)) or min(counts) > ages[0]
-
-
-def _life(label, trees, own, native, ages):
+def _life(trees, own, native, ages):
     common = [site for site in own if site in native and native[site].at_risk.any()]
     test = early = None
     if common:
@@ -273,7 +185,7 @@ def _life(label, trees, own, native, ages):
     )  # fmt: skip
     hazard = hazard_ratio(cells, others) if common else HazardRatio(None, None, None, None, None, 0, NO_NATIVE)
     return LineageLife(
-        label, trees, len(own), _curve([*own.values()], ages), _curve([native[site] for site in common], ages),
+        "", trees, len(own), _curve([*own.values()], ages), _curve([native[site] for site in common], ages),
         None if reason else test, None if reason else early, None, None, hazard, _gaps([*own.values()], ages), reason,
     )  # fmt: skip
 

@@ -106,17 +106,18 @@ class GroupLabels:
         (lots, lot_of), (rounds, round_of) = numbered(read.lots), numbered(read.rounds)
         lots, parts = lots.tolist(), [*chosen.values()]
         self.learn(set(lots))
-        number_of = {key: number for number, key in enumerate(chosen)}
-        part_of = _table([number_of.get((pk, sown), -1) for sown in (False, True)] for pk in rounds.tolist())
+        part_of = _parts_of(rounds, [*chosen])
         lot_sown = np.array([self.lots[pk][2] for pk in lots], dtype=np.int64)
         lot_out = _table([self.kept_out(pk, role) for role in (TEST, CHECK)] for pk in lots)
         part, check = part_of[round_of, lot_sown[lot_of]], read.is_check.astype(np.int64)
         here = (part >= 0) & (lot_out[lot_of, check] == 0)
         part, lot, check = part[here], lot_of[here], check[here]
         places, sites, plantings, of_lots = Labels(), Labels(), Labels(), Labels()
-        place_of = np.array([places.number(self._place(one)) for one in parts], dtype=np.int64)
-        site_of = np.array([sites.number(one.site) for one in parts], dtype=np.int64)
         planting_of = np.array([plantings.number(one.planting) for one in parts], dtype=np.int64)
+        # a planting is on one site, so one of its rounds tells the place of all
+        of_plantings = [parts[first] for first in np.unique(planting_of, return_index=True)[1].tolist()]
+        place_of = np.array([places.number(self._place(one)) for one in of_plantings], dtype=np.int64)[planting_of]
+        site_of = np.array([sites.number(one.site) for one in of_plantings], dtype=np.int64)[planting_of]
         complete = np.array([not one.why for one in parts], dtype=bool)
         lot_kind = _table([of_lots.number(self._kind_of_lot(pk, role)) for role in (TEST, CHECK)] for pk in lots)
         width = max(len(of_lots.names), 1)
@@ -194,6 +195,16 @@ def _all_lots():
 @held_beside_parts
 def _all_lineages():
     return lot_lineages()
+
+
+def _parts_of(rounds, keys):
+    """The place in `keys`, (round, sown) each, of the planted trees and of the sown seed of rounds in ascending order; -1 without one."""
+    found = np.full((len(rounds), 2), -1, dtype=np.int64)
+    pks, sown = np.array(keys, dtype=np.int64).reshape(-1, 2).T
+    place = np.searchsorted(rounds, pks)
+    here = np.flatnonzero(rounds[np.minimum(place, len(rounds) - 1)] == pks) if len(rounds) else np.zeros(0, dtype=np.int64)
+    found[place[here], sown[here]] = here
+    return found
 
 
 def _table(rows):

@@ -34,7 +34,7 @@ _concerns = {
             "lot.question_raised", "pedigreetree.evidence_entered", "pedigreetree.question_raised", "pollenpool.evidence_entered",
             "pollenpool.question_raised",
             # accounts, files, sheets, jobs
-            "accesstoken", "passwordasked", "person.password_set", "person.link_sent", "person.unlocked", "person.demo_loaded",
+            "accesstoken", "passwordasked", "person.link_sent", "person.unlocked", "person.demo_loaded",
             "storedfile", "job", "columnmapping", "sheetupload", "load", "rowssettled", "loadwithdrawal", "withdrawnrow",
             "storedanswer", "auditentry",
             "audithead.backed_up", "audithead.exported",

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from scipy.stats import betabinom
 
 from plantings.calc.lineages.ranking import beta_draws, normal_draws, place_chances
 from plantings.calc.lineages.shrinkage import NO_SPREAD, TOO_FEW, BetaBinomial, beta_binomial_fit, beta_shrunken
@@ -60,6 +61,19 @@ def test_the_covariance_of_the_fit_is_that_of_its_likelihood():
     assert beta_shrunken(fit, 15, 30).deviation == pytest.approx(
         beta_shrunken(replace(fit, covariance=None), 15, 30).deviation, rel=0.01
     )  # fmt: skip
+
+
+def test_a_small_spread_is_found_where_it_is_most_likely():
+    """The likelihoods are those of `scipy.stats.betabinom`. A search that counts steps alone gives up here, and calls the families alike."""
+    n = np.array([150, 170, 53, 171, 120, 127, 144, 92, 196, 58, 91, 107])
+    alive = np.array([97, 127, 36, 119, 95, 92, 103, 71, 141, 37, 73, 71])
+    fit = beta_binomial_fit(alive.tolist(), n.tolist())
+
+    def log_likelihood(times):
+        return float(betabinom(n, times * fit.alpha, times * fit.beta).logpmf(alive).sum())
+
+    assert fit.log_likelihood == pytest.approx(log_likelihood(1), abs=1e-6)
+    assert log_likelihood(1) > max(map(log_likelihood, (0.5, 0.9, 1.1, 2, 1000)))
 
 
 def test_families_alike_or_too_few_have_a_reason_and_no_numbers():
