@@ -7,7 +7,7 @@ Definition of this programme; the statistics are `band_over_sites`, `interval_ba
 """
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import groupby
 
@@ -26,6 +26,7 @@ from registry.calc.shared.marked import gettext_noop
 
 NO_NATIVE = gettext_noop("no native check in the same plantings")
 NO_DEATHS = gettext_noop("nothing died in a site that has both")
+AWAITED = gettext_noop("it is being worked out")
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,13 +72,17 @@ class _Lives:
     spans: dict[tuple[float, float], int]
 
 
-def lineage_lives(by_age: Mapping[int, Sequence[Tally]]) -> Lives:
+def lineage_lives(by_age: Mapping[int, Sequence[Tally]], *, is_plain: bool = False, say: Callable[[int, int], None] | None = None) -> Lives:
     """Life tables of all lineages under test.
 
     Parameters
     ----------
     by_age : mapping of growing seasons completed to the tallies of that age
         Grouped by lineage alone, all planted or all sown, of complete rounds.
+    is_plain : bool
+        Only the life tables that take no search for a maximum: curves without gaps, no tests, no hazards. AWAITED is their reason.
+    say : callable, optional
+        Called before each lineage with how many are done, of how many; what it raises ends the work.
 
     Notes
     -----
@@ -91,8 +96,13 @@ def lineage_lives(by_age: Mapping[int, Sequence[Tally]]) -> Lives:
     ages = tuple(sorted(by_age))
     rows = _Rows.of([by_age[age] for age in ages])
     native, found = _NativeLives(rows, ages), []
-    for label in sorted(rows.lineages, key=str.casefold):
+    for place, label in enumerate(sorted(rows.lineages, key=str.casefold)):
+        if say is not None:
+            say(place, len(rows.lineages))
         own = rows.of_lineage(label)
+        if is_plain:
+            found.append(replace(_lineage_life(own, native, ages, is_plain), label=label))
+            continue
         beside = rows.native_beside(own)
         digest = hashlib.sha256(repr((ages, own.shape)).encode() + own.tobytes() + beside.tobytes()).digest()
         life = _LIVES.get(digest)
@@ -193,7 +203,7 @@ def _lots(rows, ages):
         yield key, {ages[row[_AGE]]: Counts._make(row[_COUNTS:]) for row in of_lot}
 
 
-def _lineage_life(rows, native_lives, ages):
+def _lineage_life(rows, native_lives, ages, is_plain=False):
     """The LineageLife, without a label, of the rows of one lineage."""
     own: dict[int, _Lives] = {}
     planted, places = 0, {}
@@ -205,7 +215,14 @@ def _lineage_life(rows, native_lives, ages):
     for site, planting in places:
         if (found := native_lives.of(planting)) is not None:
             _add(native, site, found)
-    return _life("", planted, own, native, ages)
+    return _plain_life(planted, own, native, ages) if is_plain else _life("", planted, own, native, ages)
+
+
+def _plain_life(trees, own, native, ages):
+    common = [native[site] for site in own if site in native and native[site].at_risk.any()]
+    curves = (() if _gaps(lives, ages) else _curve(lives, ages) for lives in ([*own.values()], common))
+    hazard = HazardRatio(None, None, None, None, None, 0, AWAITED)
+    return LineageLife("", trees, len(own), *curves, None, None, None, None, hazard, _gaps([*own.values()], ages), AWAITED)
 
 
 def _lot_lives(counts, ages):

@@ -239,6 +239,7 @@ def test_a_draft_waits_for_its_model_and_then_can_be_issued(client, lead):
     work_off()
     draft = page(client, "issuedreport_draft", year=2026)
     assert draft.context["parts"] and draft.context["issue_url"]
+    assert page(client).context["found"].method == MODEL and Job.objects.count() == 1  # the page asks the same question
 
 
 def test_an_evidence_print_without_its_model_says_so(client, lead):
