@@ -8,6 +8,7 @@ from django.utils.translation import gettext
 
 from registry.selectors.jobs.jobs import job_now
 from registry.selectors.shared.local_words import local_moment
+from registry.services.audit.busy import Busy
 from registry.services.jobs.answers import answer_ask, answer_follow, answer_seen
 
 LOOK_AGAIN_S = 10
@@ -40,7 +41,10 @@ class ShowsAnswer:
             if table.question:
                 answer_seen(actor=self.user, question=table.question)
             return {}
-        job = answer_follow(actor=self.user, awaited=table.awaited, title=self.answer_title(table), page=self.request.get_full_path())
+        try:
+            job = answer_follow(actor=self.user, awaited=table.awaited, title=self.answer_title(table), page=self.request.get_full_path())
+        except Busy:  # somebody saves for long: the page is shown all the same, with the button
+            job = None
         found = job and job_now(job, timezone.now())
         mine = job is not None and job.asked_by_id == self.user.pk and self.may("job.view")
         return {
