@@ -7,7 +7,7 @@ Definition of this programme; the statistics are `band_over_sites`, `interval_ba
 """
 
 import hashlib
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -26,6 +26,7 @@ from registry.calc.shared.marked import gettext_noop
 
 NO_NATIVE = gettext_noop("no native check in the same plantings")
 NO_DEATHS = gettext_noop("nothing died in a site that has both")
+AWAITED = gettext_noop("it is being worked out")
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,13 +61,17 @@ class Lives:
     skipped: tuple[str, ...]
 
 
-def lineage_lives(by_age: Mapping[int, Sequence[Tally]]) -> Lives:
+def lineage_lives(by_age: Mapping[int, Sequence[Tally]], *, is_plain: bool = False, say: Callable[[int, int], None] | None = None) -> Lives:
     """Life tables of all lineages under test.
 
     Parameters
     ----------
     by_age : mapping of growing seasons completed to the tallies of that age
         Grouped by lineage alone, all planted or all sown, of complete rounds.
+    is_plain : bool
+        Only the life tables that take no search for a maximum: curves without gaps, no tests, no hazards. AWAITED is their reason.
+    say : callable, optional
+        Called before each lineage with how many are done, of how many; what it raises ends the work.
 
     Notes
     -----
@@ -80,15 +85,20 @@ def lineage_lives(by_age: Mapping[int, Sequence[Tally]]) -> Lives:
     ages = tuple(sorted(by_age))
     rows = _Rows.of([by_age[age] for age in ages])
     found = []
-    for label in sorted(rows.lineages, key=str.casefold):
+    for place, label in enumerate(sorted(rows.lineages, key=str.casefold)):
+        if say is not None:
+            say(place, len(rows.lineages))
         own = rows.of_lineage(label)
         beside = rows.native_beside(own)
+        if is_plain:
+            found.append(replace(_lineage_life(own, beside, ages, _plain_life), label=label))
+            continue
         digest = hashlib.sha256(repr((ages, own.shape)).encode() + own.tobytes() + beside.tobytes()).digest()
         life = _LIVES.get(digest)
         if life is None:
             if len(_LIVES) >= _LIVES_MOST:
                 _LIVES.clear()
-            life = _LIVES[digest] = _lineage_life(own, beside, ages)
+            life = _LIVES[digest] = _lineage_life(own, beside, ages, _life)
         found.append(replace(life, label=label))
     tested = [one for one in found if one.test]
     p_values = [one.test.p for one in tested]
@@ -169,9 +179,9 @@ def _numbers(values):
     return np.array([*values], dtype=np.int64)
 
 
-def _lineage_life(rows, beside, ages):
+def _lineage_life(rows, beside, ages, life):
     """The LineageLife, without a label, of the rows of one lineage and of the native checks beside it."""
-    return _life(int(rows[starts_of_lots(rows), PLANTED].sum()), lives_by_site(rows, ages), lives_by_site(beside, ages), ages)
+    return life(int(rows[starts_of_lots(rows), PLANTED].sum()), lives_by_site(rows, ages), lives_by_site(beside, ages), ages)
 
 
 def _life(trees, own, native, ages):
@@ -188,6 +198,13 @@ def _life(trees, own, native, ages):
         "", trees, len(own), _curve([*own.values()], ages), _curve([native[site] for site in common], ages),
         None if reason else test, None if reason else early, None, None, hazard, _gaps([*own.values()], ages), reason,
     )  # fmt: skip
+
+
+def _plain_life(trees, own, native, ages):
+    common = [native[site] for site in own if site in native and native[site].at_risk.any()]
+    curves = (() if _gaps(lives, ages) else _curve(lives, ages) for lives in ([*own.values()], common))
+    hazard = HazardRatio(None, None, None, None, None, 0, AWAITED)
+    return LineageLife("", trees, len(own), *curves, None, None, None, None, hazard, _gaps([*own.values()], ages), AWAITED)
 
 
 def _gaps(lives, ages):

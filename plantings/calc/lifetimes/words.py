@@ -7,7 +7,7 @@ Definition of this programme: its sentences and terms.
 
 from plantings.calc.lifetimes.curves import Step
 from plantings.calc.lifetimes.hazards import ALL_DIED, NO_CHECK_DIED, NONE_DIED, NOT_FITTED, HazardRatio
-from plantings.calc.lifetimes.lineage_lives import NO_NATIVE, LineageLife, Lives
+from plantings.calc.lifetimes.lineage_lives import AWAITED, NO_NATIVE, LineageLife, Lives
 from registry.calc.shared.marked import gettext_noop
 from registry.calc.shared.worded import counted, worded, worded_plural
 
@@ -104,6 +104,8 @@ def life_sentence(one: LineageLife, lives: Lives, lineages: int) -> str:
     lineages : int, 1 or more
         How many were tested: what p is adjusted for.
     """
+    if not one.steps and one.reason == AWAITED:
+        return worded("The curve is being worked out.")
     if not one.steps:
         return worded("Nobody has looked at these trees yet.")
     words = last_words(one, lives.ages)
@@ -127,6 +129,8 @@ def _with_hazard(words, one):
 def lives_sentence(lives: Lives) -> str:
     """The answer of the page: how many lineages outlive the native check beside them, and for how many that cannot be told."""
     tested = [one for one in lives.lineages if one.test is not None and one.holm is not None]
+    if lives.lineages and all(one.reason == AWAITED for one in lives.lineages):
+        return worded("The tests of these lineages are being worked out, and the curves of those that were not seen at each census.")
     if not tested:
         return worded("No lineage here can be compared with a native check in the same plantings.")
     sure = [one.test for one in tested if one.holm < SURE_BELOW and one.test]

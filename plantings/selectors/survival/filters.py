@@ -1,6 +1,6 @@
 """What the figures of results are limited to: one rule for every page, print and file of them."""
 
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 
 from django.utils.translation import gettext_noop
 
@@ -54,6 +54,11 @@ class SurvivalFilter:
             found = CauseTally.objects.filter(cause=self.cause, entry__role__in=ROLES_COUNTED).values("entry__planting")
             queryset = queryset.filter(**{f"{planting_path}pk__in": found})
         return queryset
+
+    @property
+    def given(self):
+        """What limits the figures, as JSON takes it: no choice that was left open is among it."""
+        return {name: value for name, value in asdict(self).items() if value}
 
     @property
     def is_everywhere(self):

@@ -1,7 +1,7 @@
 """Lineages beside the native checks, read from the tallies of the survival table."""
 
 import datetime
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 
 from django.utils import timezone
 
@@ -70,7 +70,7 @@ def _compared(user, level, moment, filters, sown, at_once, say=None):
     chosen = rounds.chosen(moment) if moment else {}
     labels = GroupLabels(by, level, filters)
     tallies = labels.tallies(read_tallies(user, filters, chosen, (moment,)), chosen)
-    choices = {"level": level, "at": moment and moment.code, "sown": sown, "filters": asdict(filters)}
+    choices = {"of": "lineages", "level": level, "at": moment and moment.code, "sown": sown, "filters": filters.given}
     models = LineageModels(question_of(user, Planting, choices), at_once=at_once, say=say)
     comparison = compare_lineages(tallies.of_roles(lambda _role, _standard, is_sown: is_sown == sown), models.answer)
     table = LineageTable(

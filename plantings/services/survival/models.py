@@ -5,6 +5,7 @@ from django.core.exceptions import ValidationError
 from plantings.calc.survival.census_choice import read_census_choice
 from plantings.models import Planting
 from plantings.selectors.survival.filters import SurvivalFilter
+from plantings.selectors.survival.lifetimes import life_model
 from plantings.selectors.survival.lineages import lineage_model
 from registry.calc.shared.marked import gettext_noop
 from registry.selectors.jobs.answers import question_of
@@ -14,21 +15,33 @@ from registry.services.jobs.running import JobResult
 __all__ = ["model_make"]
 
 READING, FITTING = gettext_noop("Reading the records"), gettext_noop("Fitting the model")
+TABLES = gettext_noop("Life tables and tests")
 OTHERS_NOW = "Whoever started it sees other records by now, so this model would be another one. Nothing was stored."
 
 
+def _lineages(run, choices, filters):
+    moment = choices["at"] and read_census_choice(choices["at"])
+    return lineage_model(
+        run.actor, choices["level"], moment, filters, sown=choices["sown"], say=lambda: run.tell(FITTING, 1, 2, "steps")
+    )  # fmt: skip
+
+
+def _lives(run, choices, filters):
+    return life_model(run.actor, choices["level"], filters, sown=choices["sown"], say=lambda *far: run.tell(TABLES, *far, "lineages"))
+
+
+_OF = {"lineages": _lineages, "lives": _lives}
+
+
 def model_make(run):
-    """The model of lineages that a page asked for, of the records as they are now."""
+    """The model that a page asked for, of the records as they are now."""
     choices = run.given["choices"]
     question = question_of(run.actor, Planting, choices)
     if question.sha256 != run.given["question"]:
         raise ValidationError(OTHERS_NOW)
     run.step(READING, 0, 2, "steps")
-    moment = choices["at"] and read_census_choice(choices["at"])
     filters = SurvivalFilter(**{name: tuple(value) if isinstance(value, list) else value for name, value in choices["filters"].items()})
-    found = lineage_model(
-        run.actor, choices["level"], moment, filters, sown=choices["sown"], say=lambda: run.tell(FITTING, 1, 2, "steps")
-    )  # fmt: skip
+    found = _OF[choices["of"]](run, choices, filters)
 
     def store():
         if found is not None:  # else somebody's job stored the same meanwhile

@@ -17,6 +17,7 @@ from plantings.selectors.survival.measured import measured_table
 from plantings.selectors.survival.survival import survival_rows
 from plantings.views.api.models import ModelAwaited
 from plantings.views.api.results import ResultsApiView
+from plantings.views.survival.lifetimes import life_model_title
 from plantings.views.survival.lineages import lineage_model_title
 
 
@@ -51,10 +52,12 @@ class LineagesApiView(ResultsApiView):
 class LifetimesApiView(ResultsApiView):
     action = "survival.view"
     path, summary = "/lifetimes", "Life tables of lineages"
-    shape, form_class = LIVES, LifetimeFilters
+    shape, form_class, later = LIVES, LifetimeFilters, MODEL_TASK
 
     def get_values(self):
-        table = lineage_lifetimes(self.user, self.form.cleaned_data["level"], self.form.limits, sown=self.form.sown)
+        table = lineage_lifetimes(self.user, self.form.cleaned_data["level"], self.form.limits, sown=self.form.sown, at_once=False)
+        if table.awaited:
+            raise ModelAwaited(self.request, table.awaited, life_model_title(table), self.page_of_choices("survival_lifetimes"))
         return table, {"table": table, "ages": table.lives.ages, "page": self.page_of(table.lives.lineages)}
 
 

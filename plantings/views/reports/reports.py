@@ -16,10 +16,12 @@ from plantings.forms.reports.reports import IssueForm, ReportChoices
 from plantings.models import IssuedReport
 from plantings.selectors.reports.reports import ReportDamaged, changed_since, content_of, next_number
 from plantings.selectors.survival.filters import SurvivalFilter
+from plantings.selectors.survival.lifetimes import LifeTables, lineage_lifetimes
 from plantings.selectors.survival.lineages import lineage_comparison
 from plantings.services.reports.issue import report_issue
 from plantings.views.reports.document import draw_report
-from plantings.views.survival.lineages import ShowsLineageModel
+from plantings.views.survival.lifetimes import life_model_title
+from plantings.views.survival.lineages import ShowsModel, lineage_model_title
 from registry.access.views import AccessMixin
 from registry.choices import JobKind
 from registry.prints.pages import draw_document
@@ -145,12 +147,6 @@ class _Chosen:
     def given(self):
         return self.choices.cleaned_data if self.choices.is_valid() else None
 
-    def answer_table(self):
-        """The comparison of lineages of the draft, None without choices."""
-        if not self.given:
-            return None
-        return lineage_comparison(self.user, self.given["level"], self.moment, SurvivalFilter(), at_once=False)
-
     @property
     def moment(self):
         return read_census_choice(self.given["at"]) if self.given["at"] else None
@@ -160,11 +156,25 @@ class _Chosen:
         return draw_report(self.user, given["year"], given["level"], moment, replaces=given["replaces"], **more)
 
 
-class ReportDraftView(_Chosen, ShowsLineageModel, PageView):
+class ReportDraftView(_Chosen, ShowsModel, PageView):
     action = "report.view"
     template_name = "plantings/reports/draft.html"
     title = "Draft of a survival report"
     question = "What would the report say, and is every sentence of it true?"
+    shows_earlier = False
+
+    def answer_table(self):
+        """What the draft awaits, or else its life tables; None without choices."""
+        if not self.given:
+            return None
+        lineages = lineage_comparison(self.user, self.given["level"], self.moment, SurvivalFilter(), at_once=False)
+        return lineages if lineages.awaited else lineage_lifetimes(self.user, self.given["level"], SurvivalFilter(), at_once=False)
+
+    def answer_title(self, table):
+        return life_model_title(table) if isinstance(table, LifeTables) else lineage_model_title(table)
+
+    def answer_of(self, made):
+        return f"There is a model of {made}. Records that it rests on changed since, and a draft needs one of the records as they are now."
 
     def get(self, request, *args, **kwargs):
         if "pdf" in request.GET and self.given and not self.answer_table().awaited:

@@ -8,6 +8,7 @@ from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
 from plantings.calc.lifetimes.curves import Step
+from plantings.calc.lifetimes.lineage_lives import AWAITED
 from plantings.calc.lifetimes.words import NEEDED, hazard_range, life_sentence, lifetime_definitions, lives_sentence, p_words, step_words
 from plantings.calc.survival.groups import LEVELS
 from plantings.forms.survival.filters import LifetimeFilters
@@ -15,6 +16,7 @@ from plantings.selectors.survival.lifetimes import lineage_lifetimes
 from plantings.views.survival.columns import figures_response, with_key_words
 from plantings.views.survival.curve_picture import curve_picture
 from plantings.views.survival.filtered import FilteredResults, not_complete_lines
+from plantings.views.survival.lineages import ShowsModel
 from registry.calc.shared.iso import iso_day
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import local_number
@@ -33,17 +35,40 @@ class LifeRow(NamedTuple):
     step: Step
 
 
-class LifetimesView(FilteredResults):
+def life_model_title(table):
+    """The job that works out life tables, in the language of the office."""
+    return f"Life tables of lineages, by {LEVELS[table.level]}"
+
+
+class ShowsLives(ShowsModel):
+    """A page of life tables, which may be long work."""
+
+    def answer_title(self, table):
+        return life_model_title(table)
+
+    def answer_of(self, made):
+        return gettext("The curves, tests and hazards of this page are of %(moment)s. Records that they rest on changed since.") % {
+            "moment": made
+        }
+
+
+class LifetimesView(ShowsLives, FilteredResults):
     template_name = "plantings/survival/lifetimes.html"
     form_class = LifetimeFilters
     title = _("When they die")
     question = _("At which age does each lineage lose its trees, beside the native checks in the same plantings?")
 
     def get_table(self):
-        return lineage_lifetimes(self.user, self.chosen["level"], self.form.limits, sown=self.form.sown)
+        return lineage_lifetimes(self.user, self.chosen["level"], self.form.limits, sown=self.form.sown, at_once=False)
+
+    def answer_table(self):
+        self.form = self.form_class(self.user, self.request.GET)
+        return None if self.form.problems else self.get_table()
 
     def download(self, wanted):
         table = self.get_table()
+        if table.awaited:
+            return self.answer_later(table)
         rows = [
             LifeRow(one.label, line, age, step)
             for one in table.lives.lineages
@@ -58,7 +83,7 @@ class LifetimesView(FilteredResults):
         page = Paginator(lives.lineages, LIVES_A_PAGE).get_page(self.request.GET.get("page"))
         names = curve_names()
         tested = sum(one.test is not None for one in lives.lineages)
-        return {
+        return self.answer_part(table) | {
             "table": table,
             "page_obj": page,
             "panels": [
@@ -68,7 +93,7 @@ class LifetimesView(FilteredResults):
             "cannot_tell": [
                 (one.label, local_text(one.hazard.reason), local_text(NEEDED[one.hazard.reason]))
                 for one in page.object_list
-                if one.hazard.reason
+                if one.hazard.reason and one.hazard.reason != AWAITED
             ],
             "skipped": lives.skipped,
             "not_complete": not_complete_lines(table),

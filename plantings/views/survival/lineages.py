@@ -41,13 +41,10 @@ def lineage_model_title(table):
     return f"Model of lineages, by {LEVELS[table.level]}, alive {table.moment.words}"
 
 
-class ShowsLineageModel(ShowsAnswer):
-    """A page of a comparison of lineages, whose model may be long work."""
+class ShowsModel(ShowsAnswer):
+    """A page of a model that may be long work."""
 
     now_route = "model_now"
-
-    def answer_title(self, table):
-        return lineage_model_title(table)
 
     def answer_changed(self, awaited):
         then, now = (_rests_words(about) for about in (awaited.stored.about, awaited.about))
@@ -63,6 +60,18 @@ def _rests_words(about):
         "lineages": local_amount(about["lineages"], "lineages"),
         "sites": local_amount(about["sites"], "sites"),
     }
+
+
+class ShowsLineageModel(ShowsModel):
+    """A page of a comparison of lineages, whose model may be long work."""
+
+    def answer_title(self, table):
+        return lineage_model_title(table)
+
+    def answer_of(self, made):
+        return gettext(
+            "What is shrunken on this page, its order and its chances are of %(moment)s. Records that they rest on changed since."
+        ) % {"moment": made}
 
 
 class LineagesView(ShowsLineageModel, FilteredResults):

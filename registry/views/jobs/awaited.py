@@ -7,6 +7,8 @@ from django.utils import timezone
 from django.utils.translation import gettext
 
 from registry.selectors.jobs.jobs import job_now
+from registry.selectors.shared.local_words import local_moment
+from registry.services.audit.busy import Busy
 from registry.services.jobs.answers import answer_ask, answer_follow, answer_seen
 
 LOOK_AGAIN_S = 10
@@ -17,12 +19,17 @@ class ShowsAnswer:
     `answer_title(table)`. A person who posts to the page starts the work again."""
 
     now_route = ""
+    shows_earlier = True  # whether the page shows an earlier answer meanwhile
 
     def post(self, request, *args, **kwargs):
         table = self.answer_table()
         if table is not None and table.awaited:
             answer_ask(actor=self.user, awaited=table.awaited, title=self.answer_title(table), page=self.request.get_full_path())
         return redirect(request.get_full_path())
+
+    def answer_of(self, made):
+        """What on the page is of the earlier answer, in a sentence with the moment it was made."""
+        return ""
 
     def answer_changed(self, awaited):
         """What changed in what the earlier answer rests on, in a sentence."""
@@ -34,12 +41,17 @@ class ShowsAnswer:
             if table.question:
                 answer_seen(actor=self.user, question=table.question)
             return {}
-        job = answer_follow(actor=self.user, awaited=table.awaited, title=self.answer_title(table), page=self.request.get_full_path())
+        try:
+            job = answer_follow(actor=self.user, awaited=table.awaited, title=self.answer_title(table), page=self.request.get_full_path())
+        except Busy:  # somebody saves for long: the page is shown all the same, with the button
+            job = None
         found = job and job_now(job, timezone.now())
         mine = job is not None and job.asked_by_id == self.user.pk and self.may("job.view")
         return {
             "awaited": {
                 "made": table.awaited.made,
+                "of": self.answer_of(local_moment(timezone.localtime(table.awaited.made))) if table.awaited.stored else "",
+                "others_today": self.shows_earlier,
                 "changed": self.answer_changed(table.awaited) if table.awaited.stored else "",
                 "moving": found is not None and found.is_moving,
                 "ended_without": found is not None and not found.is_moving and found.can_again,

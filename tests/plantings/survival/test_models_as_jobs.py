@@ -15,8 +15,10 @@ from plantings.calc.lineages.compare import AWAITED, MODEL
 from plantings.selectors.survival import models
 from plantings.selectors.survival.filters import SurvivalFilter
 from plantings.selectors.survival.lineages import lineage_comparison
+from registry.disk.faults import BUSY
 from registry.models import Job, StoredAnswer
 from registry.selectors.jobs.jobs import SIGN_OF_LIFE
+from registry.services.audit.busy import Busy
 from registry.services.jobs import answers
 from registry.services.jobs.jobs import RESTORED, job_cancel, jobs_stop
 from tests import factories
@@ -146,6 +148,16 @@ def test_an_earlier_model_is_marked_as_of_its_day_until_somebody_asks(client, le
     assert StoredAnswer.objects.count() == 1
 
 
+def test_a_page_is_shown_while_nothing_can_be_saved(client, lead, monkeypatch):
+    def busy(**_given):
+        raise Busy(BUSY)
+
+    programme()
+    monkeypatch.setattr("registry.services.jobs.answers.job_ask", busy)
+    text = page(client).content.decode()
+    assert "drawn-estimate" in text and "The model is not there" in text and "Work the model out</button>" in text
+
+
 def test_looking_again_does_not_undo_that_somebody_cancelled_it(client, lead):
     programme()
     page(client)
@@ -239,6 +251,7 @@ def test_a_draft_waits_for_its_model_and_then_can_be_issued(client, lead):
     work_off()
     draft = page(client, "issuedreport_draft", year=2026)
     assert draft.context["parts"] and draft.context["issue_url"]
+    assert page(client).context["found"].method == MODEL and Job.objects.count() == 1  # the page asks the same question
 
 
 def test_an_evidence_print_without_its_model_says_so(client, lead):
