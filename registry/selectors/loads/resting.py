@@ -15,7 +15,6 @@ from registry.models import (
     CautionText,
     Determination,
     DutyDone,
-    Harvest,
     LedgerEntry,
     Leftover,
     Lot,
@@ -123,16 +122,7 @@ def _ledger_hindrances(keys, made):
             return
 
 
-def _harvest_hindrances(keys, made):
-    """Facts of a picking that were loaded after its ledger entry: an entry takes facts once, so right ones could not follow."""
-    facts = Harvest.objects.filter(pk__in=keys, entry__reversed_by=None).exclude(entry__in=made.get(LedgerEntry, ()))
-    for harvest in facts.select_related("entry__lot")[:1]:
-        lot = harvest.entry.lot
-        words = f"Lot {lot}: the load brought the facts of a picking that the ledger had already, and an entry takes them once."
-        yield Hindrance(f"{words} Reverse that ledger entry and enter the right one.", lot)
-
-
-_WAYS: dict[type, Callable] = {LedgerEntry: _ledger_hindrances, Harvest: _harvest_hindrances}
+_WAYS: dict[type, Callable] = {LedgerEntry: _ledger_hindrances}
 
 
 def hindered_by(model, find):
