@@ -18,6 +18,7 @@ class PlantingsConfig(AppConfig):
             CauseTally,
             CensusRound,
             CountedPlot,
+            MeasurementWords,
             Observation,
             OwnMeasurement,
             Planting,
@@ -94,7 +95,7 @@ class PlantingsConfig(AppConfig):
         hindered_by(TreeTag, rests_on_tags)
         taken_back_by(Observation, observations_take_back)
         taken_back_by(PlotCount, counts_take_back)
-        for model in (OwnMeasurement, Protocol):
+        for model in (OwnMeasurement, MeasurementWords, Protocol):
             stays_on_file(model, "A phone may hold it. Enter its next version, which then counts.")
         for model in (SecondDraw, SecondTree, SecondMeasurement):
             stays_on_file(model, "It is compared with the first records of its round. Correct it there.")

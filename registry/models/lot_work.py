@@ -2,6 +2,7 @@
 
 from django.db import models
 from django.db.models import F, Q
+from django.db.models.functions import Left, Length
 
 from registry import choices
 from registry.access.scoping import READERS, ScopedQuerySet
@@ -13,9 +14,9 @@ from registry.models.shared.part_date_field import PartDateField
 
 
 class Harvest(Withdrawable, Entered):
-    """The facts of one picking. Its ledger entry has the day, the count and the mass."""
+    """The facts of one picking. Its ledger entry has the day, the count and the mass, and takes facts again where they were withdrawn."""
 
-    entry = models.OneToOneField(LedgerEntry, on_delete=models.PROTECT, related_name="harvest")
+    entry = models.ForeignKey(LedgerEntry, on_delete=models.PROTECT, related_name="harvests")
     picker = models.CharField(max_length=80)
     fruits = models.PositiveIntegerField("fruits picked", null=True, blank=True)
     containers = models.PositiveSmallIntegerField(default=1)
@@ -102,8 +103,8 @@ class Treatment(Withdrawable, Entered):
 
     lot = models.ForeignKey(Lot, on_delete=models.PROTECT, related_name="treatments")
     kind = models.CharField(max_length=10, choices=choices.treatment_kinds)
-    started_on = models.DateField()
-    ended_on = models.DateField(null=True, blank=True)
+    started_on = PartDateField()
+    ended_on = PartDateField(null=True, blank=True)
     temperature_c = models.FloatField("temperature (°C)", null=True, blank=True)
     minutes = models.FloatField(null=True, blank=True)
     thermometer = models.CharField(max_length=80, blank=True)
@@ -116,7 +117,8 @@ class Treatment(Withdrawable, Entered):
         ordering = ["-started_on", "-id"]
         constraints = [
             CheckConstraint(
-                condition=Q(ended_on__isnull=True) | Q(ended_on__gte=F("started_on")),
+                # as far as both are known: 2019-10 is not before 2019-10-09
+                condition=Q(ended_on__isnull=True) | Q(ended_on__gte=Left("started_on", Length("ended_on"))),
                 name="treatment_ends_after_start",
                 violation_error_message="The end is before the start.",
             ),

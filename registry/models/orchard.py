@@ -11,6 +11,7 @@ from registry.models.entered import Entered
 from registry.models.lots import Lot
 from registry.models.pedigree import PedigreeTree
 from registry.models.shared.check_constraints import CheckConstraint
+from registry.models.shared.part_date_field import PartDateField
 
 
 class TreeStatusRecord(Withdrawable, Entered):
@@ -61,15 +62,16 @@ class RatingScale(models.Model):
 
 
 class Rating(Withdrawable, Entered):
-    """One score of one tree on one day. Comparable only with the checks rated in the same orchard on the same day."""
+    """One score of one tree on one day. Comparable only with the checks rated in the same orchard on the same day, so one of which only the
+    month or the year is known is compared with none."""
 
     tree = models.ForeignKey(PedigreeTree, on_delete=models.PROTECT, related_name="ratings")
     scale = models.ForeignKey(RatingScale, on_delete=models.PROTECT, related_name="ratings")
-    rated_on = models.DateField()
+    rated_on = PartDateField()
     score = models.DecimalField(max_digits=5, decimal_places=2, null=True, blank=True)
     method = models.CharField(max_length=12, choices=choices.rating_methods)
     strain = models.CharField("strain of the pathogen", max_length=60, blank=True)
-    inoculated_on = models.DateField(null=True, blank=True)
+    inoculated_on = PartDateField(null=True, blank=True)
     canker_length_mm = models.FloatField(null=True, blank=True)
     canker_width_mm = models.FloatField(null=True, blank=True)
     rater = models.CharField(max_length=80)

@@ -4,10 +4,12 @@ from django import forms
 from django.core.exceptions import ValidationError
 
 from registry import choices
+from registry.calc.shared.part_dates import surely_before
 from registry.calc.shared.screen import amount_words
 from registry.choices import CullReason, LotKind, LotOrigin, TreatmentKind
 from registry.forms.lots.harvests import note_box, number_box
 from registry.forms.shared.fields import PastDateField
+from registry.forms.shared.part_date_box import PastPartDateBox
 from registry.models import Lot
 from registry.selectors.lots.lot_steps import lot_code_free
 
@@ -31,8 +33,8 @@ class TreatmentForm(forms.Form):
         TreatmentKind.PESTICIDE: ("product", "licence"),
     }
 
-    started_on = PastDateField(label="Started on")
-    ended_on = PastDateField(label="Ended on", required=False, initial=None)
+    started_on = PastPartDateBox(label="Started on")
+    ended_on = PastPartDateBox(label="Ended on", required=False, initial=None)
     temperature_c = number_box("Temperature", "°C")
     minutes = number_box("Time", "minutes", min_value=0.1)
     thermometer = forms.CharField(
@@ -56,7 +58,7 @@ class TreatmentForm(forms.Form):
     def clean(self):
         cleaned = super().clean()
         started, ended = cleaned.get("started_on"), cleaned.get("ended_on")
-        if started and ended and ended < started:
+        if started and ended and surely_before(ended, started):
             self.add_error("ended_on", "It ends before it starts. Check both days.")
         return cleaned
 

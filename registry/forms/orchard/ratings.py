@@ -5,6 +5,7 @@ from django import forms
 from registry import choices
 from registry.forms.shared.fields import CodeField, ExactNumberField, NumberField, PastDateField, RecordForm
 from registry.forms.shared.filters import FilterForm, pick, words
+from registry.forms.shared.part_date_box import PastPartDateBox
 from registry.models import PedigreeTree, RatingScale
 from registry.services.orchard.ratings import RatingDay, Reading, reading_problems
 
@@ -39,7 +40,7 @@ class _DayFields(forms.Form):
         required=False,
         help_text="One strain for each grid: only checks of the same strain count.",
     )
-    inoculated_on = PastDateField(label="Inoculated on", required=False, initial=None)
+    inoculated_on = PastPartDateBox(label="Inoculated on", required=False, initial=None)
     rater = forms.CharField(label="Rated by", max_length=80)
 
     def day(self, rated_on):
@@ -82,7 +83,7 @@ class RatingDayForm(_DayFields):
 class RatingForm(_DayFields):
     """One tree."""
 
-    rated_on = PastDateField(label="Rated on")
+    rated_on = PastPartDateBox(label="Rated on")
     score = forms.DecimalField(label="Score", max_digits=5, decimal_places=2, required=False)
     canker_length_mm = forms.FloatField(label="Canker length", min_value=0, max_value=10_000, required=False)
     canker_width_mm = forms.FloatField(label="Canker width", min_value=0, max_value=10_000, required=False)

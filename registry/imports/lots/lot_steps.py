@@ -7,7 +7,7 @@ from django.core.exceptions import ValidationError
 from registry import choices
 from registry.imports.sheets.append_only_sheets import AppendOnlySheet, number_field
 from registry.imports.sheets.cells.cell import SheetField
-from registry.imports.sheets.cells.dates import DateCell
+from registry.imports.sheets.cells.dates import DateCell, PartDateCell
 from registry.imports.sheets.cells.records import RecordCell
 from registry.imports.sheets.cells.values import ChoiceCell, NumberCell, TextCell, YesNoCell
 from registry.imports.sheets.plan import NEW, Problem
@@ -144,8 +144,8 @@ class TreatmentSheet(AppendOnlySheet):
 
     lot = SheetField("Lot", "lot", RecordCell(Lot), required=True, example="S19-MB-A-012")
     treatment_kind = SheetField("Treatment", "kind", ChoiceCell(choices.treatment_kinds), required=True, example="hot_water")
-    started_on = SheetField("Started on", "started_on", DateCell(), required=True, example="2019-10-09")
-    ended_on = SheetField("Ended on", "ended_on", DateCell(), example="2019-10-09")
+    started_on = SheetField("Started on", "started_on", PartDateCell(), required=True, example="2019-10-09")
+    ended_on = SheetField("Ended on", "ended_on", PartDateCell(), example="2019-10-09")
     temperature_c = SheetField("Temperature (°C)", "temperature_c", NumberCell(), example=45)
     minutes = SheetField("Minutes", "minutes", NumberCell(0), example=20)
     thermometer = SheetField("Thermometer", "thermometer", TextCell(80), example="glass thermometer 3")

@@ -8,7 +8,7 @@ from django.core.exceptions import ValidationError
 from registry import choices
 from registry.imports.sheets.append_only_sheets import AGAIN, AppendOnlySheet, number_field
 from registry.imports.sheets.cells.cell import SheetField
-from registry.imports.sheets.cells.dates import DateCell, DatesCell
+from registry.imports.sheets.cells.dates import DateCell, DatesCell, PartDateCell
 from registry.imports.sheets.cells.records import RecordCell
 from registry.imports.sheets.cells.values import ChoiceCell, DecimalCell, NameCell, NumberCell, TextCell, YesNoCell
 from registry.imports.sheets.plan import CHANGED, NEW, UNCHANGED, Problem
@@ -111,6 +111,7 @@ class RatingSheet(AppendOnlySheet):
     title = "Ratings of trees"
     about = (
         "One row for each tree and day. Comparable only where the native and the donor check of the orchard were rated the same day. "
+        "A rating of which only the month or the year is known is compared with none. "
         "A row that differs from the records corrects that rating; the old one stays on record."
     )
     edit_action = "rating.enter"
@@ -121,10 +122,10 @@ class RatingSheet(AppendOnlySheet):
     tree = SheetField("Tree", "tree", RecordCell(PedigreeTree), required=True, example="MB-A-012")
     scale_name = SheetField("Scale", "scale__name", TextCell(80), required=True, example="Example girdling scale")
     scale_version = SheetField("Scale version", "scale__version", TextCell(20), required=True, example="2017")
-    rated_on = SheetField("Rated on", "rated_on", DateCell(), required=True, example="2018-05-29")
+    rated_on = SheetField("Rated on", "rated_on", PartDateCell(), required=True, example="2018-05-29")
     method = SheetField("Method", "method", ChoiceCell(choices.rating_methods), required=True, example="large_stem")
     strain = SheetField("Strain of the pathogen", "strain", TextCell(60), example="example strain 1")
-    inoculated_on = SheetField("Inoculated on", "inoculated_on", DateCell(), example="2017-06-13")
+    inoculated_on = SheetField("Inoculated on", "inoculated_on", PartDateCell(), example="2017-06-13")
     score = SheetField("Score (on the scale)", "score", _SCORE, example=3)
     canker_length_mm = SheetField("Canker length (mm)", "canker_length_mm", NumberCell(0), example=41)
     canker_width_mm = SheetField("Canker width (mm)", "canker_width_mm", NumberCell(0), example=12)

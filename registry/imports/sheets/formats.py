@@ -137,15 +137,20 @@ def export_bytes(sheet_class, queryset, wanted, user=None):
 def export_to(target, sheet_class, queryset, wanted, user=None):
     """Write `export_bytes` to a binary file, record by record."""
     sheet = sheet_class()
-    cells = {name: field.widget for name, field in sheet_class.sheet_fields().items()}
-    exported = {name: cell for name, cell in cells.items() if cell.is_exported}
+    widgets = {name: field.widget for name, field in sheet_class.sheet_fields().items()}
+    exported = {name: cell for name, cell in widgets.items() if cell.is_exported}
     shown = [name for name, cell in exported.items() if not cell.seen_by or (user is not None and user.may(cell.seen_by))]
-    fields = sheet.get_export_fields(shown)
+    cells = [_cell_of(sheet, field) for field in sheet.get_export_fields(shown)]
     records = sheet.export_rows(queryset)
     if isinstance(records, QuerySet):
         records = counted(records.iterator(chunk_size=_RECORDS_AT_ONCE), "Writing the rows", count=queryset.count)
-    rows = ([sheet.export_field(field, record) for field in fields] for record in records)
+    rows = ([cell(record) for cell in cells] for record in records)
     write_rows_to(target, sheet.get_export_headers(shown), rows, wanted)
+
+
+def _cell_of(sheet, field):
+    """What a field of a sheet writes of a record. The library looks this up again for each cell, by the names of all fields."""
+    return getattr(sheet, field.get_dehydrate_method(sheet.get_field_name(field)), None) or field.export
 
 
 def template_bytes(sheet_class, wanted):

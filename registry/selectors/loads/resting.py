@@ -15,7 +15,6 @@ from registry.models import (
     CautionText,
     Determination,
     DutyDone,
-    Harvest,
     LedgerEntry,
     Leftover,
     Lot,
@@ -123,16 +122,7 @@ def _ledger_hindrances(keys, made):
             return
 
 
-def _harvest_hindrances(keys, made):
-    """Facts of a picking that were loaded after its ledger entry: an entry takes facts once, so right ones could not follow."""
-    facts = Harvest.objects.filter(pk__in=keys, entry__reversed_by=None).exclude(entry__in=made.get(LedgerEntry, ()))
-    for harvest in facts.select_related("entry__lot")[:1]:
-        lot = harvest.entry.lot
-        words = f"Lot {lot}: the load brought the facts of a picking that the ledger had already, and an entry takes them once."
-        yield Hindrance(f"{words} Reverse that ledger entry and enter the right one.", lot)
-
-
-_WAYS: dict[type, Callable] = {LedgerEntry: _ledger_hindrances, Harvest: _harvest_hindrances}
+_WAYS: dict[type, Callable] = {LedgerEntry: _ledger_hindrances}
 
 
 def hindered_by(model, find):
@@ -153,13 +143,25 @@ def marked_where_named_by(model, *others):
 
 def way_back(model):
     """What becomes of records of a type when their load is withdrawn, in words; of those that stay, what to do instead."""
-    if instead := _STAY_ON_FILE.get(model):
-        return f"stays on file. {instead}"
+    if _stays(model):
+        return f"stays on file. {_instead(model)}"
+    if model in _STAYS:
+        return "stays on file as it was given"
     if model is LedgerEntry:
         return "gets its opposite"
     if issubclass(model, Withdrawable):
         return "is withdrawn, or gets the earlier values that it had corrected"
     return "is rejected" if issubclass(model, AppendOnly) else "leaves the records"
+
+
+def _stays(model):
+    """Whether records of a type keep their load from being withdrawn."""
+    is_taken_back = model in _WAYS or model in _STAYS or issubclass(model, Withdrawable)
+    return model in _STAY_ON_FILE or (issubclass(model, AppendOnly) and not is_taken_back)
+
+
+def _instead(model):
+    return _STAY_ON_FILE.get(model, "Correct it where it was entered.")
 
 
 def hindrances(load, changed):
@@ -185,10 +187,9 @@ def hindrances(load, changed):
             found += _references(model, keys, going, restored, made)
         elif model in _WAYS:
             continue
-        elif issubclass(model, AppendOnly) or model in _STAY_ON_FILE:
-            if model not in _STAYS:
-                found.append(_never_goes(model, keys))
-        else:
+        elif _stays(model):
+            found.append(_never_goes(model, keys))
+        elif model not in _STAYS:
             leave = going | {other: sets[other] for other in _MARKED.get(model, ()) if other in sets}
             found += _references(model, keys, leave, restored, made)
     about = AuditEntry.objects.filter(record_type="load", record_id=load.pk).order_by("pk")
@@ -201,7 +202,7 @@ def hindrances(load, changed):
 def _never_goes(model, keys):
     record = model._base_manager.filter(pk=keys[0]).first()
     words = amount_words(len(keys), "records")
-    return Hindrance(f"{words} of the kind “{model._meta.verbose_name}” stay on file. {_STAY_ON_FILE[model]}", record)
+    return Hindrance(f"{words} of the kind “{model._meta.verbose_name}” stay on file. {_instead(model)}", record)
 
 
 def _references(model, keys, leave, restored, made):

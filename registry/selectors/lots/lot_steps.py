@@ -8,6 +8,7 @@ from django.db.models import Sum
 from registry.calc.lots.account import lot_account
 from registry.calc.lots.stratification import CalendarStep, calendar_from_start
 from registry.calc.lots.treatments import hot_water_warnings, storage_warnings, surface_warnings
+from registry.calc.shared.part_dates import PartDate
 from registry.calc.shared.proportion import ShareInterval, wilson_interval
 from registry.choices import LedgerKind, LotKind, LotOrigin, TreatmentKind
 from registry.models import Harvest, LedgerEntry, Leftover, Lot, Treatment
@@ -85,7 +86,7 @@ def lot_treatments(lot):
 
 
 def lot_calendar(rows, handbook):
-    """The calendar of a stratification in progress, from its first day and the handbook; None when there is none."""
+    """The calendar of a stratification in progress, from its first day and the handbook; None without one or its day."""
     periods = handbook_periods(handbook) if handbook else None
     running = [row.treatment for row in rows if row.treatment.kind in _STRATIFIED and not row.completed]
     if not periods or not running or not any(treatment.ended_on is None for treatment in running):
@@ -93,8 +94,10 @@ def lot_calendar(rows, handbook):
     return _calendar(running, *periods)
 
 
-def _calendar(running, warm, cold) -> tuple[CalendarStep, ...]:
+def _calendar(running, warm, cold) -> tuple[CalendarStep, ...] | None:
     current = next(treatment for treatment in running if treatment.ended_on is None)
+    if isinstance(current.started_on, PartDate):
+        return None  # nothing can be counted from a month or a year
     if current.kind == TreatmentKind.COLD:
         return calendar_from_start(current.started_on, type(warm)(), cold)
     return calendar_from_start(current.started_on, warm, cold)

@@ -9,7 +9,7 @@ from registry.prints.document import Alert, Document, Facts, Table, TableColumn
 from registry.prints.drafts import IN_QUESTION
 from registry.prints.labels import Label
 from registry.selectors.lots.handbook import handbook_row
-from registry.selectors.lots.lot_steps import account_lines, lot_treatments, storage_rows
+from registry.selectors.lots.lot_steps import account_lines, lot_harvests, lot_treatments, storage_rows
 from registry.selectors.lots.lot_words import (
     day_words,
     engineered_trees,
@@ -58,7 +58,7 @@ def life_document(lot, *, scan, made_on, made):
         Facts(_what_rows(lot, words, ledger), title="What it is", columns=2),
         _parents_table(lot),
         *_components_table(lot),
-        *_harvest_table(ledger, lot),
+        *_harvest_table(lot),
         *_tests_table(lot, handbook),
         _treatments_table(lot),
         _storage_table(lot, handbook),
@@ -169,8 +169,7 @@ def _components_table(lot):
     return [Table("Components", columns, rows, empty="None entered yet.")]
 
 
-def _harvest_table(ledger, lot):
-    entries = [row.entry for row in ledger if hasattr(row.entry, "harvest") and row.reversal is None]
+def _harvest_table(lot):
     if lot.origin != LotOrigin.HARVEST:
         return []
     columns = (
@@ -179,11 +178,11 @@ def _harvest_table(ledger, lot):
     )  # fmt: skip
     rows = tuple(
         (
-            day_words(entry.on), amount_words(entry.quantity, lot.unit), mass_words(entry.mass_g), f"{entry.harvest.fruits or ''}",
-            entry.harvest.picker, str(entry.harvest.containers),
-            "yes" if entry.harvest.labels_inside_and_outside else "no", entry.harvest.holder,
+            day_words(facts.entry.on), amount_words(facts.entry.quantity, lot.unit), mass_words(facts.entry.mass_g),
+            f"{facts.fruits or ''}", facts.picker, str(facts.containers), "yes" if facts.labels_inside_and_outside else "no", facts.holder,
         )
-        for entry in entries
+        for facts in lot_harvests(lot)
+        if not hasattr(facts.entry, "reversed_by")
     )  # fmt: skip
     return [Table("Harvest", columns, rows, empty="None entered; the account below has what came in.")]
 

@@ -1,11 +1,13 @@
 """Reads about ratings: each with the checks of its day, and which of them were not corrected."""
 
 from collections import defaultdict
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from django.db.models import Q
 
 from registry.calc.orchard.ratings import Comparison, compare
+from registry.calc.shared.part_dates import PartDate
+from registry.calc.shared.screen import day_words
 from registry.models import Rating
 
 __all__ = [
@@ -51,7 +53,8 @@ def check_kind(tree):
 
 
 def compared_ratings(ratings):
-    """Ratings with the checks of the same orchard, day, scale version, method and strain: one query for any number.
+    """Ratings with the checks of the same orchard, day, scale version, method and strain: one query for any number. One of which only
+    the month or the year is known has no checks of its day.
 
     Parameters
     ----------
@@ -64,7 +67,8 @@ def compared_ratings(ratings):
         For a rating without both checks, the comparison says what is missing.
     """
     ratings = list(ratings)
-    checks = _checks_of({rating.scale_id for rating in ratings}, {rating.rated_on for rating in ratings}) if ratings else {}
+    days = {rating.rated_on for rating in ratings if not isinstance(rating.rated_on, PartDate)}
+    checks = _checks_of({rating.scale_id for rating in ratings}, days) if days else {}
     return [_line(rating, checks) for rating in ratings]
 
 
@@ -95,6 +99,8 @@ def _line(rating, checks):
     basis, reading = next(_readings(rating))
     day = checks.get((_session(rating), basis), {})
     comparison = compare(reading, *(day.get(kind, ()) for kind in (NATIVE, DONOR, F1)))
+    if isinstance(rating.rated_on, PartDate):
+        comparison = replace(comparison, reason=f"{day_words(rating.rated_on)} says no day; only checks of the same day compare")
     return RatingLine(rating, comparison, basis, check_kind(rating.tree))
 
 

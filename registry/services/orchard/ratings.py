@@ -1,6 +1,5 @@
 """Ratings: all readings of an orchard day at once, a single one, a correction; and the rating scales."""
 
-import datetime
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -8,6 +7,7 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 
 from registry.calc.orchard.ratings import Scale, score_problem
+from registry.calc.shared.part_dates import SomeDate, surely_before
 from registry.models import PedigreeTree, Rating, RatingScale
 from registry.services.audit.trail import append_row, append_rows, audit_record
 from registry.services.audit.write import write
@@ -22,11 +22,11 @@ class RatingDay:
     """What the readings of one day share. `strain` may be blank."""
 
     scale: RatingScale
-    rated_on: datetime.date
+    rated_on: SomeDate
     method: str
     rater: str
     strain: str = ""
-    inoculated_on: datetime.date | None = None
+    inoculated_on: SomeDate | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +74,7 @@ def ratings_enter(*, actor, day, readings):
     if not readings:
         raise ValidationError("Nothing is rated yet. Enter at least one score or canker length.")
     day_check(rated_on=day.rated_on)
-    if day.inoculated_on and day.inoculated_on > day.rated_on:
+    if day.inoculated_on and surely_before(day.rated_on, day.inoculated_on):
         raise ValidationError({"inoculated_on": "The trees were inoculated after they were rated. Check both days."})
     problems = [f"{reading.tree.code}: {message}" for reading in readings for _field, message in reading_problems(day, reading)]
     problems += _repeated(day, [reading.tree for reading in readings])

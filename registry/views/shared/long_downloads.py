@@ -39,8 +39,9 @@ class LongDownload:
 
     def _job(self, wanted):
         shown = self.request.GET.copy()
-        shown.pop("download", None)
-        begun_on = f"{self.request.path}?{shown.urlencode()}" if "download" in self.request.GET else ""
+        begun_on = self.request.path if shown.pop("download", None) else ""  # all records of a kind have no page
+        if begun_on and shown:
+            begun_on += f"?{shown.urlencode()}"
         given = {"path": self.request.path, "query": self.request.GET.urlencode(), "page": begun_on}
         title = f"Download: {self.download_title}, {wanted.upper()}"
         return job_ask(actor=self.user, kind=JobKind.DOWNLOAD, title=title, given=given)

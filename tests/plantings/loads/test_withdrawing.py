@@ -9,8 +9,9 @@ from plantings.imports.withdrawing import load_take_back
 from plantings.models import Block, CountedPlot, EntrySupply, Observation, Planting, PlotCount, Site, SurvivalTally, Tree, TreeTag
 from plantings.selectors.census.recount import tally_differences
 from registry.models import AuditEntry, LedgerEntry, Load, LoadWithdrawal, Lot, Partner, Taxon
+from registry.models.audit import stored_name
 from registry.selectors.audit.verify_states import state_faults
-from registry.selectors.loads.resting import way_back
+from registry.selectors.loads.resting import hindrances, made_models, way_back
 from registry.services.lots.ledger import ledger_enter
 from tests import factories
 
@@ -226,3 +227,12 @@ def test_every_kind_of_sheet_says_what_withdrawing_does():
             "second_measurement",
         ],
     }  # fmt: skip
+
+
+def test_a_load_with_any_record_that_stays_says_so_in_words(lead):
+    upload = load(lead, "taxon", "Binomial,Role here\nJuglans a,native\n").upload
+    kept = [model for model in made_models() if way_back(model).startswith("stays on file. ")]
+    assert {model.__name__ for model in kept} >= {"AuthorizationDraw", "MeasurementWords", "Protocol", "Receipt", "Review"}
+    for model in kept:
+        one = Load(upload=upload, stored={stored_name(model): [[1, 2]]})
+        assert hindrances(one, [])[0].words.startswith("2 records of the kind “"), model

@@ -16,7 +16,6 @@ from registry.imports.sheets.formats import export_bytes
 from registry.imports.sheets.plan import SheetRefused
 from registry.models import (
     Harvest,
-    LedgerEntry,
     Lot,
     PedigreeTree,
     Rating,
@@ -25,6 +24,7 @@ from registry.models import (
     TreeStatusRecord,
     WithdrawnRow,
 )
+from registry.selectors.lots.harvests import containers_picked
 from tests import factories
 from tests.plantings.loads.row_loads import REASON, float_test, is_clean, load, orchard_of, rating, storage, withdraw
 from tests.properties import examples
@@ -201,14 +201,15 @@ def test_a_test_corrected_after_the_load_keeps_it(lead, orchard):
         withdraw(lead, found)
 
 
-def test_facts_of_an_earlier_picking_keep_the_load(lead, orchard):
-    LedgerEntry.objects.get()  # the 400 seeds
-    entry = {"lot": "L-1", "reference": "2019-14", "entry": "harvested", "quantity": 12, "on": "2018-10-09"}
-    load(lead, "ledger", entry)
-    facts = {"lot": "L-1", "on": "2018-10-09", "reference": "2019-14", "picker": "A. Picker"}
+def test_facts_of_a_picking_are_withdrawn_and_come_again(lead, orchard):
+    load(lead, "ledger", {"lot": "L-1", "reference": "2019-14", "entry": "harvested", "quantity": 12, "on": "2018-10-09"})
+    facts = {"lot": "L-1", "on": "2018-10-09", "reference": "2019-14", "picker": "A. Picker", "containers": 3}
     found = load(lead, "harvest", facts)
-    with pytest.raises(ValidationError, match="an entry takes them once"):
-        withdraw(lead, found)
+    assert containers_picked(orchard) == 3
+    withdraw(lead, found)
+    assert not Harvest.objects.exists() and containers_picked(orchard) == 0
+    load(lead, "harvest", facts | {"containers": 2})
+    assert containers_picked(orchard) == 2
     whole = load(lead, "harvest", {"lot": "L-1", "on": "2018-10-10", "quantity": 8, "picker": "A. Picker"})
     withdraw(lead, whole)
     assert Harvest.objects.count() == 1 and Lot.objects.get().balance == 412 and is_clean()  # 400 and 12

@@ -48,8 +48,8 @@ class PartDateCell(DateCell):
     needs_day = False
 
 
-class DatesCell(DateCell):
-    """Several dates in one cell, with a semicolon between them."""
+class DatesCell(PartDateCell):
+    """Several days, months or years in one cell, with a semicolon between them."""
 
     def parser(self, options):
         one = super().parser(options)
