@@ -5,7 +5,6 @@ people sent by their SHA-256; a README; and a list of hashes. The same records a
 the export. Rows and files are written as they are read, so the memory does not grow with the records.
 """
 
-import contextlib
 import csv
 import hashlib
 import json
@@ -17,7 +16,6 @@ from pathlib import Path, PurePosixPath
 from typing import NamedTuple
 
 from django.core.files.storage import default_storage
-from django.db import connection, transaction
 
 from plantings.exports.book_places import PLACES, places_write
 from plantings.exports.book_readme import readme_text
@@ -34,6 +32,7 @@ from registry.selectors.audit.book_tables import (
     book_tables,
     tables_edition,
 )
+from registry.selectors.audit.one_state import one_state
 from registry.selectors.audit.stored_files import named_files
 from registry.services.shared.progress import progress
 
@@ -72,30 +71,12 @@ def book_export(folder) -> Exported:
     part = folder.with_name(f".{folder.name}.{secrets.token_hex(8)}{PART}")
     part.mkdir(mode=0o700)  # it holds names, addresses and exact places
     try:
-        with _one_state():
+        with one_state():
             exported = _Folder(part).write()
         os.replace(part, folder)
     finally:
         shutil.rmtree(part, ignore_errors=True)
     return exported
-
-
-@contextlib.contextmanager
-def _one_state():
-    """Everything inside reads the database as it is now, and holds up nobody who writes."""
-    if connection.in_atomic_block:
-        yield
-    elif connection.vendor == "postgresql":
-        with transaction.atomic(durable=True), connection.cursor() as cursor:
-            cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
-            yield
-    else:
-        with connection.cursor() as cursor:
-            cursor.execute("BEGIN DEFERRED")  # the transactions of Django take the lock of writers
-            try:
-                yield
-            finally:
-                cursor.execute("ROLLBACK")
 
 
 class _Folder:

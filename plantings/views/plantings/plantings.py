@@ -23,6 +23,7 @@ from registry.compliance.gate.words import ESTABLISH
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.gate.determinations import determinations_of
 from registry.selectors.identity.questions import question_duties
+from registry.selectors.permits.authorizations import chosen_paper_duties
 from registry.selectors.shared.local_units import local_amount
 from registry.selectors.shared.local_words import local_day, local_number
 from registry.views.gate.gate import GatedActionView, fresh_part, released_parts
@@ -160,6 +161,8 @@ class PlantingDetailView(RecordDetailView):
                 severity = "soon" if item.closes_on >= self.today else "odd"
                 text = f"{item.label}{_(':')} {recorded_words(item)}"
                 lines.append(Duty(severity, text, item.closes_on, record_url(item)))
+        if self.is_planned and self.may("authorization.view"):
+            lines += chosen_paper_duties(self.object, self.today)
         return lines
 
     def gate_parts(self):

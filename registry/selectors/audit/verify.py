@@ -53,7 +53,10 @@ class Check:
 
 
 def verify_book(outside: str = "") -> Iterator[Check]:
-    """Every check, one after the other; `outside` is a head of the audit chain noted elsewhere, or blank."""
+    """Every check, one after the other; `outside` is a head of the audit chain noted elsewhere, or blank.
+
+    Read inside `one_state` where others may save meanwhile.
+    """
     for check in CHECKS:
         yield check()
     if outside:

@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 
+from django.utils.translation import gettext
+
 from registry.access.active import contact_on, is_active_on
 from registry.calc.shared.screen import day_words
 from registry.calc.shared.verified import ASK_ISSUER, verified_words
@@ -11,10 +13,11 @@ from registry.compliance.shared.name_faults import name_fault
 from registry.models import Authorization
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.permits.as_of import announced_lines, papers_on, with_state_on
+from registry.selectors.shared.local_words import local_day
 
 __all__ = [
-    "END_NOTICE_DAYS", "PAPER_FACTS", "Held", "Holder", "announced_duties", "authorization_duties", "held_by_people", "paper_mark",
-    "wording_duties",
+    "END_NOTICE_DAYS", "PAPER_FACTS", "Held", "Holder", "announced_duties", "authorization_duties", "chosen_paper_duties",
+    "held_by_people", "paper_mark", "wording_duties",
 ]  # fmt: skip
 
 END_NOTICE_DAYS = 180  # common practice, no source: a renewal takes an office months
@@ -38,6 +41,23 @@ def authorization_duties(paper, today):
     if paper.state == AuthorizationState.SUSPENDED:
         return [Duty("odd", "Suspended. Ask the issuer what that means for material on its way or in the ground.")]
     return []
+
+
+def chosen_paper_duties(record, on):
+    """A line for each paper that somebody chose for a draft, a shipment or a planting, and that is not in force on the day of it."""
+    duties = []
+    for paper in papers_on(record.authorizations.order_by("code"), on):
+        if paper.ends_on and paper.ends_on < on:
+            why, day = gettext("its last day is %(day)s") % {"day": local_day(paper.ends_on)}, paper.ends_on
+        elif paper.starts_on and paper.starts_on > on:
+            why, day = gettext("its first day is %(day)s") % {"day": local_day(paper.starts_on)}, paper.starts_on
+        elif paper.state != AuthorizationState.IN_FORCE:
+            why, day = paper.get_state_display(), None
+        else:
+            continue
+        words = gettext("Paper %(paper)s is chosen here but not in force on %(on)s: %(why)s. Have it renewed, or choose another.")
+        duties.append(Duty("odd", words % {"paper": paper.code, "on": local_day(on), "why": why}, day))
+    return duties
 
 
 def wording_duties(paper, said):

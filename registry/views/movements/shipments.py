@@ -12,10 +12,10 @@ from registry.imports.kinds import ShipmentSheet
 from registry.models import Receipt, Shipment
 from registry.selectors.gate.determinations import determinations_of, stored_answer
 from registry.selectors.identity.questions import question_duties
-from registry.selectors.movements.papers import shipment_papers, shipment_said
+from registry.selectors.movements.papers import shipment_day, shipment_papers, shipment_said
 from registry.selectors.movements.shipments import shipment_duties, shipment_lines, shipment_words
 from registry.selectors.people.programme import setting
-from registry.selectors.permits.authorizations import paper_mark
+from registry.selectors.permits.authorizations import chosen_paper_duties, paper_mark
 from registry.selectors.shared.local_units import local_amount, local_unit
 from registry.views.gate.gate import fresh_part, other_answers, released_parts
 from registry.views.movements.leftovers import ENTER_LEFTOVER, LEFTOVERS_OF_SHIPMENT, leftovers_of, soft_if_taken_back, taken_back_note
@@ -200,7 +200,8 @@ class ShipmentDetailView(RecordDetailView):
 
     def get_due(self):
         marked = question_duties({balance.line.lot_id for balance in self.balances}) if self.may("identity.view") else []
-        return marked + shipment_duties(self.object, self.balances, self.today)
+        papers = chosen_paper_duties(self.object, shipment_day(self.object, self.today)) if _is_draft(self) else []
+        return marked + shipment_duties(self.object, self.balances, self.today) + papers
 
     def get_chain(self):
         shipment, receiver = self.object, self.object.receiver
