@@ -12,6 +12,7 @@ from plantings.selectors.permit_file.keep import keep_words
 from plantings.selectors.permit_file.permit_file import history_under, permit_file
 from plantings.selectors.plantings.plantings import exact_for, site_position
 from plantings.views.permit_file import material_sections as items
+from plantings.views.permit_file import movement_sections as movements
 from plantings.views.permit_file import paper_sections as papers
 from plantings.views.permit_file import people_sections as people
 from plantings.views.permit_file.map import map_geojson, map_part, map_places
@@ -55,7 +56,7 @@ class PermitFilePrint:
         exact = exact_for(self.user)
         return [
             papers.versions_section(file), papers.states_section(file), items.lots_section(file), items.chain_section(file),
-            items.shipments_section(file), items.receipts_section(file),
+            movements.shipments_section(file), movements.receipts_section(file),
             items.places_section(file, lambda site: site_position(site, exact=exact).words),
             items.flowering_section(file), papers.determinations_section(file), papers.rules_section(file), papers.draws_section(file),
             papers.duties_section(file.dates),
