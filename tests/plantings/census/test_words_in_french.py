@@ -1,14 +1,17 @@
 """What crews read of a programme's own measurement and of the start corner, in their language or in English and marked as such."""
 
 import re
+from datetime import date
 
 import pytest
 from django.conf import settings
 from django.core.exceptions import ValidationError
 from django.test import Client
 from django.urls import reverse
-from django.utils.translation import override
+from django.utils.translation import gettext, override
 
+from plantings.calc.census.changes import compare_with_last
+from plantings.calc.census.rows import LastSeen, SeenRow
 from plantings.imports.loading import sheet_load
 from plantings.models import MeasurementWords, OwnMeasurement, Planting
 from plantings.selectors.census.asked import asked_at
@@ -173,3 +176,10 @@ def test_records_list_classes_and_numbers_in_the_reader_s_language(here):
     shown = french(crew).get(reverse("round_records", args=[census_round.pk])).content.decode()
     assert "1 quelques feuilles" in shown and "some leaves" not in shown
     assert re.search(r">\s*94,5\s*<", shown) and re.search(r">\s*3\s*<", shown)
+
+
+def test_a_question_about_a_status_says_its_word_and_its_code():
+    row = SeenRow(status="A", observed_on=date(2026, 9, 12))
+    [found] = compare_with_last(row, LastSeen("D"))
+    with override("fr"):
+        assert found.said(gettext).startswith("Noté Mort (D) la dernière fois, et vivant maintenant.")
