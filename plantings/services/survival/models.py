@@ -38,7 +38,7 @@ def _growth(run, choices, filters):
     item = next((item for item in measured_numbers() if item.field == choices["item"]), None)
     if item is None:
         raise ValidationError("This measurement is not there any longer. Nothing was stored.")
-    say = partial(run.tell, FITTING, unit="ages")
+    say = partial(run.tell, FITTING, unit="parts")
     return growth_model(run.actor, item, choices["level"], filters, sown=choices["sown"], say=say)
 
 
