@@ -6,7 +6,7 @@ Definitions of this programme; the model is `linear_fit`, the spread over sites 
 """
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import NamedTuple
 
@@ -19,6 +19,7 @@ from plantings.calc.survival.table import NATIVE, ROLE_WORDS, STANDARDS
 from registry.calc.shared.marked import gettext_noop
 
 ONE_SITE = gettext_noop("one site: cannot tell")
+AWAITED = gettext_noop("it is being worked out")
 
 
 class GrowthGroup(NamedTuple):
@@ -67,13 +68,34 @@ def group_words(group: GrowthGroup) -> str:
     return ROLE_WORDS[group.standard][1] if group.standard else group.label
 
 
-def growth_of(by_age: Mapping[int, Iterable[MeasuredGroup]]) -> Growth:
+def growth_cells(by_age: Mapping[int, Iterable[MeasuredGroup]]) -> dict[int, dict[GrowthGroup, list[GrowthCell]]]:
+    """Number, mean and squares of each lineage and kind of check on each site.
+
+    Parameters
+    ----------
+    by_age : mapping of age in growing seasons to measured groups
+
+    Returns
+    -------
+    dict of {age: {group: list of GrowthCell}}
+        Means in the unit of the measurement.
+    """
+    return {age: _cells(measured) for age, measured in by_age.items()}
+
+
+def growth_of(
+    by_age: Mapping[int, Iterable[MeasuredGroup]], *, is_plain: bool = False, say: Callable[[int, int], None] | None = None
+) -> Growth:
     """The growth of every lineage and kind of check.
 
     Parameters
     ----------
     by_age : mapping of age to measured groups
         Age in growing seasons; groups by lineage alone, all planted or all sown, of a measurement that is a number.
+    is_plain : bool
+        Without models: the means of the trees alone. AWAITED is why.
+    say : callable, optional
+        Called before each age with how many are done, of how many; what it raises ends the work.
 
     Notes
     -----
@@ -85,10 +107,15 @@ def growth_of(by_age: Mapping[int, Iterable[MeasuredGroup]]) -> Growth:
     """
     grown: dict[tuple[GrowthGroup, int], Grown] = {}
     no_model: dict[int, str] = {}
-    for age, measured in by_age.items():
-        cells = _cells(measured)
+    for done, (age, cells) in enumerate(growth_cells(by_age).items()):
         if not cells:
             continue
+        if is_plain:
+            no_model[age] = AWAITED
+            grown |= {(group, age): _plain(found) for group, found in cells.items()}
+            continue
+        if say is not None:
+            say(done, len(by_age))
         named = [cell._replace(lineage=str(number)) for number, found in enumerate(cells.values()) for cell in found]
         fit = linear_fit(named)
         if fit.reason:

@@ -45,7 +45,12 @@ def _plain(value):
 
 
 def tallies_sha256(by_age: Mapping[int, Sequence[Tally]]) -> str:
-    """The SHA-256 of the tallies of each age, whatever order they come in."""
+    """The SHA-256 of the tallies of each age, whatever order they come in.
+
+    Parameters
+    ----------
+    by_age : mapping of growing seasons completed to the tallies of that age
+    """
     digest = hashlib.sha256()
     for age in sorted(by_age):
         tallies = Tallies.of(by_age[age])
@@ -65,7 +70,17 @@ def tallies_sha256(by_age: Mapping[int, Sequence[Tally]]) -> str:
 
 
 def about_tallies(by_age: Mapping[int, Sequence[Tally]]) -> dict[str, int]:
-    """What they are of, in numbers: to say what changed since earlier ones. The trees are those assessed at each age, added up."""
+    """What they are of, in numbers: to say what changed since earlier ones.
+
+    Parameters
+    ----------
+    by_age : mapping of growing seasons completed to the tallies of that age
+
+    Returns
+    -------
+    dict of int
+        Lineages, sites, and trees assessed and alive, added up over the ages.
+    """
     lineages, sites, sums = set(), set(), np.zeros(len(Counts._fields), dtype=np.int64)
     for tallies in map(Tallies.of, by_age.values()):
         lineages |= {keys[0] for keys, role, *_rest in tallies.kinds_present if role == "test"}

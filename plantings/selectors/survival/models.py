@@ -8,6 +8,8 @@ from typing import NamedTuple
 
 from django.utils import timezone
 
+from plantings.calc.growth import growth_values
+from plantings.calc.growth.growth import growth_of
 from plantings.calc.lifetimes import lives_values
 from plantings.calc.lifetimes.lineage_lives import lineage_lives
 from plantings.calc.lifetimes.lives_values import about_tallies, tallies_sha256
@@ -16,10 +18,11 @@ from plantings.calc.lineages.compare import AWAITED
 from registry.disk.kept_results import kept_result, source_digest
 from registry.selectors.jobs.answers import AwaitedAnswer, stored_answer
 
-__all__ = ["LifeModels", "LineageModels", "WorkedOut"]
+__all__ = ["GrowthModels", "LifeModels", "LineageModels", "WorkedOut"]
 
-# the largest a page waits for, up to a second: `LineageCells.work` of a mixed model, and tallies of lots at all ages of life tables
-WORK_AT_ONCE, TALLIES_AT_ONCE = 10_000, 5_000
+# the largest a page waits for, up to a second: `LineageCells.work` of a mixed model, tallies of lots at all ages of life tables, and
+# lineages on sites at all ages of growth
+WORK_AT_ONCE, TALLIES_AT_ONCE, CELLS_AT_ONCE = 10_000, 5_000, 5_000
 
 
 class WorkedOut(NamedTuple):
@@ -94,6 +97,19 @@ class LifeModels(_Models):
         return lineage_lives(by_age, is_plain=True) if values == AWAITED else lives_values.read_lives(values)
 
 
-@lru_cache(maxsize=2)
+class GrowthModels(_Models):
+    """The models of growth at each age."""
+
+    def growth(self, by_age):
+        """The Growth; plain means while it is awaited."""
+        if growth_values.growth_work(by_age) <= CELLS_AT_ONCE:
+            return growth_of(by_age, say=self.say)
+        rests_sha256 = hashlib.sha256(f"{_edition(growth_values)} {growth_values.growth_sha256(by_age)}".encode()).hexdigest()
+        about = growth_values.about_growth(by_age)
+        values = self.large(rests_sha256, about, lambda: growth_values.growth_values(growth_of(by_age, say=self.say)))
+        return growth_of(by_age, is_plain=True) if values == AWAITED else growth_values.read_growth(values)
+
+
+@lru_cache(maxsize=3)
 def _edition(module):
     return source_digest(Path(module.__file__).parent)

@@ -1,10 +1,14 @@
 """A large model of survival is fitted by a job, and what it gave is stored."""
 
+from functools import partial
+
 from django.core.exceptions import ValidationError
 
 from plantings.calc.survival.census_choice import read_census_choice
 from plantings.models import Planting
+from plantings.selectors.census.asked import measured_numbers
 from plantings.selectors.survival.filters import SurvivalFilter
+from plantings.selectors.survival.growth import growth_model
 from plantings.selectors.survival.lifetimes import life_model
 from plantings.selectors.survival.lineages import lineage_model
 from registry.calc.shared.marked import gettext_noop
@@ -30,7 +34,15 @@ def _lives(run, choices, filters):
     return life_model(run.actor, choices["level"], filters, sown=choices["sown"], say=lambda *far: run.tell(TABLES, *far, "lineages"))
 
 
-_OF = {"lineages": _lineages, "lives": _lives}
+def _growth(run, choices, filters):
+    item = next((item for item in measured_numbers() if item.field == choices["item"]), None)
+    if item is None:
+        raise ValidationError("This measurement is not there any longer. Nothing was stored.")
+    say = partial(run.tell, FITTING, unit="parts")
+    return growth_model(run.actor, item, choices["level"], filters, sown=choices["sown"], say=say)
+
+
+_OF = {"lineages": _lineages, "lives": _lives, "growth": _growth}
 
 
 def model_make(run):

@@ -17,6 +17,7 @@ from plantings.selectors.survival.measured import measured_table
 from plantings.selectors.survival.survival import survival_rows
 from plantings.views.api.models import ModelAwaited
 from plantings.views.api.results import ResultsApiView
+from plantings.views.survival.growth import growth_model_title
 from plantings.views.survival.lifetimes import life_model_title
 from plantings.views.survival.lineages import lineage_model_title
 
@@ -64,10 +65,13 @@ class LifetimesApiView(ResultsApiView):
 class GrowthApiView(ResultsApiView):
     action = "survival.view"
     path, summary = "/growth", "Growth of lineages, age by age"
-    shape, form_class = GROWTH, GrowthFilters
+    shape, form_class, later = GROWTH, GrowthFilters, MODEL_TASK
 
     def get_values(self):
-        table = growth_table(self.user, self.form.measurement, self.form.cleaned_data["level"], self.form.limits, sown=self.form.sown)
+        level, limits, sown = self.form.cleaned_data["level"], self.form.limits, self.form.sown
+        table = growth_table(self.user, self.form.measurement, level, limits, sown=sown, at_once=False)
+        if table.awaited:
+            raise ModelAwaited(self.request, table.awaited, growth_model_title(table), self.page_of_choices("survival_growth"))
         rows = [(group, age, one) for group in table.growth.groups for age, one in table.growth.steps(group)]
         return table, {"table": table, "page": self.page_of(rows)}
 

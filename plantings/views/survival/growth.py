@@ -13,6 +13,7 @@ from plantings.selectors.survival.growth import growth_table
 from plantings.views.survival.columns import figures_response, key_words
 from plantings.views.survival.filtered import FilteredResults, not_complete_lines
 from plantings.views.survival.growth_picture import growth_picture, top_of
+from plantings.views.survival.lineages import ShowsModel
 from registry.calc.shared.iso import iso_day
 from registry.selectors.shared.local_text import local_text
 from registry.views.shared.downloads import download_links
@@ -21,17 +22,36 @@ from registry.views.shared.tables import Column, ledger_table
 PANELS_A_PAGE = 24
 
 
-class GrowthView(FilteredResults):
+def growth_model_title(table):
+    """The job that fits the models of growth, in the language of the office."""
+    return f"Growth of lineages, by {LEVELS[table.level]}: {table.item.label}"
+
+
+class GrowthView(ShowsModel, FilteredResults):
     template_name = "plantings/survival/growth.html"
     form_class = GrowthFilters
     title = _("Growth")
     question = _("How tall and thick does each lineage grow, beside the native checks?")
 
     def get_table(self):
-        return growth_table(self.user, self.form.measurement, self.chosen["level"], self.form.limits, sown=self.form.sown)
+        return growth_table(self.user, self.form.measurement, self.chosen["level"], self.form.limits, sown=self.form.sown, at_once=False)
+
+    def answer_table(self):
+        self.form = self.form_class(self.user, self.request.GET)
+        return None if self.form.problems else self.get_table()
+
+    def answer_title(self, table):
+        return growth_model_title(table)
+
+    def answer_of(self, made):
+        return gettext("The means and differences of this page are of %(moment)s. Records that they rest on changed since.") % {
+            "moment": made
+        }
 
     def download(self, wanted):
         table = self.get_table()
+        if table.awaited:
+            return self.answer_later(table)
         rows = [(group, age, one) for group in table.growth.groups for age, one in table.growth.steps(group)]
         return figures_response(_DOWNLOAD, rows, table, f"growth-{table.item.field}-{iso_day(table.as_of)}", wanted)
 
@@ -42,7 +62,7 @@ class GrowthView(FilteredResults):
         top, names = top_of(growth), {"lineage": gettext("lineage"), "check": gettext("native checks")}
         unit = local_text(table.item.unit)
         shown = [*page.object_list, *(group for group in growth.groups if group.standard)]
-        return {
+        return self.answer_part(table) | {
             "table": table,
             "page_obj": page,
             "what": named_of(table.item, local_text(table.item.label)),

@@ -54,6 +54,12 @@ class ShowsModel(ShowsAnswer):
 
 
 def _rests_words(about):
+    if "measured" in about:
+        return gettext("%(trees)s measured in %(lineages)s on %(sites)s") % {
+            "trees": local_amount(about["measured"], "trees"),
+            "lineages": local_amount(about["lineages"], "lineages"),
+            "sites": local_amount(about["sites"], "sites"),
+        }
     return gettext("%(alive)s of %(trees)s alive in %(lineages)s on %(sites)s") % {
         "alive": local_count(about["alive"]),
         "trees": local_amount(about["trees"], "trees"),

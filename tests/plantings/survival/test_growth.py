@@ -6,7 +6,10 @@ import io
 import pytest
 from django.urls import reverse
 
+from plantings.selectors.survival import models
+from registry.models import Job
 from tests import factories
+from tests.jobs import work_off
 from tests.plantings.survival.survival_examples import planting_on
 
 pytestmark = pytest.mark.django_db
@@ -43,3 +46,18 @@ def test_the_measurement_and_the_sites_are_in_the_address(get):
     assert "LOT-A: 10.0 mm" in get(measure="diameter_mm").content.decode()
     assert "No tree of a lineage under test" in get(site=factories.site().code).content.decode()
     assert get(measure="canker_class").status_code == 400 and get(measure="diameter_at_cm").status_code == 400
+
+
+def test_large_models_of_growth_are_fitted_by_a_job(get, client, monkeypatch):
+    monkeypatch.setattr(models, "CELLS_AT_ONCE", 0)
+    meanwhile = get().content.decode()
+    assert "job-bar" in meanwhile and "no model (it is being worked out); means of the trees" in meanwhile and "LOT-A: 132 cm" in meanwhile
+    assert get(download="csv").status_code == 202
+    assert client.get(reverse("api_growth"), {"level": "lot"}).status_code == 202
+    work_off()
+    assert (Job.objects.get().state, Job.objects.get().error) == ("done", "")
+    by_job = get()
+    monkeypatch.setattr(models, "CELLS_AT_ONCE", 5_000)
+    in_request = get()
+    assert by_job.context["table"].growth == in_request.context["table"].growth and "job-bar" not in by_job.content.decode()
+    assert client.get(reverse("api_growth"), {"level": "lot"}).status_code == 200

@@ -8,7 +8,7 @@ import pytest
 from django.urls import reverse
 
 from plantings.calc.lifetimes.lineage_lives import AWAITED, lineage_lives
-from plantings.calc.lifetimes.lives_values import lives_values, read_lives, tallies_sha256
+from plantings.calc.lifetimes.lives_values import about_tallies, lives_values, read_lives, tallies_sha256
 from plantings.calc.survival.survival import Counts
 from plantings.calc.survival.table import NATIVE
 from plantings.calc.survival.tallies import Tally
@@ -49,6 +49,8 @@ def test_the_hash_of_tallies_is_of_what_they_say_in_any_order():
     mixed = {age: random.Random(4).sample(tallies, len(tallies)) for age, tallies in by_age().items()}
     assert tallies_sha256(mixed) == tallies_sha256(by_age())
     assert tallies_sha256(by_age(("S2",))) != tallies_sha256(by_age())
+    # 27 cells of 20 trees; alive on S1 are 18 + 17 + 15, 15 + 12 + 8 and 14 + 9 + 4, in each of the nine cells one less on S2, two on S3
+    assert about_tallies(by_age()) == {"lineages": 2, "sites": 3, "trees": 540, "alive": 3 * (50 + 35 + 27) - 9 * (1 + 2)}
     other = by_age()
     other[3][0] = tally("A", "S1", 3, 14)
     assert tallies_sha256(other) != tallies_sha256(by_age())
