@@ -202,7 +202,8 @@ def hindrances(load, changed):
 def _never_goes(model, keys):
     record = model._base_manager.filter(pk=keys[0]).first()
     words = amount_words(len(keys), "records")
-    return Hindrance(f"{words} of the kind “{model._meta.verbose_name}” stay on file. {_instead(model)}", record)
+    stay = "stays" if len(keys) == 1 else "stay"
+    return Hindrance(f"{words} of the kind “{model._meta.verbose_name}” {stay} on file. {_instead(model)}", record)
 
 
 def _references(model, keys, leave, restored, made):

@@ -201,7 +201,7 @@ def test_what_is_not_taken_back_says_what_to_do_instead(lead):
     headers, example = KINDS["caution"].template_rows()
     text = ",".join(f'"{cell}"' for cell in headers) + "\n" + ",".join(f'"{cell}"' for cell in example) + "\n"
     found = load(lead, "caution", text)
-    with pytest.raises(ValidationError, match="stay on file. Somebody may have read or signed the wording. Enter the next one"):
+    with pytest.raises(ValidationError, match="stays on file. Somebody may have read or signed the wording. Enter the next one"):
         withdraw(lead, found)
 
 
