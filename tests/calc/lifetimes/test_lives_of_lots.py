@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from plantings.calc.lifetimes.lives_of_lots import SiteLives, lives_by_site, lot_lives
+from plantings.calc.lifetimes.lives_of_lots import SiteLives, lives_by_site, lot_lives, starts_of_lots
 from plantings.calc.survival.survival import Counts
 
 
@@ -14,6 +14,7 @@ def test_two_lots_of_a_site_are_added_up():
     """By hand. Lot 0 of planting 0: 8 alive of 10 and 2 dead, then 5 dead and 5 alive. Lot 1 was not looked at in its first year, and has
     one tree taken out by then, which is known up to planting alone: 9 alive at the second look."""
     rows = [row(3, 0, 0, 0, alive=8, dead=2), row(3, 0, 0, 1, alive=5, dead=5), row(3, 0, 1, 1, alive=9, removed_excluded=1)]
+    assert starts_of_lots(np.array(rows)).tolist() == [0, 2]
     found = lives_by_site(np.array(rows), (1, 2))[3]
     assert (found.deaths.tolist(), found.at_risk.tolist()) == ([2, 3], [10 + 9, 8 + 9])
     assert found.looks == {(0, 1): [2, 10], (1, 2): [3, 8], (0, 2): [0, 9]}
