@@ -191,6 +191,20 @@ def test_a_lineage_is_tested_within_sites_against_the_checks_beside_it():
     assert life_sentence(other, found, 2).endswith("No test: no native check in the same plantings.")
 
 
+def test_a_lineage_that_reacts_to_single_sites_is_not_called_longer_lived():
+    """Of four sites it lives better in three and worse in one: the trees alone say that it outlives the check, the sites do not."""
+    better, worse = {1: {"planted": 100, "alive": 90, "dead": 10}}, {1: {"planted": 100, "alive": 40, "dead": 60}}
+    check = {1: {"planted": 100, "alive": 60, "dead": 40}}
+    found = lives(
+        *(tally("A", site, worse if site == "T" else better) for site in "RSTU"), *(tally("n", site, check, NATIVE) for site in "RSTU")
+    )
+    [one] = found.lineages
+    assert one.holm < 0.001 and one.hazard.low < 1 < one.hazard.high
+    assert lives_sentence(found).startswith(
+        "Of 1 lineage none outlives the native check in the same plantings; for 1 no difference can be told ("
+    )
+
+
 def test_an_impossible_confidence_is_refused():
     assert normal_quantile(0.95) == pytest.approx(1.959964, abs=5e-7)  # tables of the normal distribution
     with pytest.raises(ValueError):
