@@ -37,7 +37,7 @@ LISTS = {
 # texts that no page shows: hashes, weeks and addresses for the program alone, a count by the codes of causes
 IN_NO_PAGE = {"PasswordAsked", "CalendarFeed", "ReminderSent", "DecisionLink", "CauseTally"}
 # where the record that a made row is about may be one of several kinds: the one of the page
-ABOUT = {"MeasuredShare": "tree", "IdentityEvidence": "tree", "WithdrawnRecord": "plot"}
+ABOUT = {"MeasuredShare": "tree", "IdentityEvidence": "tree", "WithdrawnRecord": "plot", "WithdrawnRow": "rating"}
 # what a CHECK or a page requires
 GIVEN = {"AuthorizationDraw": {"kind": "opening"}, "CautionSeen": {"language": "fr"}, "CautionsRead": {"language": "fr"}}
 

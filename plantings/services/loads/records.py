@@ -120,6 +120,7 @@ def plantings_follow(actor, records):
             tallies_rebuild(planting)
 
 
+@write
 def tags_return(actor, records):
     """Trees whose new tags are gone carry the ones that those had replaced; the last change goes first, so no two trees share a tag."""
     trees = Tree.objects.in_bulk({record.tree_id for record in records})

@@ -4,9 +4,11 @@ import contextlib
 import csv
 import datetime
 import io
+from functools import partial
 from itertools import chain
 
 from django.db.models import QuerySet
+from import_export.resources import Resource
 
 from registry.calc.shared.part_dates import PartDate
 from registry.calc.sheets.written_days import has_day, write_day
@@ -150,6 +152,8 @@ def export_to(target, sheet_class, queryset, wanted, user=None):
 
 def _cell_of(sheet, field):
     """What a field of a sheet writes of a record. The library looks this up again for each cell, by the names of all fields."""
+    if type(sheet).export_field is not Resource.export_field:  # the sheet reads some of its cells in a way of its own
+        return partial(sheet.export_field, field)
     return getattr(sheet, field.get_dehydrate_method(sheet.get_field_name(field)), None) or field.export
 
 

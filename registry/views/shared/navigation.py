@@ -29,7 +29,7 @@ SECTIONS = (
         "authorization issuedprint requirement ruleverification materialclass document determination agreementtext landnotice "
         "duty reportingclock incident calendar",
     ),
-    (gettext_noop("Results"), "map.view", "results", "results survival map issuedreport api"),
+    (gettext_noop("Results"), "map.view", "results", "results survival model map issuedreport api"),
     (gettext_noop("Help"), "help.view", "help", "help sheet combined load person accesstoken audit book"),
 )  # fmt: skip
 

@@ -58,5 +58,5 @@ def test_what_a_protocol_leaves_out_is_an_error_own_or_not():
     asked = [found.field for found in check_row(row, asked=(HEIGHT,)) if "does not ask" in found.message]
     assert asked == [CANKER.field, CROWN.field]
     assert [found.message for found in check_row(row, asked=(CANKER, CROWN)) if found.severity == "error"] == [
-        "A tree recorded NV cannot have a measurement. Check the status or clear the reading."
+        "A tree recorded Not visited (NV) cannot have a measurement. Check the status or clear the reading."
     ]

@@ -23,7 +23,7 @@ from registry.services.lots.ledger import (
 from registry.services.lots.sowing import lot_cull, lot_raise, lot_sow
 from registry.services.lots.storage import storage_enter
 from registry.services.orchard.pools import pool_gather, pool_members_set, pool_save
-from registry.services.orchard.tree_status import tree_status_follow, tree_status_set
+from registry.services.orchard.tree_status import tree_status_follow, tree_status_repeat, tree_status_set
 from registry.services.pedigree.parents import lot_save, tree_save
 from registry.services.shared.records import record_save
 from tests import factories
@@ -115,6 +115,11 @@ CASES = {
     tree_status_follow: (
         lambda r: PedigreeTree.objects.filter(pk=r.mother.pk).update(status="dead", status_on=DAY, status_reason="storm"),
         lambda r, _: tree_status_follow(actor=r.lead, tree=PedigreeTree.objects.get(code="M")),
+        0,
+    ),
+    tree_status_repeat: (
+        lambda r: PedigreeTree.objects.filter(pk=r.mother.pk).update(status="dead", status_on=DAY, status_reason="storm"),
+        lambda r, _: tree_status_repeat(actor=r.lead, tree=PedigreeTree.objects.get(code="M"), reason="the step was withdrawn"),
         0,
     ),
     pool_gather: (

@@ -145,7 +145,7 @@ def test_an_answer_without_a_broken_floor_is_not_a_difference(trees):
         ("A,2018-11-20,kept,x,,A. One,,\n", "row 2, column 'Agreed by': is blank, and a new row needs it"),
         ("A,2018-11-20,kept,,,A. One,B. Two,\n", "row 2, column 'Evidence': is blank, and a new row needs it"),
         ("A,2018-11-20,kept,x,2018-05-29,A. One,B. Two,\n", "row 2, column 'Based on the ratings of (dates)': '2018-05-29' There is no rating of A on 2018-05-29"),
-        ("A,2018-11-20,kept,x,May 2018,A. One,B. Two,\n", "row 2, column 'Based on the ratings of (dates)': 'May 2018' is a month without a day"),
+        ("A,2018-11-20,kept,x,May 2018,A. One,B. Two,\n", "row 2, column 'Based on the ratings of (dates)': 'May 2018' is not a date written YYYY-MM-DD or YYYY-MM or YYYY; write it so"),
     ],
 )  # fmt: skip
 def test_a_decision_that_cannot_be_is_named_with_its_row(trees, row, says):

@@ -8,7 +8,7 @@ from plantings.imports.demo.simulated.truth import DONOR, NATIVE, PLANTED_CM, SE
 
 __all__ = ["Planting", "draw_planting"]
 
-ALIVE, DEAD, NOT_FOUND, NOT_LOCATED = "A", "D", "NF", "NL"
+ALIVE, DEAD, NOT_LOCATED, NOT_FOUND = "A", "D", "NL", "NF"
 _CAUSES = ("unknown", "drought", "rodent", "deer", "canker")
 
 
