@@ -1,6 +1,6 @@
 """Withdrawing a load: what it stored is taken back by services; records that it changed get the cells they had before, as a sheet would."""
 
-from django.core.exceptions import ValidationError
+from django.core.exceptions import FieldDoesNotExist, ValidationError
 from django.db.models import JSONField
 
 from plantings.imports.kinds import KINDS
@@ -69,7 +69,10 @@ def _value(sheet, name, cell, options):
         return field.widget.parser(options)(cell)
     if isinstance(field.widget, RecordsCell):
         return []
-    column = sheet.model._meta.get_field(_column(field))
+    try:
+        column = sheet.model._meta.get_field(_column(field))
+    except FieldDoesNotExist:  # several columns in one cell, such as a generation
+        return None
     if isinstance(column, JSONField):  # codes in one cell
         return column.get_default()
     return "" if column.empty_strings_allowed and not column.null and not column.is_relation else None

@@ -143,6 +143,9 @@ def _area(areas: list) -> dict:
         return {BOUNDARY: f"area of {amount_words(corners, 'corners')}"}
     cells = {BOUNDARY: shapely.to_geojson(shapely.transform(area, lambda corners: corners.round(DECIMALS)))}
     with suppress(OutlineError):  # the cell of the boundary is refused for it
-        inside = repaired(area)[0].representative_point()
+        whole = repaired(area)[0]
+        if whole.is_empty:  # its corners lie on one line, for which the cell of the boundary is refused as well
+            return cells
+        inside = whole.representative_point()
         cells |= {INSIDE[0]: round(inside.x, DECIMALS), INSIDE[1]: round(inside.y, DECIMALS)}
     return cells

@@ -28,11 +28,12 @@ class GenerationMixin:
         return record.generation if name == "generation" else super().current_value(record, name, field)
 
     def save_row(self, values, item, actor, reason):
-        generation = values.pop("generation", None)
-        if generation is not None:
+        if "generation" in values:  # a blank cell is not; None takes a generation back that a load had stated
+            generation = values.pop("generation")
             record = item.current or self.model()
-            record.backcrosses, record.intercrosses = generation.backcrosses, generation.intercrosses
-            record.generation_other = generation.other
+            record.backcrosses, record.intercrosses, record.generation_other = (
+                (generation.backcrosses, generation.intercrosses, generation.other) if generation else (None, None, "")
+            )
             item.current = record
         return super().save_row(values, item, actor, reason)
 

@@ -107,6 +107,17 @@ def test_moved_trees_and_cleared_lists_go_back(lead):
     assert is_clean(planting)
 
 
+def test_a_generation_that_was_not_known_is_not_known_again(lead):
+    lot = factories.seed_lot(code="S-1")
+    Lot.objects.filter(pk=lot.pk).update(backcrosses=None, intercrosses=None, generation_other="")
+    found = load(lead, "lot", "Lot,Generation\nS-1,B2F2\n", reason="read on the bag")
+    lot.refresh_from_db()
+    assert lot.generation_code == "B2F2"
+    withdraw(lead, found)
+    lot.refresh_from_db()
+    assert lot.generation is None
+
+
 def test_ledger_entries_get_their_opposites(lead):
     lot = factories.stock_lot(code="L-1", kind="seed")
     head = 'Lot,Entry number,Entry,"Quantity (seeds or plants, without sign)",Date\n'

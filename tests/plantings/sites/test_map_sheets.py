@@ -161,6 +161,13 @@ def test_each_shape_that_is_no_boundary_is_named_with_its_row(lead, written):
     assert plan.problems[0].value == "line of 2 points"
 
 
+def test_an_area_whose_corners_lie_on_one_line_has_no_point_inside(written):
+    """Corners of many digits can collapse onto one line: nothing is left of it once it is repaired."""
+    flat = Polygon([(WEST, SOUTH), (WEST + 0.1, SOUTH + 0.1), (WEST + 0.1, SOUTH + 0.1), (WEST, SOUTH)])
+    table = read_map_table(written([flat, SQUARE], "stands.geojson", STAND=["A-1", "A-2"]), "stands.geojson")
+    assert INSIDE[0] in table.headers and table.rows[1][table.headers.index(INSIDE[0])] == -73.214
+
+
 def test_wrong_rows_are_set_aside_and_their_rest_comes_back(lead, written):
     content = written([SQUARE, LineString([(WEST, SOUTH), (WEST, 45)])], STAND=["A-1", "A-2"])
     plan = load(lead, content, spec=site_columns(), set_aside=True)
