@@ -311,6 +311,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 'ordering': ['on', 'id'],
+                'verbose_name_plural': 'ledger entries',
             },
         ),
         migrations.CreateModel(

@@ -2276,6 +2276,7 @@ class Migration(migrations.Migration):
             ],
             options={
                 "ordering": ["on", "id"],
+                "verbose_name_plural": "ledger entries",
                 "constraints": [
                     models.CheckConstraint(condition=models.Q(("quantity", 0), _negated=True), name="ledgerentry_not_zero"),
                     models.CheckConstraint(

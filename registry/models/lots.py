@@ -180,6 +180,7 @@ class LedgerEntry(AppendOnly):
 
     class Meta:
         ordering = ["on", "id"]
+        verbose_name_plural = "ledger entries"
         indexes = [models.Index(fields=["lot", "on"])]
         constraints = [
             CheckConstraint(condition=~Q(quantity=0), name="ledgerentry_not_zero"),

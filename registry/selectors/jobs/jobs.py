@@ -8,10 +8,11 @@ from django.urls import reverse
 
 from registry.calc.shared.screen import amount_words
 from registry.choices import JobState
-from registry.models import Job
+from registry.models import AuditEntry, Job, Person
+from registry.models.audit import stored_name
 from registry.selectors.duties.duty_line import Duty
 
-__all__ = ["RESULT_DAYS", "SIGN_OF_LIFE", "job_lines", "job_now", "latest_job", "same_job", "result_path"]
+__all__ = ["RESULT_DAYS", "SIGN_OF_LIFE", "job_lines", "job_now", "latest_job", "role_has_changed", "same_job", "result_path"]
 
 SIGN_OF_LIFE = timedelta(seconds=60)  # a worker gives one every ten seconds; after this it is taken for gone
 UNSTARTED = timedelta(seconds=60)  # work that waits longer while nothing else is under way: no worker may be running
@@ -76,6 +77,14 @@ def latest_job(person, kind, given):
 def result_path(job):
     """Where the file of a finished job is, while it is there."""
     return settings.JOB_RESULTS / f"job-{job.pk}-{job.attempt}"
+
+
+def role_has_changed(job, person):
+    """Whether a person has another role than when the file of their job was begun, which shows what that role may see."""
+    name = stored_name(Person)
+    later = AuditEntry.objects.filter(record_type=name, record_id=person.pk, at__gte=job.started_at, changes__has_key="role")
+    first = later.order_by("pk").first()
+    return first is not None and first.changes["role"][0] != person.role
 
 
 def job_lines(user, on, now):

@@ -104,12 +104,17 @@ def _words(lot, lineage, line, harvested, grams, treatments, questions):
         what=_what(lot, generation),
         generation=generation,
         harvested=local_days(*harvested[first]) if first else "",
-        treated="; ".join(treatment_line(item.treatment) + (f" (lot {item.lot})" if item.lot != lot.code else "") for item in same),
-        treatments=tuple((_given_to(item, lot), treatment_line(item.treatment)) for item in treatments),
+        treated="; ".join(_treated_line(item) + (f" (lot {item.lot})" if item.lot != lot.code else "") for item in same),
+        treatments=tuple((_given_to(item, lot), _treated_line(item)) for item in treatments),
         pesticides=tuple(item.treatment.product for item in same if item.treatment.kind == TreatmentKind.PESTICIDE),
         grams_each=grams.get(first) if lot.kind == LotKind.SEED else None,
         questions=tuple(questions),
     )
+
+
+def _treated_line(item):
+    line = treatment_line(item.treatment)
+    return line if item.is_sure else gettext("%(treatment)s; day not recorded, may be after it left that lot") % {"treatment": line}
 
 
 def _given_to(item, lot):

@@ -1,10 +1,12 @@
 """How the material of lots was treated: the treatments of a lot, and those that the lots it was made of had had before it left them."""
 
 from collections import defaultdict
+from datetime import date
 from typing import NamedTuple
 
 from django.db.models import Max
 
+from registry.calc.shared.part_dates import last_day
 from registry.choices import LedgerKind
 from registry.models import LedgerEntry, Lot, LotComponent, Treatment
 
@@ -14,18 +16,20 @@ _LEAVES_BY = (LedgerKind.SOWN, LedgerKind.SPLIT_OUT, LedgerKind.BULKED_OUT)
 
 
 class Treated(NamedTuple):
-    """A treatment, the code and the kind of the lot it was given to."""
+    """A treatment, the code and the kind of the lot it was given to, and whether it was surely given before the material left that lot:
+    of a month or a year nobody knows where the material left in it."""
 
     treatment: Treatment
     lot: str
     kind: str
+    is_sure: bool = True
 
 
 def treatments_behind(lots):
     """{lot's key: its Treated, its own first, then those of the lots it was made of, the nearest first}.
 
     Of entries with the same kind and first day the later one completes and replaces the earlier. What was done to a lot after the last
-    day on which it gave something to the next is left out. Five queries, whatever the number of lots.
+    day on which it gave something to the next is left out; what may have been is marked. Five queries, whatever the number of lots.
     """
     made_of = _made_of()
     lines = {lot.pk: _makers(lot.pk, made_of) for lot in lots}
@@ -40,7 +44,7 @@ def treatments_behind(lots):
         by_lot[treatment.lot_id].append(treatment)
     return {
         pk: [
-            Treated(treatment, *named[maker])
+            Treated(treatment, *named[maker], into is None or last_day(treatment.started_on) <= given.get((maker, into), date.max))
             for maker, into in line.items()
             for treatment in by_lot[maker]
             if into is None or treatment.started_on <= given.get((maker, into), treatment.started_on)

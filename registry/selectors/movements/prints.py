@@ -201,7 +201,7 @@ def _produce(line, masses):
 
 
 def _treatment_facts(item):
-    treatment = item.treatment
+    treatment, unsure = item.treatment, "" if item.is_sure else "day not recorded, may be after it left that lot"
     temperature = "" if treatment.temperature_c is None else f"{treatment.temperature_c:g} °C"
     minutes = "" if treatment.minutes is None else f"{treatment.minutes:g} min"
     return {
@@ -209,5 +209,5 @@ def _treatment_facts(item):
         "treatment": f"{treatment.get_kind_display()}, lot {item.lot}",
         "chemical": treatment.product,
         "duration": ", ".join(part for part in (minutes, temperature) if part),
-        "information": ", ".join(part for part in (f"operator {treatment.operator}", treatment.note) if part),
+        "information": ", ".join(part for part in (f"operator {treatment.operator}", treatment.note, unsure) if part),
     }

@@ -121,10 +121,17 @@ class JobRun:
             yield file
         with path.open("rb") as made:
             sha256 = hashlib.file_digest(made, "sha256").hexdigest()
-        self.made_file = ResultFile(name[:160], content_type, path.stat().st_size, sha256)
+        self.made_file = ResultFile(_file_name(name), content_type, path.stat().st_size, sha256)
 
     def discard(self):
         result_path(self.job).unlink(missing_ok=True)
+
+
+def _file_name(name):
+    """A name as long as its column takes it, with its ending."""
+    most = Job._meta.get_field("result_name").max_length
+    stem, dot, ending = name.rpartition(".")
+    return name if len(name) <= most else stem[: most - len(ending) - 1] + dot + ending
 
 
 @task()

@@ -13,7 +13,7 @@ from registry.calc.shared.byte_range import byte_range
 from registry.choices import JobState
 from registry.models import Job
 from registry.selectors.duties.duty_line import Duty
-from registry.selectors.jobs.jobs import RESULT_DAYS, job_now, result_path
+from registry.selectors.jobs.jobs import RESULT_DAYS, job_now, result_path, role_has_changed
 from registry.services.jobs.jobs import job_again, job_cancel, job_see
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import RecordActionView
@@ -64,7 +64,9 @@ class JobDetailView(RecordDetailView):
     )
     # what a page of Mastbook shows is no download
     is_download = property(lambda page: page.object.result_name and not page.object.result_page)
-    has_file = cached_property(lambda page: bool(page.is_download) and result_path(page.object).is_file())
+    is_there = cached_property(lambda page: bool(page.is_download) and result_path(page.object).is_file())
+    is_of_other_role = cached_property(lambda page: page.is_there and role_has_changed(page.object, page.user))
+    has_file = property(lambda page: page.is_there and not page.is_of_other_role)
 
     def get(self, request, *args, **kwargs):
         answer = super().get(request, *args, **kwargs)
@@ -79,12 +81,14 @@ class JobDetailView(RecordDetailView):
         return [*links, *super().get_actions()]
 
     def get_due(self):
-        gone = self.object.state == JobState.DONE and self.is_download and not self.has_file
+        gone = self.object.state == JobState.DONE and self.is_download and not self.is_there
         ended = self.found.note and not self.found.is_moving  # of work under way the script says it, beside the bar
         lines = [Duty("odd" if self.found.can_again else "info", self.found.note)] if ended else []
         words = (
             f"The file is no longer here: files are deleted {RESULT_DAYS} days after they were made, and no backup has them. Make it again."
         )
+        if self.is_of_other_role:
+            lines.append(Duty("info", "The file was made for your earlier role, so it can no longer be downloaded. Make it again."))
         return [*lines, *([Duty("info", words)] if gone else [])]
 
     def get_page(self):
@@ -136,7 +140,7 @@ class JobFileView(_OwnJob, View):
 
     def get(self, request, *args, **kwargs):
         job, path = self.object, result_path(self.object)
-        if job.state != JobState.DONE or not job.result_name or not path.is_file():
+        if job.state != JobState.DONE or not job.result_name or not path.is_file() or role_has_changed(job, self.user):
             return redirect("job_detail", pk=job.pk)  # which says why there is none
         file, mark = path.open("rb"), f'"{job.result_sha256}"'
         is_same = request.headers.get("If-Range", mark) == mark  # of a file made anew no rest would fit

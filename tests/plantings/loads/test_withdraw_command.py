@@ -52,7 +52,8 @@ def test_with_a_reason_the_load_is_withdrawn(lead):
 
 def test_it_names_the_lots_that_stay_and_what_rests_on_them(lead):
     found = lots_with_ledger(lead)
-    assert "lots: 2 (1 on file afterwards, since what was entered about them is never deleted)" in withdraw(found.pk, dry_run=True)[0]
+    said = withdraw(found.pk, dry_run=True)[0]
+    assert "lots: 2 (1 on file afterwards, since what was entered about them is never deleted)" in said and "ledger entries: 1" in said
     ledger_enter(actor=lead, lot=Lot.objects.get(code="L-1"), kind="discarded", quantity=5, on=factories.day(2019, 6))
     faults = withdraw(found.pk, reason="the wrong file")[1]
     assert "a record of the kind “ledger entry” rests on it" in faults and "cannot be withdrawn" in faults

@@ -2,10 +2,12 @@
 
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from registry.access.active import is_active_on
 from registry.models import Job
-from registry.services.jobs.running import MAY_NO_LONGER
+from registry.services.jobs.running import MAY_NO_LONGER, JobRun
+from registry.services.people.people import person_save
 from registry.views.shared import long_downloads
 from tests import factories
 from tests.jobs import work_off
@@ -75,3 +77,28 @@ def test_who_may_no_longer_see_the_list_gets_no_file(client, lead):
     work_off()
     job = Job.objects.get()
     assert (job.state, job.error, job.result_name) == ("failed", MAY_NO_LONGER, "")
+
+
+def test_a_file_made_for_an_earlier_role_is_not_given_out(client, lead):
+    """A lead sees people and exact places, and an auditor who was the lead no longer does."""
+    other = factories.person("lead")
+    for _ in range(3):
+        factories.person("manager")
+    client.get(reverse("person_list"), {"download": "csv"})
+    work_off()
+    job = Job.objects.get()
+    page, file = reverse("job_detail", args=[job.pk]), reverse("job_file", args=[job.pk])
+    assert file in client.get(page).content.decode()
+    for role, is_open in (("auditor", False), ("lead", True)):
+        lead.role = role
+        person_save(actor=other, person=lead)
+        assert (client.get(file).status_code, file in client.get(page).content.decode()) == ((200, True) if is_open else (302, False))
+        assert ("your earlier role" in client.get(page).content.decode()) != is_open
+
+
+def test_a_long_name_of_a_file_does_not_lose_its_ending(lead):
+    job = Job.objects.create(kind="download", title="t", asked_by=lead, asked_at=timezone.now(), state="running")
+    run = JobRun(job)
+    with run.file("é" * 200 + "-to-correct.csv", "text/csv"):
+        pass
+    assert run.made_file.name == "é" * 156 + ".csv"  # the 160 signs that a name may have

@@ -6,6 +6,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from registry.calc.shared.part_dates import PartDate
 from registry.models import Determination, IssuedPrint, Lot, Treatment
 from registry.services.lots.ledger import lot_bulk, lot_split
 from registry.services.lots.sowing import lot_raise, lot_sow
@@ -170,6 +171,17 @@ def test_what_was_done_to_the_seed_after_the_sowing_is_not_named(client, lead):
     treated(seed, "pesticide", on=datetime.date(2026, 6, 1), product="Late dip")
     treatments, text = packed(client, lead, stock)
     assert treatments == [] and "Late dip" not in text
+
+
+def test_a_treatment_of_the_year_of_sowing_may_be_later_and_says_so(client, lead):
+    """Sown on 1 May 2026: a bath in May or in 2026 may have been given to the seed that was left."""
+    seed = factories.seed_lot(actor=lead, seeds=100, on=datetime.date(2025, 10, 1), code="S25")
+    for on in (PartDate(2026), PartDate(2026, 5), PartDate(2026, 4), PartDate(2026, 6)):
+        treated(seed, on=on)
+    treatments, text = packed(client, lead, plants_of(lead, seed))
+    unsure = "; day not recorded, may be after it left that lot"
+    lines = (f"hot water 2026{unsure}", "hot water Apr 2026", f"hot water May 2026{unsure}")
+    assert treatments == [("as seed, lot S25", line) for line in lines]
 
 
 def test_a_part_and_a_bulk_have_the_treatments_of_what_they_were_made_of(client, lead):
