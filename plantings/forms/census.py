@@ -47,10 +47,10 @@ def findings_to_errors(form, row, census_round, planted_on):
             form.add_error(finding.field if finding.field in form.fields else None, finding.said(local_text, local_value))
 
 
-def record_words(record):
-    """A stored record in a few words: Dead (D), Canker, 142 cm."""
+def record_words(record, own=()):
+    """A stored record in a few words: Dead (D), Canker, 142 cm. `own` are the programme's own measurements that it may hold."""
     said = (status_words(record.status), gettext(CAUSE_LABELS[record.cause]) if record.cause else "")
-    return ", ".join(part for part in (*said, measures_words(record, local_text, local_number)) if part)
+    return ", ".join(part for part in (*said, measures_words(record, local_text, local_number, own)) if part)
 
 
 def status_words(code):

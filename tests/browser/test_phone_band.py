@@ -4,6 +4,7 @@ import pytest
 from playwright.sync_api import expect
 
 from plantings.calc.census.measurements import MEASUREMENTS
+from plantings.services.census.reviews import records_review
 from tests import factories
 from tests.browser.axe import RUN, SCRIPT, TAGS
 from tests.browser.phone import OLD_PHONE, begin, field, opened
@@ -82,6 +83,26 @@ def test_the_words_are_in_sight_and_cover_no_box_with_focus(at_tree, asked, size
     expect(page.locator("#ask h3")).to_be_focused()
     assert looked(page)["free"]
     assert page_complaints == []
+
+
+def asked_back(field):
+    """A record of the first tree that the office asks about, in about as many words as fit in a sentence."""
+    factories.observe(field.round, {field.trees[0]: "A"}, actor=field.crew)
+    question = "is the shelter still up? the height on file is that of its rim, and last year the tree was a hand lower"
+    records_review(actor=field.lead, observations=field.trees[0].observations.all(), state="asked_back", reason=question)
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_question_pushes_no_box_with_focus_under_the_words(at_tree, field, size):
+    asked_back(field)
+    page = at_tree(8, size, language="fr")
+    expect(page.locator("#question")).to_be_visible()
+    seen = looked(page)
+    assert seen["free"], seen
+    page.locator("#box-height_cm").focus()
+    page.keyboard.type("142")
+    seen = looked(page)
+    assert seen["free"] and seen["focus"] == "box-height_cm", seen
 
 
 @pytest.mark.parametrize("language", ["en", "fr"])

@@ -15,6 +15,7 @@ from registry.access import roles
 from registry.calc.people.names import is_same_name, listed_people, share_a_person
 from registry.calc.shared.part_dates import days_apart
 from registry.models import Person
+from registry.selectors.shared.local_words import local_count
 
 __all__ = [
     "Quality",
@@ -162,4 +163,4 @@ def agreement_words(rounds):
         "A second person looked at %(n)s trees again: %(same)s with the same status.",
         found["trees"],
     )
-    return words % {"n": f"{found['trees']:,}", "same": f"{found['same']:,}"}
+    return words % {"n": local_count(found["trees"]), "same": local_count(found["same"])}

@@ -12,6 +12,7 @@ from plantings.selectors.census.second import draws_listed
 from registry.access import roles
 from registry.calc.shared.screen import amount_words
 from registry.selectors.duties.duty_line import Duty
+from registry.selectors.shared.local_words import local_count
 
 __all__ = ["CLOSING_DAYS", "asked_back_lines", "closing_part", "second_lines", "unread_lines"]
 
@@ -41,7 +42,7 @@ def asked_back_lines(user):
                 "%(n)s record of %(round)s in %(planting)s to look at again", "%(n)s records of %(round)s in %(planting)s to look at again",
                 asked,
             )  # fmt: skip
-            text = words % {"n": f"{asked:,}", "round": item.label, "planting": item.planting.code}
+            text = words % {"n": local_count(asked), "round": item.label, "planting": item.planting.code}
             yield Duty("soon", text, item.closes_on, f"{reverse('round_detail', args=[item.pk])}#asked-back", mine=True)
 
 
@@ -52,7 +53,7 @@ def second_lines(user):
     for draw in draws_listed(SecondDraw.objects.for_user(user).open()):
         left = draw.size - draw.measured
         words = ngettext("%(n)s tree to measure again in %(planting)s", "%(n)s trees to measure again in %(planting)s", left)
-        text = words % {"n": f"{left:,}", "planting": draw.round.planting.code}
+        text = words % {"n": local_count(left), "planting": draw.round.planting.code}
         yield Duty("soon", text, None, reverse("seconddraw_detail", args=[draw.pk]), mine=True)
 
 
@@ -69,9 +70,11 @@ def _closing_lines(person, on):
             continue
         left, plots = [], item.plots - item.counted
         if item.missing:
-            left.append(ngettext("%(n)s tree without a record", "%(n)s trees without a record", item.missing) % {"n": f"{item.missing:,}"})
+            left.append(
+                ngettext("%(n)s tree without a record", "%(n)s trees without a record", item.missing) % {"n": local_count(item.missing)}
+            )
         if plots:
-            left.append(ngettext("%(n)s plot not counted", "%(n)s plots not counted", plots) % {"n": f"{plots:,}"})
+            left.append(ngettext("%(n)s plot not counted", "%(n)s plots not counted", plots) % {"n": local_count(plots)})
         where = {"round": item.label, "site": item.planting.site.name, "planting": item.planting.code, "progress": ", ".join(left)}
         text = gettext("Census %(round)s at %(site)s (%(planting)s): %(progress)s") % where
         step = gettext("Visit what is left and enter it before the last day.")

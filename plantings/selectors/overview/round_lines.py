@@ -17,6 +17,7 @@ from registry.access import roles
 from registry.calc.shared.screen import amount_words, day_words
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.shared.held_answers import held_by_part, hold_answers
+from registry.selectors.shared.local_words import local_count
 
 __all__ = ["SHOWN_DAYS", "conflict_lines", "crew_round", "flower_lines", "round_lines"]
 
@@ -84,10 +85,10 @@ def _progress_words(item):
     if item.missing:
         trees = expected(item)
         words = ngettext("%(n)s of %(all)s tree recorded", "%(n)s of %(all)s trees recorded", trees)
-        parts.append(words % {"n": f"{item.recorded:,}", "all": f"{trees:,}"})
+        parts.append(words % {"n": local_count(item.recorded), "all": local_count(trees)})
     if item.plots > item.counted:
         words = ngettext("%(n)s of %(all)s plot counted", "%(n)s of %(all)s plots counted", item.plots)
-        parts.append(words % {"n": f"{item.counted:,}", "all": f"{item.plots:,}"})
+        parts.append(words % {"n": local_count(item.counted), "all": local_count(item.plots)})
     return ", ".join(parts) or _("complete")
 
 

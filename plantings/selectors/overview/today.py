@@ -38,6 +38,7 @@ from registry.selectors.land.land import land_duties
 from registry.selectors.lots.lots import USE_BY_NOTICE_DAYS
 from registry.selectors.orchard.orchard import rogued_undecided
 from registry.selectors.orchard.second import is_second, waiting_decisions
+from registry.selectors.shared.local_words import local_count
 
 __all__ = ["site_lines", "today_lines"]
 
@@ -107,8 +108,8 @@ def _gathered(kind, lines, most):
 
 def _count_line(kind, lines, frame):
     late = sum(line.severity == "late" for line in lines)
-    text = frame % {"what": kind.words(len(lines)) % {"n": f"{len(lines):,}"}}
-    text += _(", %(n)s overdue") % {"n": f"{late:,}"} if late else ""
+    text = frame % {"what": kind.words(len(lines)) % {"n": local_count(len(lines))}}
+    text += _(", %(n)s overdue") % {"n": local_count(late)} if late else ""
     first = min(lines, key=_urgency)
     return Duty(first.severity, text, first.due, reverse(kind.route), mine=first.mine, first=first.first)
 
@@ -157,10 +158,10 @@ def _land(user, on, now):
             words = ngettext(
                 "%(n)s tree alive at the last complete census", "%(n)s trees alive at the last complete census", planting.alive_count
             )
-            parts.append(words % {"n": f"{planting.alive_count:,}"})
+            parts.append(words % {"n": local_count(planting.alive_count)})
         if planting.sown_alive_count is not None:
             words = ngettext("%(n)s seedling alive from sown seed", "%(n)s seedlings alive from sown seed", planting.sown_alive_count)
-            parts.append(words % {"n": f"{planting.sown_alive_count:,}"})
+            parts.append(words % {"n": local_count(planting.sown_alive_count)})
         words = _("%(place)s: planting %(code)s, %(counts)s")
         text = words % {"place": planting.site.name, "code": planting.code, "counts": ", ".join(parts)}
         yield Duty("info", text, planting.planted_on, reverse("planting_detail", args=[planting.pk]))

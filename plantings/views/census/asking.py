@@ -17,11 +17,12 @@ from registry.views.shared.addresses import reverse_to
 __all__ = ["AskMixin", "correction_url", "stored_words"]
 
 
-def stored_words(record):
-    """A stored record in one line: Alive, 12 Sep 2026, by R. Counter: A, 142 cm. For a record that was asked back, also the question."""
+def stored_words(record, own=()):
+    """A stored record in one line: Alive, 12 Sep 2026, by R. Counter: A, 142 cm. For a record that was asked back, also the question.
+    `own` are the programme's own measurements that it may hold."""
     values = {
         "status": record.get_status_display(), "day": local_day(record.observed_on),
-        "who": record.observer or record.entered_by, "values": record_words(record),
+        "who": record.observer or record.entered_by, "values": record_words(record, own),
     }  # fmt: skip
     words = gettext("%(status)s, %(day)s, by %(who)s: %(values)s") % values
     if getattr(record, "review_state", None) == ReviewState.ASKED_BACK:

@@ -15,7 +15,7 @@ from plantings.calc.census.measurements import ERROR, value_of
 from plantings.forms.census import CensusForm
 from plantings.forms.grid import ROWS_A_PAGE, CensusGrid
 from plantings.models import Observation, Tree
-from plantings.selectors.census.asked import said_of
+from plantings.selectors.census.asked import own_of, said_of
 from plantings.selectors.census.records import own_records, records_differ
 from plantings.selectors.census.rounds import field_form_trees, next_tree, records_by_tree
 from plantings.services.census.checks import second_looks
@@ -128,10 +128,11 @@ class CensusTreeView(AskMixin, RoundEntryMixin, ServiceFormMixin, FormView):
     def get_page(self):
         following = next_tree(self.round, after=self.tree)
         records = records_by_tree(self.round, [self.tree.pk]).get(self.tree.pk, [])
+        own = own_of(records)
         return {
             "place": place_words(self.tree),
             "skip_url": reverse_to("census_tree", self.round.pk, following.pk) if following else None,
-            "recorded": [(stored_words(record), correction_url(self.user, record)) for record in records],
+            "recorded": [(stored_words(record, own), correction_url(self.user, record)) for record in records],
         }
 
 
@@ -254,7 +255,8 @@ class CensusGridView(AskMixin, RoundEntryMixin, TemplateView):
             "fields": [line.form[name] for name in line.form.keyed] if line.form else None,
             "errors": line.form.non_field_errors() if line.form and line.form.is_bound else (),
             "records": [
-                (row_cells(record, self.grid.asked), stored_words(record), correction_url(user, record)) for record in line.records
+                (row_cells(record, self.grid.asked), stored_words(record, self.grid.asked), correction_url(user, record))
+                for record in line.records
             ],
             "looks": [finding.said(local_text, local_value) for finding in looks.get(line.tree.pk, ())] + _disagreement(line.records),
         }

@@ -6,6 +6,7 @@ from django.utils.translation import gettext, gettext_lazy
 
 from plantings.forms.census import CorrectionForm, PlotCorrectionForm
 from plantings.models import Observation, PlotCount
+from plantings.selectors.census.asked import own_of
 from plantings.selectors.census.records import may_correct
 from plantings.services.census.observations import CensusRefused, observation_correct
 from plantings.services.census.plot_counts import plot_count_correct
@@ -63,7 +64,7 @@ class ObservationCorrectView(AskMixin, CensusCorrectView):
         corrected = hasattr(record, "superseded_by")
         return {
             "where": f"{place_words(record.tree)} · {record.round.label}",
-            "record": stored_words(record),
+            "record": stored_words(record, own_of([record])),
             "superseded": gettext("This record was corrected before. Reason: %(reason)s") % {"reason": record.superseded_by.reason}
             if corrected
             else "",

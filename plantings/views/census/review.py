@@ -14,6 +14,7 @@ from plantings.choices import ReviewState
 from plantings.forms.census import record_words
 from plantings.forms.reviews import RECORDS_AT_ONCE, ReviewForm
 from plantings.models import Observation, PlotCount
+from plantings.selectors.census.asked import own_at
 from plantings.selectors.census.count_queue import count_queue
 from plantings.selectors.census.queue import review_queue
 from plantings.selectors.plantings.photos import photos_with_corrected
@@ -72,6 +73,7 @@ class RoundReviewView(AccessMixin, TemplateView):
         ticked, counts_ticked = (self.form.keys, self.form.count_keys) if has_keys else ((), ())
         clean = len(queue.clean[:RECORDS_AT_ONCE]) + len(counts.clean)
         shown = queue.odd[:_ODD_SHOWN]
+        self.own = own_at(self.round)
         others = [*queue.clean, *queue.asked]
         photos = photos_with_corrected([line.record for line in (*shown, *others)])
         photographed = [line for line in others if photos.get(line.record.pk)]
@@ -109,12 +111,12 @@ class RoundReviewView(AccessMixin, TemplateView):
             "tag": record.tree.tag,
             "url": record_url(record.tree),
             "place": place_words(record.tree),
-            "now": record_words(record),
+            "now": record_words(record, self.own),
             "note": record.note,
             "who": record.observer or record.entered_by,
             "last": last_words(line.last),
             "looks": line.looks,
-            "beside": [_beside(other) for other in (line.before, line.after) if other],
+            "beside": [_beside(other, self.own) for other in (line.before, line.after) if other],
             "correct": f"{correction_url(self.user, record)}?{urlencode({'back': self.request.path})}",
         }
 
@@ -124,7 +126,7 @@ class RoundReviewView(AccessMixin, TemplateView):
         is_asked = record.review_state == ReviewState.ASKED_BACK
         return {
             "pk": record.pk, "ticked": record.pk in ticked, "tag": record.tree.tag, "url": record_url(record.tree),
-            "now": record_words(record), "note": record.note, "who": record.observer or record.entered_by,
+            "now": record_words(record, self.own), "note": record.note, "who": record.observer or record.entered_by,
             "state": "asked back" if is_asked else "", "photos": photos[record.pk],
         }  # fmt: skip
 
@@ -146,7 +148,7 @@ class RoundReviewView(AccessMixin, TemplateView):
         columns = (
             Column("Tree", lambda line: line.record.tree.tag, kind="code", url=lambda line: record_url(line.record.tree)),
             Column("What the crew was asked", lambda line: line.record.review_reason, wide=True),
-            Column("Recorded", lambda line: record_words(line.record)),
+            Column("Recorded", lambda line: record_words(line.record, self.own)),
         )
         return ledger_table("Asked back, no answer yet", columns, lines, unit="records") if lines else None
 
@@ -171,5 +173,5 @@ def _count_words(count):
     return f"{count.alive:,} alive, {count.dead:,} dead of {plot_planted_words(count.plot) if known else 'an unknown number'}"
 
 
-def _beside(line):
-    return line.record.tree.tag, record_words(line.record), last_words(line.last)
+def _beside(line, own):
+    return line.record.tree.tag, record_words(line.record, own), last_words(line.last)

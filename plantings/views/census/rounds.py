@@ -11,7 +11,7 @@ from plantings.forms.census import record_words
 from plantings.forms.plantings import RoundFilters
 from plantings.imports.sites.sites import RoundSheet
 from plantings.models import CensusRound
-from plantings.selectors.census.asked import own_of
+from plantings.selectors.census.asked import own_at, own_of
 from plantings.selectors.census.progress_words import of_words, recorded_words
 from plantings.selectors.census.reviews import review_counts, review_words
 from plantings.selectors.census.rounds import (
@@ -179,7 +179,7 @@ class RoundDetailView(RecordDetailView):
                 Column(_("Tree"), "tree.tag", kind="code", url=lambda record: record_url(record.tree)),
                 Column(_("What to look at"), "review_reason", wide=True),
                 Column(_("Place"), lambda record: place_words(record.tree)),
-                Column(_("Recorded"), record_words),
+                Column(_("Recorded"), lambda record: record_words(record, page.own_asked)),
                 Column(
                     _("Answer"), lambda record: _("correct") if correction_url(page.user, record) else "", may="census.enter",
                     url=lambda record: correction_url(page.user, record),
@@ -234,6 +234,7 @@ class RoundDetailView(RecordDetailView):
     visit = cached_property(lambda page: visit_section(page.user, page.object.planting.site, visit_day(page.object)))
     conflicts = cached_property(lambda page: conflicts(page.object, page.user))
     own = cached_property(lambda page: own_of([record for _tree, records in page.conflicts for record in records]))
+    own_asked = cached_property(lambda page: own_at(page.object))
     photos = cached_property(lambda page: photos_of_round(page.object, page.user).count())
     plot_conflicts = cached_property(lambda page: plot_conflicts(page.object) if page.object.plots else [])
 

@@ -137,8 +137,8 @@ class SecondDetailView(RecordDetailView):
             mark=lambda line: "odd" if line.first.status != line.second.status and line.second.status != "NV" else "",
             columns=lambda page, lines: (
                 Column(_("Tree"), "tree.tag", kind="code", url=Link("tree_detail", "tree.pk")),
-                Column(_("First"), lambda line: record_words(line.first), wide=True),
-                Column(_("Second"), lambda line: second_record_words(line.second), wide=True),
+                Column(_("First"), lambda line: record_words(line.first, page.own), wide=True),
+                Column(_("Second"), lambda line: second_record_words(line.second, page.own), wide=True),
                 Column(_("First seen by"), lambda line: line.first.observer or str(line.first.entered_by)),
                 Column(_("Second seen by"), "second.observer"),
                 Column(_("First on"), "first.observed_on", kind="date"),
@@ -153,6 +153,7 @@ class SecondDetailView(RecordDetailView):
 
     handed_in = property(lambda page: page.object.measured >= page.object.size)
     lines = cached_property(lambda page: draw_lines(page.object))
+    own = cached_property(lambda page: own_at(page.object.round))
     quality = cached_property(lambda page: quality_of(page.object, page.lines))
 
     def get_chain(self):
@@ -200,9 +201,9 @@ def _within(line):
     return of_words(line.within, line.trees) if line.within is not None else f"n {local_count(line.trees)}"
 
 
-def second_record_words(record):
-    """A second measurement in a few words: A, 142 cm."""
-    return record_words(row_of(record))
+def second_record_words(record, own=()):
+    """A second measurement in a few words: A, 142 cm. `own` are the programme's own measurements that it may hold."""
+    return record_words(row_of(record), own)
 
 
 class SecondCloseView(RecordActionView):

@@ -6,6 +6,7 @@ from uuid import uuid4
 import pytest
 from django.core.exceptions import ValidationError
 from django.urls import reverse
+from django.utils.translation import override
 
 from plantings.models import Observation
 from plantings.selectors.census.coverage import coverage_lines, rounds_to_cover
@@ -92,6 +93,21 @@ def test_the_weekly_mail_reminds_before_the_window_closes(crew):
     office = {part.title: part.lines for part in reminder_parts(factories.person("coordinator"), ON, NOW)}
     assert len(office["Census windows that close soon"]) == 2
     assert "Census windows that close soon" not in {part.title for part in reminder_parts(factories.person("manager"), ON, NOW)}
+
+
+def test_counts_on_today_and_in_the_mail_are_written_as_in_french(crew):
+    planting = factories.planting(crew=[crew])
+    trees = factories.trees(planting, count=1205)
+    opens, closes = ON - datetime.timedelta(days=10), ON + datetime.timedelta(days=CLOSING_DAYS)
+    item = factories.census_round(planting, 8, opens_on=opens, closes_on=closes)
+    factories.observe(item, {trees[0]: "A"})
+    counted_plot_add(actor=factories.person(), planting=planting, code="A", lot=factories.seed_lot(), planted_count=20)
+    with override("fr"):  # 1205 trees, one of them recorded: 1204 left; French sets thousands apart by a no-break space
+        [part] = [part for part in reminder_parts(crew, ON, NOW) if part.title == "Recensements qui se terminent bientôt"]
+        texts = [line.text for line in part.lines] + [line.text for line in today_lines(crew, ON)]
+    assert any("1\N{NO-BREAK SPACE}204 arbres sans observation" in text for text in texts)
+    assert any("sur 1\N{NO-BREAK SPACE}205" in text for text in texts)
+    assert not any("1,20" in text for text in texts)
 
 
 def test_today_shows_the_second_person_what_is_left(crew):

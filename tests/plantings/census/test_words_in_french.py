@@ -17,6 +17,7 @@ from plantings.models import MeasurementWords, OwnMeasurement, Planting
 from plantings.selectors.census.asked import asked_at
 from plantings.services.census.plot_counts import plot_count_record
 from plantings.services.census.protocols import measurement_add, measurement_say
+from plantings.services.census.reviews import records_review
 from plantings.services.sites import texts_check
 from plantings.services.trees import counted_plot_add
 from plantings.views.phone.data import phone_data
@@ -183,3 +184,22 @@ def test_a_question_about_a_status_says_its_word_and_its_code():
     [found] = compare_with_last(row, LastSeen("D"))
     with override("fr"):
         assert found.said(gettext).startswith("Noté Mort (D) la dernière fois, et vivant maintenant.")
+
+
+def test_records_on_pages_name_own_measurements_as_their_reader_does(here):
+    """The words of leaf spot are those of FRENCH and of the factory; the unit of the crown width is that of the fixture."""
+    census_round, lead, crew = here
+    tree = census_round.planting.trees.first()
+    factories.observe(census_round, {tree: "A"}, actor=crew, own_values={"leaf_spot_v1": 2, "crown_v1": 3.5})
+    record = tree.observations.get()
+    pages = {name: reverse(name, args=[census_round.pk]) for name in ("round_detail", "round_review", "census_grid")}
+    pages["observation_correct"] = reverse("observation_correct", args=[record.pk])
+    pages["census_tree"] = reverse("census_tree", args=[census_round.pk, tree.pk])
+    office = Client()
+    office.force_login(lead)
+    records_review(actor=lead, observations=[record], state="asked_back", reason="two crowns?")
+    for name, address in pages.items():
+        if name != "round_review":  # the office alone reviews, in English
+            assert "taches foliaires 2" in french(crew).get(address).content.decode().lower(), name
+        text = office.get(address).content.decode().lower()
+        assert "leaf spot 2" in text and "3.5 m" in text, name

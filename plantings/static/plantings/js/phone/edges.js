@@ -36,12 +36,22 @@
     if (keyboard !== before && document.activeElement !== document.body) document.activeElement.scrollIntoView({ block: "nearest" });
   }
 
+  // A long question may push the first box of a tree under the band: then the tree has the focus and the question is read first, since
+  // digits would go into a box out of sight. Whoever has the keyboard of the phone open goes on in the box.
+  function uncover(open, first) {
+    const foot = parseFloat(page.style.getPropertyValue("--foot")) || 0;
+    if (document.activeElement !== first || first.getBoundingClientRect().bottom <= window.innerHeight - foot) return;
+    if (keyboard) first.scrollIntoView({ block: "nearest" });
+    else open.querySelector("h2").focus({ preventScroll: true });
+  }
+
   // Sizes are read after the page is laid out, so that a tap costs no layout more.
   const watch = "ResizeObserver" in window ? new ResizeObserver(function () {
     const before = headHeight, open = phone.state.screen === "walk" ? phone.state.walk.open : null;
     place();
     const top = open ? open.getBoundingClientRect().top : headHeight;
     if (before <= top && top < headHeight) open.scrollIntoView({ block: "start" }); // what was just under the head stays so when it grows
+    if (open) uncover(open, phone.state.walk.first);
   }) : null;
   if (watch) watch.observe(head);
 
