@@ -19,6 +19,16 @@ class Progress(NamedTuple):
     unsettled: int
     ended: int = 0
 
+    @property
+    def looked_for(self) -> int:
+        """Positions that were not dead or removed before, of which a complete round has most."""
+        return self.countable - self.ended
+
+    @property
+    def seen(self) -> int:
+        """Those of them that are assessed."""
+        return self.assessed - self.ended
+
 
 def why_not_complete(progress: Progress, window_closed: bool, percent: int = COMPLETE_PERCENT) -> str:
     """`OPEN` or `THIN` of a round that is not a result, "" of a complete one.
@@ -49,5 +59,4 @@ def why_not_complete(progress: Progress, window_closed: bool, percent: int = COM
     """
     if not window_closed and progress.unsettled:
         return OPEN
-    looked_for, seen = progress.countable - progress.ended, progress.assessed - progress.ended
-    return THIN if 100 * seen < percent * looked_for else ""
+    return THIN if 100 * progress.seen < percent * progress.looked_for else ""

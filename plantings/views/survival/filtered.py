@@ -112,7 +112,7 @@ def progress_words(item, unread_count):
         if part.sown
         else _("%(round)s at %(site)s, %(why)s: %(share)s positions assessed")
     )
-    parts = [words % {"round": part.label, "site": part.site, "why": why, "share": of_words(progress.assessed, progress.countable)}]
+    parts = [words % {"round": part.label, "site": part.site, "why": why, "share": of_words(progress.seen, progress.looked_for)}]
     if part.unread and not unread_count:
         parts.append(gettext("%(records)s not counted before a review") % {"records": local_amount(part.unread, "records")})
     return part.planting, "; ".join([*parts, gettext("in the figures above")] if item.shown else parts)

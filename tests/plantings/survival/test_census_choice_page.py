@@ -21,6 +21,15 @@ def test_a_census_that_is_not_complete_is_shown_as_progress(client, lead):
     assert "5 of 5 assessed, 20 planted" in shown and "census not complete" in shown
 
 
+def test_a_thin_census_is_counted_without_the_trees_dead_before(client, lead):
+    """10 of 20 were dead a year before, and 7 of the other 10 were visited: 70 %, not 17 of 20."""
+    planting = factories.planting(code="HALF")
+    trees = factories.trees(planting, count=20)
+    factories.observe(factories.census_round(planting, 1), dict(zip(trees, ["A"] * 10 + ["D"] * 10, strict=True)))
+    factories.observe(factories.census_round(planting, 2), dict.fromkeys(trees[:7], "A"))
+    assert "thinly visited: 7 of 10 positions assessed" in words(page(client))
+
+
 def test_what_was_recorded_then_is_shown_beside_hindsight(client, lead):
     planting = factories.planting()
     trees = factories.trees(planting, count=20)

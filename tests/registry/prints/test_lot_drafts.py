@@ -4,6 +4,7 @@ import pytest
 from django.urls import reverse
 from django.utils import timezone
 
+from registry.calc.shared.part_dates import PartDate
 from registry.models import Lot, PollenPool, PollenPoolMember, Treatment
 from registry.selectors.lots.lot_words import engineered_trees
 from registry.selectors.lots.prints import life_document
@@ -133,3 +134,15 @@ def test_the_health_draft_leaves_the_authoritys_part_blank(client, lead):
     # stratification is not disinfection
     assert "treatment 3" not in text and "cold stratification" not in text
     assert text.count("DRAFT –") == len(page_texts(made(client, "shipment_health_draft", shipment).content))
+
+
+def test_the_health_draft_says_that_a_treatment_of_a_year_may_be_later(client, lead):
+    """Of this lot 40 seeds were split off on 1 Nov 2026; the bath of 2026 may have been given in December."""
+    lot = orchard_lot(lead)
+    factories.put_in(Treatment(lot=lot, kind="hot_water", started_on=PartDate(2026), operator="O. Operator", entered_at=timezone.now()))
+    part = Lot(code="PART")
+    lot_split(actor=lead, lot=lot, part=part, count=40, on=factories.day(2026, 11))
+    unsure = "day not recorded, may be after it left that lot"
+    for treated, is_said in ((part, True), (lot, False)):
+        text = words(made(client, "shipment_health_draft", factories.shipment(actor=lead, lots=[(treated, "seed", 5)])))
+        assert "O. Operator" in text and (unsure in text) == is_said
