@@ -5,11 +5,12 @@ from playwright.sync_api import expect
 
 from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.services.census.reviews import records_review
+from plantings.services.trees import counted_plot_add
 from tests import factories
 from tests.browser.axe import RUN, SCRIPT, TAGS
-from tests.browser.phone import OLD_PHONE, begin, field, opened
+from tests.browser.phone import OLD_PHONE, begin, field, opened, signed_in
 
-__all__ = ["field"]
+__all__ = ["field", "signed_in"]
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 
 ASKED = [*(item.name for item in MEASUREMENTS), "crown_v1"]
@@ -103,6 +104,17 @@ def test_a_question_pushes_no_box_with_focus_under_the_words(at_tree, field, siz
     page.keyboard.type("142")
     seen = looked(page)
     assert seen["free"] and seen["focus"] == "box-height_cm", seen
+
+
+def test_the_count_of_a_plot_has_no_band_and_keeps_no_room_for_one(signed_in, field):
+    lot = factories.seed_lot(actor=field.lead)
+    counted_plot_add(actor=field.lead, planting=field.planting, code="P1", lot=lot, planted_count=40)
+    page = opened(signed_in(), field.address)
+    begin(page, is_sent=True)
+    page.evaluate("mastbookPhone.openTree(mastbookPhone.state.plots[0])")
+    page.evaluate(_SETTLED)
+    assert page.evaluate("document.documentElement.style.getPropertyValue('--foot')") == "0px"
+    expect(page.locator(".counts input").first).to_be_focused()
 
 
 @pytest.mark.parametrize("language", ["en", "fr"])

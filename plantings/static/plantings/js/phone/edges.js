@@ -55,12 +55,13 @@
   }) : null;
   if (watch) watch.observe(head);
 
-  // The band of the tree that is open now.
+  // The band of the tree that is open now; the count of a plot has none.
   phone.watchBand = function (element) {
     if (watch && band) watch.unobserve(band);
-    band = element;
+    band = element.id === "band" ? element : null;
     isWhole = false;
-    if (watch) watch.observe(band);
+    if (!band) place();
+    else if (watch) watch.observe(band);
   };
 
   // Whoever goes on from the boxes to the words by keys sees all words, where there is room for the first alone; they stay until a box has the
