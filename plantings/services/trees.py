@@ -79,10 +79,11 @@ def trees_plant(*, actor, planting, trees, on=None, override_reason=""):
     Raises
     ------
     ValidationError
-        When the supply does not cover the trees, a tag or position is taken, or the gate stops a new lot.
+        When the supply does not cover the trees, a tag or position is taken or half given, or the gate stops a new lot.
     """
     planting = planting_locked(planting)
     on = on or planting.planted_on
+    _refuse_half_a_position(trees)
     _refuse_taken(planting, trees)
     new = lots_to_ask_about(planting, [(tree.lot, tree.planted_on or on) for tree in trees])
     entries = {key: _entry(planting, *key) for key in dict.fromkeys((tree.lot, tree.role) for tree in trees)}
@@ -108,6 +109,12 @@ def trees_plant(*, actor, planting, trees, on=None, override_reason=""):
         state_note(Tree, tree)  # one of them notes the trees of the planting
     audit_record(actor=actor, verb="planting.trees_planted", obj=planting, changes={"trees": [start, start + len(made)]})
     return made
+
+
+def _refuse_half_a_position(trees):
+    half = [number for number, tree in enumerate(trees) if (tree.row is None) != (tree.position is None)]
+    if half:
+        raise RowsRefused(dict.fromkeys(half, "Give row and position together, or neither."))
 
 
 def _refuse_taken(planting, trees):

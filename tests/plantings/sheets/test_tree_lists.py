@@ -79,3 +79,11 @@ def test_only_the_row_with_a_taken_place_goes_out(lead):
     assert list(plan.aside) == [3, 4] and {"101", "104"} <= positions().keys() and not {"102", "103"} & positions().keys()
     assert "Planting P: block 1, row 1, position 5 is taken by tree 005." in str(plan.aside[3][0])
     assert "where row 2 has tree 101; correct one of them" in str(plan.aside[4][0])
+
+
+def test_half_a_position_goes_out_with_its_row(lead):
+    plan, _queries = load(lead, at("101", 101), "P,102,L,1,1,", "P,103,L,1,,3", set_aside=True)
+    assert [str(problem) for row in (3, 4) for problem in plan.aside[row]] == [
+        f"row {row}: Give row and position together, or neither." for row in (3, 4)
+    ]
+    assert "101" in positions() and not {"102", "103"} & positions().keys()
