@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from django.core.exceptions import ValidationError
 from django.utils import timezone
 
+from plantings.calc.census.plots import COUNT_OF_A_PLOT_MOST
 from plantings.calc.sites.walk import walk_numbers
 from plantings.choices import EntryRole, Supply, WalkOrder
 from plantings.models import Block, CountedPlot, Planting, PlantingEntry, Tree, TreeTag
@@ -150,6 +151,9 @@ def _refuse_plots(planting, plots):
     taken = sorted(there | {code for code, count in codes.items() if count > 1})
     if taken:
         raise ValidationError({"code": f"Planting {planting.code} already has a plot {', '.join(taken[:5])}. Give it another code."})
+    if many := [plot.code for plot in plots if (plot.planted_count or 0) > COUNT_OF_A_PLOT_MOST]:
+        words = f"Plot {many[0]}: no plot holds more than {COUNT_OF_A_PLOT_MOST:,} seeds or plants. Check it for a digit too many."
+        raise ValidationError({"planted_count": words})
 
 
 def _refuse_unknown(planting, plots, on):

@@ -4,6 +4,9 @@ from collections.abc import Sequence
 
 from plantings.calc.survival.survival import Counts
 
+# Seeds or plants of one plot, at most: a digit too many is a slip, and the sums of a planting stay within 32 bits.
+COUNT_OF_A_PLOT_MOST = 1_000_000
+
 
 def plot_counts(planted: int, records: Sequence[tuple[int, int] | None]) -> list[Counts]:
     """Counts of one counted plot at each of its rounds.

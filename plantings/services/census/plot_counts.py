@@ -6,13 +6,14 @@ from django.core.exceptions import ValidationError
 from django.utils import timezone
 from django.utils.translation import gettext
 
+from plantings.calc.census.plots import COUNT_OF_A_PLOT_MOST
 from plantings.choices import Arrival
 from plantings.models import Planting, PlotCount
 from plantings.services.census.corrections import check_correction, corrected_as
 from plantings.services.census.review_tallies import review_tallies_rebuild
 from plantings.services.census.tallies import tallies_add
 from registry.calc.shared.part_dates import surely_before
-from registry.selectors.shared.local_words import local_day
+from registry.selectors.shared.local_words import local_count, local_day
 from registry.services.audit.trail import append_rows, audit_record
 from registry.services.audit.write import write
 from registry.services.shared.past_day import day_check
@@ -121,3 +122,6 @@ def plot_count_check(*, planting, plot, alive, dead, observed_on):
         counts = {"alive": alive, "dead": dead, "planted": plot.planted_count, "plot": plot}
         words = gettext("%(alive)s alive and %(dead)s dead are more than the %(planted)s planted in plot %(plot)s.") % counts
         raise ValidationError({"alive": words})
+    if max(alive, dead) > COUNT_OF_A_PLOT_MOST:
+        words = gettext("No plot holds more than %(most)s trees. Check the count of plot %(plot)s for a digit too many.")
+        raise ValidationError({"alive": words % {"most": local_count(COUNT_OF_A_PLOT_MOST), "plot": plot}})

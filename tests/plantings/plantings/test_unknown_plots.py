@@ -28,7 +28,7 @@ from plantings.selectors.survival.filters import REVIEWED
 from plantings.selectors.survival.long_data import long_data
 from plantings.selectors.survival.rounds import NUMBER_UNKNOWN, SurvivalFilter
 from plantings.selectors.survival.survival import survival_rows
-from plantings.services.census.plot_counts import plot_count_correct, plot_count_record
+from plantings.services.census.plot_counts import plot_count_check, plot_count_correct, plot_count_record
 from plantings.services.census.reviews import records_review
 from plantings.services.trees import counted_plot_add
 from plantings.views.permit_file.material_sections import places_section
@@ -178,6 +178,16 @@ def test_only_old_records_may_lack_the_number(place):
     with pytest.raises(ValidationError, match="only in old records, planted more than 30 days ago"):
         unknown_plot(place.planting, place.lot, "U3", on=timezone.localdate())
     assert not stock.entries.exists() and not place.planting.counted_plots.filter(code="U3").exists()
+
+
+def test_a_digit_too_many_is_refused_planted_and_counted(place):
+    """Two plots of 2,147,483,647 seeds made a sum that PostgreSQL cannot store in the tallies."""
+    planting, lot = factories.planting(code="BIG", supply="before_records"), factories.stock_lot(code="BIG-1")
+    with pytest.raises(ValidationError, match="Plot B: no plot holds more than 1,000,000 seeds or plants"):
+        counted_plot_add(actor=factories.person(), planting=planting, code="B", lot=lot, planted_count=2_147_483_647)
+    plot = CountedPlot.objects.filter(planted_count=None).first()
+    with pytest.raises(ValidationError, match="No plot holds more than 1,000,000 trees"):
+        plot_count_check(planting=plot.planting, plot=plot, alive=2_147_483_647, dead=0, observed_on=timezone.localdate())
 
 
 def test_the_form_wants_a_number_or_a_tick(place):
