@@ -117,8 +117,13 @@ def _every_write_checked():
     """A write of which no audit entry ends the figures that its rows are in fails the test."""
     from tests.declared_concerns import every_write_checked
 
-    with every_write_checked():
-        yield
+    with every_write_checked() as read_statements:
+        yield read_statements
+
+
+@pytest.fixture(autouse=True)
+def _statements_read(_every_write_checked):
+    _every_write_checked()
 
 
 @pytest.fixture(scope="session")

@@ -62,6 +62,11 @@ class Statements:
     def __init__(self):
         self.of = {}  # {id of a write: (the write, so that no other gets its id, tables)}
 
+    def read(self):
+        """Read the statements of the connection that the tests have now: it is another one once a browser runs its event loop in this thread."""
+        if self.note not in connection.execute_wrappers:
+            connection.execute_wrappers.append(self.note)
+
     def tables(self, write):
         return self.of.setdefault(id(write), (write, set()))[1]
 
@@ -88,7 +93,7 @@ class Statements:
 
 @contextmanager
 def every_write_checked():
-    """While this is open each write is checked as it ends."""
+    """While this is open each write is checked as it ends. Yields what sees to it that the statements of the connection are read."""
     statements, take_over, append = Statements(), OpenWrite.take_over, door.trail_append
 
     def taken_over(outer, inner):
@@ -100,6 +105,4 @@ def every_write_checked():
         statements.check(write)
 
     with patch.object(OpenWrite, "take_over", taken_over), patch.object(door, "trail_append", appended):
-        connection.execute_wrappers.append(statements.note)
-        yield
-        connection.execute_wrappers.remove(statements.note)
+        yield statements.read
