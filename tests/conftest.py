@@ -222,7 +222,7 @@ def new_context(browser, live_server, outside_requests, page_complaints):
 
     def make(**options):
         context = browser.new_context(**({"base_url": live_server.url} | options))
-        context.set_default_timeout(10_000)
+        context.set_default_timeout(60_000)  # on a busy machine; nothing waits longer than it must
         context.route(outside, refuse)
         context.on("page", listen)
         contexts.append(context)

@@ -57,7 +57,6 @@ def signed_in(new_context, sign_in, field):
 
     def make(person=None):
         context = new_context(**OLD_PHONE)
-        context.set_default_timeout(60_000)
         sign_in(person or field.crew, context)
         return context
 

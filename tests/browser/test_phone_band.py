@@ -46,7 +46,6 @@ def at_tree(new_context, sign_in, field):
         field.round.protocol = factories.protocol(ASKED[:asked], actor=field.lead)
         field.round.save()
         context = new_context(**OLD_PHONE | {"viewport": dict(zip(("width", "height"), size, strict=True))})
-        context.set_default_timeout(60_000)
         sign_in(field.crew, context)
         page = opened(context, field.address)
         if language == "fr":

@@ -219,7 +219,6 @@ def test_a_revoked_link_leaves_the_records_and_a_file_to_load(new_context, field
     field.lead.save()
     link, token = round_link_make(actor=field.lead, census_round=field.round, for_whom="the school")
     context = new_context(**OLD_PHONE)
-    context.set_default_timeout(60_000)
     page = opened(context, f"{reverse('phone_home')}#{token}")
     expect(page.get_by_text("This link takes records until the end of")).to_be_visible()
     page.evaluate(SLOW_STORE)

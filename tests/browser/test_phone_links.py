@@ -52,7 +52,6 @@ def test_a_further_link_takes_over_what_the_same_person_recorded(new_context, fi
     makers = [field.lead, *(factories.person("lead", first_name=name, last_name="Lead") for name in ("Ada", "Ben"))]
     links = [round_link_make(actor=maker, census_round=field.round, for_whom="the school") for maker in makers]
     context = new_context(**OLD_PHONE)
-    context.set_default_timeout(60_000)
     home, trees = reverse("phone_home"), [tree.tag for tree in field.trees]
     page = opened(context, f"{home}#{links[0][1]}")
     page.locator("#who").fill("Mia")
@@ -135,7 +134,6 @@ def test_a_further_link_takes_over_what_the_same_person_recorded(new_context, fi
 def test_records_moved_here_while_others_are_sent_go_with_their_link(new_context, field):
     _link, token = round_link_make(actor=field.lead, census_round=field.round, for_whom="the school")
     context = new_context(**OLD_PHONE)
-    context.set_default_timeout(60_000)
     page = opened(context, f"{reverse('phone_home')}#{token}")
     page.locator("#who").fill("Mia")
     begin(page, is_sent=True)
@@ -150,7 +148,6 @@ def test_a_name_typed_while_the_round_is_fetched_again_stays(new_context, field)
     _link, token = round_link_make(actor=field.lead, census_round=field.round, for_whom="the school")
     address = f"{reverse('phone_home')}#{token}"
     context = new_context(**OLD_PHONE)
-    context.set_default_timeout(60_000)
     opened(context, address).close()
     page = context.new_page()
     held = []

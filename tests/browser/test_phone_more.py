@@ -178,7 +178,6 @@ def test_what_is_typed_and_not_saved_comes_back_to_its_tree_and_person(new_conte
     counted_plot_add(actor=field.lead, planting=field.planting, code="D1", lot=factories.seed_lot(), planted_count=40)
     _link, token = round_link_make(actor=field.lead, census_round=field.round, for_whom="the school")
     context = new_context(**OLD_PHONE)
-    context.set_default_timeout(60_000)
     address = f"{reverse('phone_home')}#{token}"
 
     def page_again(name):
