@@ -29,7 +29,7 @@ from registry.calc.shared.worded import counted, worded
 
 TREES_FEWEST, LINEAGES_FEWEST, SITES_FEWEST = 5, 5, 3
 MODEL, BETA, OBSERVED = "model", "beta", "observed"
-AWAITED = "awaited"  # a model is being worked out, and there is no order until it is there
+AWAITED = "awaited"  # the model is being worked out; until then nobody can put the lineages in order
 FEW_TREES, NO_NATIVE = gettext_noop("fewer than five trees assessed"), gettext_noop("no native check on its sites")
 ONE_SITE = gettext_noop("one common site with the native check")
 NEEDED = {

@@ -24,7 +24,7 @@ class Command(BaseCommand):
     def handle(self, *, number, reason, dry_run, person, **options):
         load = Load.objects.filter(pk=number).select_related("withdrawal").first()
         if load is None:
-            raise CommandError(f"There is no load {number}. The list of loads has the number of each.")
+            raise CommandError(f"No load has the number {number}. Look its number up in the list of loads.")
         actor = self._actor(person, load)
         if load.withdrawn:
             raise CommandError(f"Load {number} is already withdrawn.")

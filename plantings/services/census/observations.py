@@ -114,7 +114,7 @@ def _without_known(rows):
 
 
 def _read(records, by, keys, names):
-    """The values of records whose `by` is one of many keys; without keys nothing is asked of the database."""
+    """The values of the records that have one of these keys in `by`. It asks the database only where keys are given."""
     return records.filter(**{f"{by}__among": Keys(keys)}).order_by().values_list(*names) if keys else ()
 
 

@@ -133,7 +133,7 @@ def _lives(lives):
         yield Drawing(one.label, curve_picture(one, lives.ages, _CURVE_NAMES), local_text(life_sentence(one, lives, tested)))
 
 
-_FROM_CHECKS, _NO_CHECKS = "From the checks", "No check is on any of these sites, so there are no differences from one."
+_FROM_CHECKS, _NO_CHECKS = "From the checks", "No check was planted on these sites, so lineages are not compared with one."
 _FIGURES = (
     TableColumn("Survival (95 % interval)", 2.6), TableColumn("Band", 1, "right"), TableColumn(_FROM_CHECKS, 2, "right"),
     TableColumn("Planted", 0.8, "right"), TableColumn("Assessed", 0.9, "right"), TableColumn("Alive", 0.7, "right"),

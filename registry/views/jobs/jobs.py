@@ -143,7 +143,7 @@ class JobFileView(_OwnJob, View):
         if job.state != JobState.DONE or not job.result_name or not path.is_file() or role_has_changed(job, self.user):
             return redirect("job_detail", pk=job.pk)  # which says why there is none
         file, mark = path.open("rb"), f'"{job.result_sha256}"'
-        is_same = request.headers.get("If-Range", mark) == mark  # of a file made anew no rest would fit
+        is_same = request.headers.get("If-Range", mark) == mark  # the file was not made again since the download began
         wanted = byte_range(request.headers.get("Range", "") if is_same else "", job.result_bytes)
         if wanted is not None:
             file.seek(wanted[0])

@@ -65,4 +65,4 @@ def test_who_may_not_load_its_kind_may_not_withdraw_it(lead):
     volunteer = factories.person("volunteer")
     faults = withdraw(found.pk, reason="mine", person=volunteer.username)[1]
     assert f"may not withdraw load {found.pk}" in faults and Taxon.objects.count() == 2
-    assert "There is no load 99" in withdraw(99, reason="none such")[1]
+    assert "No load has the number 99" in withdraw(99, reason="none such")[1]

@@ -106,7 +106,7 @@ def test_an_issued_report_of_sources_says_what_other_means_say(client, lead, she
         model_agrees(words, by_both)
         assert "compared with each other alone" in words and "Lineages beside each other" in words
         assert "A curve needs complete censuses at two ages or more." in words and "Cannot be told" not in words
-        assert "No check is on any of these sites" in words and "From the checks Planted" not in words
+        assert "No check was planted on these sites" in words and "From the checks Planted" not in words
 
 
 def model_agrees(words, counts):

@@ -1,4 +1,4 @@
-"""`verify` while somebody saves: it reads one state of the records, so a save is no fault, and the head it prints is the one it read."""
+"""`verify` while somebody saves: it reads the records as they were at one moment, takes no save for a fault, and prints the head it read."""
 
 import threading
 
