@@ -1,14 +1,14 @@
 """Code lists of the plantings. The codes of the census live in `calc/census/`, which needs no Django."""
 
 from django.db.models import TextChoices
-from django.utils.translation import gettext_lazy
+from django.utils.translation import gettext_lazy, pgettext_lazy
 
 from plantings.calc.census.codes import CAUSES_BY_STATUS, STATUSES
 
 
 class SiteStatus(TextChoices):
     ACTIVE = "active", gettext_lazy("active")
-    CLOSED = "closed", gettext_lazy("closed")
+    CLOSED = "closed", pgettext_lazy("site", "closed")  # a site is masculine in French, a planting feminine
 
 
 class LayerKind(TextChoices):

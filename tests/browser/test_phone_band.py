@@ -16,6 +16,7 @@ pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
 ASKED = [*(item.name for item in MEASUREMENTS), "crown_v1"]
 SIZES = [(320, 640), (375, 667), (667, 375)]
 KEYBOARD = 216  # pixels of a number pad on a phone of 320 to 375 pixels, from memory
+STRIPS = [160, 125]  # pixels left above the keyboard of a phone held sideways, without and with the bars of its browser; from memory
 
 # what is in sight of a word, and what lies over the box that has the focus: looked up at its corners and middle, as a finger would find it
 _LOOK = """() => {
@@ -105,15 +106,67 @@ def test_a_question_pushes_no_box_with_focus_under_the_words(at_tree, field, siz
     assert seen["free"] and seen["focus"] == "box-height_cm", seen
 
 
-def test_the_count_of_a_plot_has_no_band_and_keeps_no_room_for_one(signed_in, field):
+@pytest.mark.parametrize(("size", "seen_height"), [(SIZES[0], SIZES[0][1] - KEYBOARD), *((SIZES[2], strip) for strip in STRIPS)])
+def test_the_count_of_a_plot_is_saved_above_the_keyboard(at_tree, field, size, seen_height):
     lot = factories.seed_lot(actor=field.lead)
     counted_plot_add(actor=field.lead, planting=field.planting, code="P1", lot=lot, planted_count=40)
-    page = opened(signed_in(), field.address)
-    begin(page, is_sent=True)
+    page = at_tree(0, size)
     page.evaluate("mastbookPhone.openTree(mastbookPhone.state.plots[0])")
+    page.evaluate(_SHOW_KEYBOARD, size[1] - seen_height)
+    for field_name in ("alive", "dead"):
+        page.locator(f"#count-{field_name}").focus()
+        seen = looked(page)
+        assert seen["free"] and seen["inSight"] == [True], seen
+    assert page.locator(".foot .named").is_visible() == (seen_height in STRIPS)
+    expect(page.locator(".foot .named")).to_have_text("Plot P1")
+
+
+def test_the_screens_beside_the_trees_keep_no_room_for_a_band(at_tree):
+    page = at_tree(0, SIZES[0])
+    foot = "document.documentElement.style.getPropertyValue('--foot')"
     page.evaluate(_SETTLED)
-    assert page.evaluate("document.documentElement.style.getPropertyValue('--foot')") == "0px"
-    expect(page.locator(".counts input").first).to_be_focused()
+    assert page.evaluate(foot) != "0px"
+    page.get_by_role("button", name="Find a tree").tap()
+    page.evaluate(_SETTLED)
+    assert page.evaluate(foot) == "0px"
+
+
+@pytest.mark.parametrize(("strip", "language"), list(zip(STRIPS, ["en", "fr"], strict=True)))
+def test_five_words_and_the_tag_are_in_the_strip_above_the_keyboard(at_tree, field, strip, language):
+    page = at_tree(8, SIZES[2], language=language)
+    page.evaluate(_SHOW_KEYBOARD, SIZES[2][1] - strip)
+    tag = page.locator(".foot .named code")
+    for tree in field.trees[:2]:
+        height = page.locator("#box-height_cm")
+        height.focus()
+        page.keyboard.type("142")
+        seen = looked(page)
+        assert seen["free"] and seen["inSight"] == [True] * 5 + [False] * 3, seen
+        expect(tag).to_be_visible()
+        expect(tag).to_have_text(tree.tag)
+        page.keyboard.type("x")  # what is wrong with a reading is said in the line of the tag
+        page.locator("#band button").first.tap()
+        expect(page.locator("#box-said")).not_to_be_empty()
+        expect(tag).not_to_be_visible()
+        seen = looked(page)
+        assert seen["free"] and seen["inSight"][0], seen
+        page.keyboard.press("Backspace")
+        page.locator("#band button").first.tap()
+        expect(page.locator("#open-tree code")).not_to_have_text(tree.tag)
+    assert page.evaluate("mastbookPhone.store.queue().then(all => all.map(one => one.values.height_cm))") == [142, 142]
+
+
+@pytest.mark.parametrize(("size", "language"), list(zip(SIZES, ["fr", "fr", "en"], strict=True)))
+def test_a_question_says_which_tree_it_is_of(at_tree, field, size, language):
+    page = at_tree(3, size, language=language)
+    page.locator("#band .word-d").tap()
+    named = page.locator("#ask .asked-of")
+    expect(named.locator("code")).to_have_text(field.trees[0].tag)
+    expect(named).to_contain_text("row 1, position 1" if language == "en" else "rangée 1, emplacement 1")
+    page.evaluate(_SETTLED)
+    is_seen = """element => { const r = element.getBoundingClientRect();
+        return r.top >= 0 && r.bottom <= innerHeight && element.contains(document.elementFromPoint(r.left + 4, r.top + 8)); }"""
+    assert named.evaluate(is_seen)
 
 
 @pytest.mark.parametrize("language", ["en", "fr"])
@@ -148,7 +201,7 @@ def test_letters_twice_as_large_leave_the_first_word_in_sight(at_tree, size):
 
 def test_a_screen_without_room_leaves_the_band_where_it_is_written(at_tree):
     page = at_tree(8, SIZES[2])
-    page.evaluate(_SHOW_KEYBOARD, 200)
+    page.evaluate(_SHOW_KEYBOARD, SIZES[2][1] - 110)
     seen = looked(page)
     assert seen["free"]
     assert not any(seen["inSight"])

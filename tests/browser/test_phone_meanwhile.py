@@ -9,7 +9,7 @@ from playwright.sync_api import expect
 from plantings.models import Observation
 from plantings.views.phone import data as phone_data
 from tests import factories
-from tests.browser.phone import begin, field, opened, signed_in, tap_word, unsent, until
+from tests.browser.phone import OLD_PHONE, begin, field, opened, signed_in, tap_word, unsent, until
 
 __all__ = ["field", "signed_in"]
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
@@ -63,6 +63,56 @@ def test_a_tap_while_a_record_is_stored_is_of_its_own_tree(signed_in, field):
     page.evaluate("uuid => mastbookPhone.store.answered([{ uuid, result: 'stored' }])", queue[0]["uuid"])
     page.locator("#send").tap()
     unsent(page, 0)
+
+
+def test_a_second_tap_of_the_same_finger_records_nothing(new_context, sign_in, field):
+    context = new_context(**OLD_PHONE)
+    context.add_init_script("window.asked = 0; StorageManager.prototype.persist = async () => { window.asked += 1; return false; };")
+    sign_in(field.crew, context)
+    page = context.new_page()
+    page.goto(field.address)
+    begin(page, is_sent=True)
+    context.set_offline(True)
+    first, second, third = field.trees[:3]
+    recorded = "mastbookPhone.store.queue().then(all => all.filter(mastbookPhone.isCounted).map(one => [one.tree, one.status]).sort())"
+
+    def tap(name, times):
+        """Taps by the browser itself, 0.1 s apart, as far as the machine keeps time."""
+        page.wait_for_timeout(450)  # a hand that looks at the next tree
+        place = page.locator("#band").get_by_role("button", name=name, exact=True).bounding_box()
+        for _time in range(times):
+            page.touchscreen.tap(place["x"] + place["width"] / 2, place["y"] + place["height"] / 2)
+            page.wait_for_timeout(100)
+
+    assert page.evaluate("window.asked") == 0
+    tap("Alive", 3)
+    open_tree(page, second)
+    assert page.evaluate(recorded) == [[first.pk, "A"]]
+    tap("Dead", 2)  # the causes are where the words were
+    expect(page.locator("#ask")).to_contain_text("what was the cause?")
+    page.wait_for_timeout(450)
+    page.locator("#ask").get_by_role("button", name="Deer", exact=True).tap()
+    open_tree(page, third)
+    tap("Alive", 1)
+    unsent(page, 3)
+    assert page.evaluate(recorded) == [[first.pk, "A"], [second.pk, "D"], [third.pk, "A"]]
+    assert page.evaluate("window.asked") == 1  # after the first record the browser is asked to leave them alone when room is short
+
+
+def test_it_sends_when_a_signal_returns_and_when_it_is_looked_at(signed_in, field):
+    context = signed_in()
+    page = opened(context, field.address)
+    begin(page, is_sent=True)
+    tap_word(page, field.trees[0].tag, "Alive")
+    unsent(page, 1)
+    page.evaluate("void document.dispatchEvent(new Event('visibilitychange'))")
+    unsent(page, 0)
+    context.set_offline(True)
+    tap_word(page, field.trees[1].tag, "Alive")
+    unsent(page, 1)
+    context.set_offline(False)
+    unsent(page, 0)
+    assert field.stored() == dict.fromkeys((tree.tag for tree in field.trees[:2]), "A")
 
 
 def test_the_walk_keeps_its_place_when_trees_before_it_go_or_come(signed_in, field):

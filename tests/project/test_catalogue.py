@@ -25,7 +25,7 @@ def test_the_list_has_every_marked_text_translated_and_compiled():
 
 def test_a_text_without_a_translation_is_named(monkeypatch):
     found = words.marked_texts()
-    monkeypatch.setattr(words, "marked_texts", lambda: found | {("A new sentence.", ""): ["registry/x.py"]})
+    monkeypatch.setattr(words, "marked_texts", lambda: found | {("A new sentence.", "", ""): ["registry/x.py"]})
     out = io.StringIO()
     with pytest.raises(CommandError, match="manage.py words"):
         call_command("words", check=True, stdout=out)
@@ -34,12 +34,13 @@ def test_a_text_without_a_translation_is_named(monkeypatch):
 
 def test_marked_texts_are_found_in_scripts_and_templates():
     script = 'from x import gettext_lazy as _\na = _("One " "text")\nb = ngettext("%(n)s day", "%(n)s days", n)\nc = other("not this")'
-    assert set(words._in_python("# gettext\n" + script)) == {("One text", ""), ("%(n)s day", "%(n)s days")}
+    script += '\nd = pgettext_lazy("site", "closed")'
+    assert set(words._in_python("# gettext\n" + script)) == {("One text", "", ""), ("%(n)s day", "%(n)s days", ""), ("closed", "", "site")}
     template = (
         '{% load i18n %}<p title="{% translate "It\'s so" %}">{% blocktranslate count n=n %}{{ n }} day{% plural %}{{ n }} days'
         "{% endblocktranslate %} unmarked {% translate name %}</p>"
     )
-    assert set(words._in_template(template)) == {("It's so", ""), ("%(n)s day", "%(n)s days")}
+    assert set(words._in_template(template)) == {("It's so", "", ""), ("%(n)s day", "%(n)s days", "")}
 
 
 def test_python_reads_back_what_is_compiled():
@@ -53,6 +54,14 @@ def test_python_reads_back_what_is_compiled():
     assert read.gettext(listed[1].text) == listed[1].translated[0]
     assert [read.ngettext("%(n)s day", "%(n)s days", n) for n in (0, 1, 2)] == ["%(n)s jour", "%(n)s jour", "%(n)s jours"]
     assert read.gettext("Not yet") == "Not yet"
+
+
+def test_a_text_has_a_translation_of_its_own_where_its_context_differs():
+    listed = [Entry("closed", translated=("fermée",)), Entry("closed", translated=("fermé",), context="site")]
+    head = "Content-Type: text/plain; charset=UTF-8\n"
+    assert po_read(po_text(head, listed[::-1])) == (head, listed)
+    read = gettext.GNUTranslations(io.BytesIO(mo_bytes(head, listed)))
+    assert (read.gettext("closed"), read.pgettext("site", "closed")) == ("fermée", "fermé")
 
 
 def test_a_translation_has_the_places_and_tags_of_its_text():
@@ -82,5 +91,5 @@ def test_the_french_follows_canadian_typography():
 
 
 def test_no_two_entries_are_the_same_text():
-    texts = [entry.text for entry in po_read(CATALOGUE.read_text(encoding="utf-8"))[1]]
+    texts = [(entry.context, entry.text) for entry in po_read(CATALOGUE.read_text(encoding="utf-8"))[1]]
     assert len(texts) == len(set(texts))

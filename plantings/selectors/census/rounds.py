@@ -2,7 +2,6 @@
 
 from collections import Counter
 
-from django.conf import settings
 from django.db.models import Count, Exists, IntegerField, OuterRef, Q, Subquery
 from django.db.models.functions import Cast, Coalesce
 
@@ -65,10 +64,11 @@ def field_form_trees(census_round):
     return trees.filter(_expected(census_round.closes_on, census_round.opens_on, ended=[REMOVED])).in_walk_order()
 
 
-def crew_language(census_round):
-    """The language that most of the crew chose; English where nobody chose, and where as many chose either."""
-    chosen = Counter(census_round.planting.crew.values_list("language", flat=True))
-    return max(settings.LANGUAGES, key=lambda language: chosen[language[0]])[0]
+def crew_language(census_round, otherwise):
+    """The language that most of the crew chose; `otherwise` where nobody chose, and where as many chose either."""
+    chosen = Counter(census_round.planting.crew.exclude(language="").values_list("language", flat=True))
+    first, second = [*chosen.most_common(2), ("", 0), ("", 0)][:2]
+    return first[0] if first[1] > second[1] else otherwise
 
 
 def missing_trees(census_round):

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from django.core.exceptions import ValidationError
 from django.utils.functional import cached_property
-from django.utils.translation import gettext, gettext_lazy, gettext_noop, override
+from django.utils.translation import get_language, gettext, gettext_lazy, gettext_noop, override
 
 from plantings.calc.census.codes import DEAD, REMOVED, STATUSES, listed_words
 from plantings.calc.census.rows import LastSeen
@@ -105,7 +105,7 @@ class FieldFormView(PrintView):
     recorded = False
     form_class = FieldFormForm
     form_extras = property(lambda page: {"may_link": page.may("link.edit") and not leads_here_only(page.request)})
-    initial = property(lambda page: {"language": crew_language(page.object)})
+    initial = property(lambda page: {"language": page.crew_language})
     question = gettext_lazy("Print the form the crew fills in.")
     submit_label = gettext_lazy("Make the field form")
 
@@ -197,6 +197,10 @@ class FieldFormView(PrintView):
     def asked(self):
         return asked_at(self.object)
 
+    @cached_property
+    def crew_language(self):
+        return crew_language(self.object, otherwise=get_language())
+
     def tree_row(self, tree, last):
         block = f"{tree.block.code} · " if tree.block else ""
         place = f"{block}{tree.row}/{tree.position}" if tree.row is not None else block.rstrip(" ·")
@@ -220,7 +224,7 @@ class FieldFormView(PrintView):
     def draw(self, form):
         data = form.cleaned_data
         link = self.make_link() if data.get("link") else {}
-        with override(data["language"] or crew_language(self.object)):
+        with override(data["language"] or self.crew_language):
             laid_out = lay_out(
                 self.get_document(missing_only=data["trees"] == "missing", last=data["last"], marked=True, **link), data["page"]
             )

@@ -12,6 +12,7 @@ from plantings.selectors.census.rounds import crew_language
 from plantings.selectors.census.second import agreement_words, draws_listed
 from plantings.services.census.results import round_result_give_out
 from plantings.views.census.visits import caution_wordings
+from registry.access.languages import OFFICE_LANGUAGE
 from registry.calc.shared.screen import amount_words
 from registry.forms.prints.issued import LanguagePageForm
 from registry.models import Lot
@@ -34,7 +35,7 @@ class RoundResultView(PrintView):
     action = "observation.review"
     kind = "round_result"
     form_class = LanguagePageForm
-    initial = property(lambda page: {"language": crew_language(page.object)})
+    initial = property(lambda page: {"language": crew_language(page.object, OFFICE_LANGUAGE)})
     question = "What the crew gets to read: what became of the trees, what was measured, and thanks."
 
     def find_rows(self):
@@ -46,7 +47,7 @@ class RoundResultView(PrintView):
         return result_document(self.object, scan=self.scan(planting.code), made_on=self.today, made=self.made)
 
     def draw(self, form):
-        with override(form.cleaned_data["language"] or crew_language(self.object)):
+        with override(form.cleaned_data["language"] or crew_language(self.object, OFFICE_LANGUAGE)):
             return draw_document(self.get_document(), form.cleaned_data["page"])
 
     def get_links(self):

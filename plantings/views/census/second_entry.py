@@ -3,7 +3,7 @@
 from django.contrib import messages
 from django.http import Http404, JsonResponse
 from django.shortcuts import get_object_or_404, redirect
-from django.utils.translation import gettext, gettext_lazy, ngettext
+from django.utils.translation import gettext, gettext_lazy, ngettext, override
 from django.views.generic import View
 
 from plantings.forms.second import SecondCorrectionForm, SecondGrid
@@ -18,7 +18,7 @@ from plantings.views.phone.data import BLIND, phone_data
 from plantings.views.phone.page import phone_page
 from plantings.views.plantings.trees import place_words
 from registry.access.views import AccessMixin
-from registry.forms.prints.issued import PageForm
+from registry.forms.prints.issued import LanguagePageForm
 from registry.prints.pages import draw_document
 from registry.views.shared.addresses import record_url, reverse_to
 from registry.views.shared.forms import RecordActionView
@@ -112,7 +112,7 @@ def second_words(record):
 class SecondFormView(FieldFormView):
     """The field form of the drawn trees alone. It prints nothing that was seen before."""
 
-    form_class = PageForm
+    form_class = LanguagePageForm
     form_extras = {}
     question = gettext_lazy("Print the form on which the second person writes.")
     back_to = property(lambda page: page.second_draw)
@@ -140,7 +140,8 @@ class SecondFormView(FieldFormView):
         return ()
 
     def draw(self, form):
-        return draw_document(self.document, form.cleaned_data["page"])
+        with override(form.cleaned_data["language"] or self.crew_language):
+            return draw_document(self.get_document(), form.cleaned_data["page"])
 
 
 class SecondCorrectView(RecordActionView):

@@ -3,7 +3,7 @@
 Source
 ------
 GNU gettext manual, chapter 10, "The Format of PO Files" and "The Format of GNU MO Files", from memory; the part of both that Mastbook uses:
-no contexts, no obsolete entries. tests/project/test_catalogue.py reads the result back with Python's own gettext.
+no obsolete entries. tests/project/test_catalogue.py reads the result back with Python's own gettext.
 """
 
 import ast
@@ -14,6 +14,7 @@ from typing import NamedTuple
 
 _MAGIC = 0x950412DE
 _HEADER_BYTES = 28
+_AFTER_CONTEXT = "\4"
 
 
 class Entry(NamedTuple):
@@ -27,12 +28,15 @@ class Entry(NamedTuple):
         One text, or singular and plural; blank while nobody has translated it.
     places : tuple[str, ...]
         The files that hold the text.
+    context : str
+        What the text is said of, where the same English needs another translation there; "" elsewhere.
     """
 
     text: str
     plural: str = ""
     translated: tuple[str, ...] = ("",)
     places: tuple[str, ...] = ()
+    context: str = ""
 
     @property
     def is_translated(self) -> bool:
@@ -67,13 +71,13 @@ def _entry(block: str) -> Entry:
         if line.startswith("#"):
             places += line[3:].split() if line.startswith("#: ") else []
             continue
-        found = re.fullmatch(r'(?:(msgid|msgid_plural|msgstr(?:\[\d\])?) )?(".*")', line)
+        found = re.fullmatch(r'(?:(msgctxt|msgid|msgid_plural|msgstr(?:\[\d\])?) )?(".*")', line)
         if not found or not (found[1] or name):
             raise ValueError(f"This line of the list of texts cannot be read: {line}")
         name = found[1] or name
         parts[name] = parts.get(name, "") + ast.literal_eval(found[2])
     translated = tuple(text for key, text in sorted(parts.items()) if key.startswith("msgstr"))
-    return Entry(parts.get("msgid", ""), parts.get("msgid_plural", ""), translated, tuple(places))
+    return Entry(parts.get("msgid", ""), parts.get("msgid_plural", ""), translated, tuple(places), parts.get("msgctxt", ""))
 
 
 def po_text(head: str, entries: Iterable[Entry]) -> str:
@@ -94,12 +98,14 @@ def po_text(head: str, entries: Iterable[Entry]) -> str:
     <BLANKLINE>
     """
     first = "\n".join(['msgid ""', 'msgstr ""', *(_quoted(f"{line}\n") for line in head.splitlines())])
-    blocks = [_block(entry) for entry in sorted(entries, key=lambda entry: (entry.places, entry.text))]
+    blocks = [_block(entry) for entry in sorted(entries, key=lambda entry: (entry.places, entry.text, entry.context))]
     return "\n\n".join([first, *blocks]) + "\n"
 
 
 def _block(entry: Entry) -> str:
-    lines = [f"#: {place}" for place in entry.places] + [f"msgid {_quoted(entry.text)}"]
+    lines = [f"#: {place}" for place in entry.places]
+    lines += [f"msgctxt {_quoted(entry.context)}"] if entry.context else []
+    lines += [f"msgid {_quoted(entry.text)}"]
     if not entry.plural:
         return "\n".join([*lines, f"msgstr {_quoted(entry.translated[0])}"])
     texts = [f"msgstr[{number}] {_quoted(text)}" for number, text in enumerate(entry.translated)]
@@ -124,7 +130,8 @@ def mo_bytes(head: str, entries: Iterable[Entry]) -> bytes:
     pairs = [("", head)]
     for entry in entries:
         if entry.is_translated:
-            pairs.append(("\0".join(filter(None, (entry.text, entry.plural))), "\0".join(entry.translated)))
+            named = entry.context + _AFTER_CONTEXT if entry.context else ""
+            pairs.append((named + "\0".join(filter(None, (entry.text, entry.plural))), "\0".join(entry.translated)))
     encoded = sorted((source.encode(), text.encode()) for source, text in pairs)
     sources, texts = zip(*encoded, strict=True)
     count = len(encoded)

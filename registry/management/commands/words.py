@@ -13,6 +13,7 @@ from registry.disk.whole_files import write_whole
 
 PACKAGES = ("registry", "plantings")
 _MARKS = {"gettext", "gettext_lazy", "gettext_noop", "ngettext", "ngettext_lazy", "_", "worded", "worded_plural"}
+_MARKS_WITH_CONTEXT = {"pgettext", "pgettext_lazy"}
 _STRING = r"""u?('(?:[^'\\]|\\.)*'|"(?:[^"\\]|\\.)*")"""
 _IN_TEMPLATE = re.compile(rf"\b(?:_|n?gettext)\({_STRING}(?:, ?{_STRING})?")
 
@@ -24,7 +25,7 @@ def catalogue_paths(language):
 
 
 def marked_texts():
-    """{(text, plural or ""): the files that hold it} of every text that the source marks for translation."""
+    """{(text, plural or "", context or ""): the files that hold it} of every text that the source marks for translation."""
     found = {}
     for package in PACKAGES:
         folder = settings.BASE_DIR / package
@@ -36,31 +37,36 @@ def marked_texts():
                 place = path.relative_to(settings.BASE_DIR).as_posix()
                 if place not in places:
                     places.append(place)
-    for text, plural in [key for key in found if key[1] and (key[0], "") in found]:
+    for key in [key for key in found if key[1] and (key[0], "", "") in found]:
         # gettext finds the singular of an entry that has a plural, and knows one entry of a text only
-        found[text, plural] += [place for place in found.pop((text, "")) if place not in found[text, plural]]
+        found[key] += [place for place in found.pop((key[0], "", "")) if place not in found[key]]
     return found
 
 
 def _in_python(source):
     for node in ast.walk(ast.parse(source)) if "gettext" in source or "worded" in source else ():
-        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in _MARKS:
+        if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in _MARKS | _MARKS_WITH_CONTEXT:
             texts = [item.value for item in node.args[:2] if isinstance(item, ast.Constant) and isinstance(item.value, str)]
-            if texts:
-                yield texts[0], texts[1] if len(texts) == 2 else ""
+            if node.func.id in _MARKS_WITH_CONTEXT:
+                yield texts[1], "", texts[0]
+            elif texts:
+                yield texts[0], texts[1] if len(texts) == 2 else "", ""
 
 
 def _in_template(source):
     if "i18n" not in source:
         return
     for text, plural in _IN_TEMPLATE.findall(templatize(source)):
-        yield ast.literal_eval(text), ast.literal_eval(plural) if plural else ""
+        yield ast.literal_eval(text), ast.literal_eval(plural) if plural else "", ""
 
 
 def brought_up(entries, found):
     """The entries of the texts found, with the translations they had; texts no longer in the source are dropped."""
-    known = {(entry.text, entry.plural): entry.translated for entry in entries}
-    return [Entry(*key, known.get(key, ("", "") if key[1] else ("",)), tuple(places)) for key, places in found.items()]
+    known = {(entry.text, entry.plural, entry.context): entry.translated for entry in entries}
+    return [
+        Entry(text, plural, known.get((text, plural, context), ("", "") if plural else ("",)), tuple(places), context)
+        for (text, plural, context), places in found.items()
+    ]
 
 
 class Command(BaseCommand):

@@ -3,6 +3,7 @@
 from django.utils import timezone
 from django.utils.functional import cached_property
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext
 
 from registry.choices import LOT_KIND_WORDS, ProgrammeKey, ShipmentState
 from registry.compliance.gate.words import DISPATCH
@@ -40,7 +41,7 @@ def receipt_words(shipment, today):
     if shipment.state != ShipmentState.DISPATCHED:
         return ""
     if shipment.receipts_count:
-        return _("received") if shipment.receipts_count == 1 else local_amount(shipment.receipts_count, "receipts")
+        return pgettext("shipment", "received") if shipment.receipts_count == 1 else local_amount(shipment.receipts_count, "receipts")
     days = (today - shipment.dispatched_on).days
     return _("none after %(days)s") % {"days": local_amount(days, "days")}
 

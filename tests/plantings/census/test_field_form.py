@@ -169,3 +169,17 @@ def test_a_volunteer_is_offered_no_link_on_the_form(client, volunteer, settings)
     assert "Make a link for phones" not in client.get(reverse("field_form", args=[census_round.pk])).content.decode()
     made(client, census_round, link="on")
     assert not RoundLink.objects.exists()
+
+
+@pytest.mark.parametrize(
+    ("reader", "crew", "expected"),
+    [("fr", [], "Formulaire"), ("en", [], "Field form"), ("fr", ["en"], "Field form"), ("en", ["fr"], "Formulaire"),
+     ("fr", ["fr", "en"], "Formulaire"), ("en", ["fr", "en"], "Field form")],
+)  # fmt: skip
+def test_the_form_is_in_the_language_of_the_crew_else_of_its_reader(client, volunteer, settings, reader, crew, expected):
+    census_round, _trees = round_of(volunteer)
+    census_round.planting.crew.add(*(factories.person("volunteer", language=language) for language in crew))
+    client.cookies[settings.LANGUAGE_COOKIE_NAME] = reader  # chosen on the page, and nothing is on file with the account
+    page = client.get(reverse("field_form", args=[census_round.pk]))
+    assert page.context["form"].initial["language"] == {"Formulaire": "fr", "Field form": "en"}[expected]
+    assert expected in " ".join(made(client, census_round, last=""))

@@ -149,6 +149,15 @@ def test_the_printed_form_has_the_drawn_trees_and_no_earlier_value(client, here)
     assert [tag for tag in draw.candidates if tag in text] == drawn
 
 
+def test_the_form_of_drawn_trees_is_in_the_language_of_the_crew(client, here):
+    draw, _second = here
+    draw.round.planting.crew.update(language="fr")
+    client.force_login(factories.person())
+    assert client.get(at("seconddraw_form", draw)).context["form"].initial == {"language": "fr"}
+    for data, title in (({}, "Seconde mesure"), ({"language": "en"}, "Second measurement")):
+        assert title in " ".join(page_texts(client.post(at("seconddraw_form", draw), {"page": "letter"} | data).content))
+
+
 def test_the_lead_draws_on_the_page_and_sees_no_value_before_the_end(client, here):
     draw, _second = here
     client.force_login(factories.person())

@@ -1,12 +1,13 @@
 """The pages of sites: what each person sees of a place."""
 
 import json
+import re
 
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 
-from plantings.models import BoundaryLayer, Site
+from plantings.models import BoundaryLayer, Planting, Site
 from plantings.selectors.sites.local_texts import SITE_TEXTS
 from plantings.services.sites import site_save
 from tests import factories
@@ -85,6 +86,37 @@ def test_a_closed_site_stays_in_the_list_with_its_reason(client):
     factories.site(code="ST-02", status="closed", status_reason="Root rot: every tree dead by 2021")
     client.force_login(factories.person("auditor"))
     assert "Root rot: every tree dead by 2021" in client.get(reverse("site_list")).content.decode()
+
+
+def test_a_closed_site_and_a_closed_planting_are_said_in_their_own_gender(client, settings):
+    people = everyone()
+    site = placed(people)
+    Site.objects.update(status="closed", status_reason="Root rot")
+    Planting.objects.update(state="closed")
+    client.force_login(people["volunteer"])
+    client.cookies[settings.LANGUAGE_COOKIE_NAME] = "fr"
+    for route, word in (("site_list", "fermé"), ("planting_list", "fermée")):
+        assert re.search(rf">\s*{word}\s*<", client.get(reverse(route)).content.decode()), route
+    page = client.get(reverse("site_detail", args=[site.pk])).content.decode()
+    assert re.search(r">\s*fermé\s*<", page)
+
+
+def test_a_complete_round_and_a_received_shipment_are_said_in_their_own_gender(client, settings):
+    people = everyone()
+    planting = placed(people).plantings.get()
+    census_round = factories.census_round(planting, 1)
+    factories.observe(census_round, dict.fromkeys(factories.trees(planting, count=1), "A"))
+    shipment = factories.shipment(
+        actor=people["lead"], receiver=planting.site.partner, lots=[(factories.stock_lot(actor=people["lead"], plants=60), "bareroot", 10)],
+        dispatched_on=factories.day(2019, 4, 3), received_on=factories.day(2019, 4, 5),
+    )  # fmt: skip
+    client.cookies[settings.LANGUAGE_COOKIE_NAME] = "fr"
+    for who, address, word in (
+        ("volunteer", reverse("round_detail", args=[census_round.pk]), "complète"),
+        ("landowner", reverse("shipment_list") + f"?text={shipment.code}", "reçu"),
+    ):
+        client.force_login(people[who])
+        assert re.search(rf">\s*{word}\s*<", client.get(address).content.decode()), who
 
 
 def test_a_volunteer_counts_only_their_own_plantings_of_a_site(client):

@@ -59,7 +59,7 @@
       act.save(act.record({ kind: "plot", status: "", cause: "", values: found.values, note: said }), phone.countWords(found));
     };
     const done = button(say("saveCount"), function () { close({}); }, { class: "main", id: "save-count" });
-    const band = h("div", {}, done), ask = h("div", { id: "ask" });
+    const band = h("div", { id: "band" }, done), ask = h("div", { id: "ask" });
     boxes.forEach(function (one, number) {
       one.box.addEventListener("keydown", function (event) {
         if (event.key !== "Enter") return;
@@ -67,12 +67,13 @@
         (number + 1 < boxes.length ? boxes[number + 1].box : done).focus();
       });
     });
+    const named = function () { return [say("plot"), " ", h("code", {}, plot.tag)]; };
     const open = h("section", { class: "open", "aria-labelledby": "open-tree" },
-      h("h2", { id: "open-tree", tabindex: -1 }, say("plot"), " ", h("code", {}, plot.tag), " ", h("span", { class: "where" }, plot.planted === undefined ? say("plantedUnknown") : say("plantedOf", { n: plot.planted }))),
+      h("h2", { id: "open-tree", tabindex: -1 }, named(), " ", h("span", { class: "where" }, plot.planted === undefined ? say("plantedUnknown") : say("plantedOf", { n: plot.planted }))),
       phone.questionPart(question),
       h("p", { class: "kept" }, state.remark || (written(plot) === "–" ? "" : written(plot))),
       h("div", { class: "counts" }, boxes.map(function (one) { return h("div", { class: "measure" }, h("label", { for: one.box.id }, one.label), one.box); })),
-      boxes.map(function (one) { return one.said; }), band, ask,
+      boxes.map(function (one) { return one.said; }), h("div", { class: "foot" }, phone.named(named()), band), ask,
       h("details", { open: Boolean(record && record.note) }, h("summary", {}, say("note")), h("label", { for: "note", class: "hidden" }, say("note")), note));
     const nav = h("div", { class: "moves" },
       button(say("previous"), function () { act.open(state.beside(plot, -1)); }, { disabled: at === 0 }),
@@ -82,6 +83,6 @@
       return h("li", {}, button(h("span", {}, h("code", {}, one.tag), " ", h("span", { class: "pencil" }, written(one))), function () { act.open(one); }));
     });
     const ahead = state.plots.slice(at + 1, at + 1 + AHEAD).map(function (one) { return h("li", {}, h("code", {}, one.tag), " ", written(one) === "–" ? "" : written(one)); });
-    return { parts: [h("ol", { class: "behind" }, behind), open, nav, h("ol", { class: "ahead" }, ahead)], open, note, band, ask, fields: [...boxes.map(function (one) { return one.box; }), note], first: boxes[0].box };
+    return { parts: [h("ol", { class: "behind" }, behind), open, nav, h("ol", { class: "ahead" }, ahead)], open, note, band, ask, named, fields: [...boxes.map(function (one) { return one.box; }), note], first: boxes[0].box };
   };
 })();

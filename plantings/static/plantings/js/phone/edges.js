@@ -1,11 +1,13 @@
 // What stays at the edges of the screen while the page scrolls: the head above, and at a tree the band of words at the foot, above the
 // keyboard of the phone. What has the focus is between them. Where letters are large or little is seen, the head scrolls with the page, then
-// the band shows its first word alone, and then it stays where it is written.
+// the band shows its first row alone, and then it stays where it is written. Where the keyboard of a phone held sideways leaves a strip, the
+// first row is low and comes with the tag of the tree, and only the box itself has room above it.
 (function () {
   "use strict";
   const phone = window.mastbookPhone;
   const page = document.documentElement, head = document.querySelector(".phone-head");
-  const ROOM_REM = 6, HEAD_MOST = 0.25, BELOW = 4; // room for a box with its label; the part of what is seen that the head may take; pixels
+  const ROOM_REM = 6, BOX_REM = 3.25, LITTLE_REM = 14; // room for a box with its label, for a box; what is seen at most where that is little
+  const HEAD_MOST = 0.25, BELOW = 4; // the part of what is seen that the head may take; pixels
   let headHeight = 0, keyboard = 0, band = null, isWhole = false;
 
   function set(name, pixels) {
@@ -22,11 +24,12 @@
   function place() {
     const before = keyboard, foot = band && band.offsetHeight ? band.parentElement : null;
     keyboard = hidden();
-    const seen = window.innerHeight - keyboard;
+    const seen = window.innerHeight - keyboard, rem = parseFloat(getComputedStyle(page).fontSize), isLittle = seen < LITTLE_REM * rem;
+    if (Boolean(page.dataset.seen) !== isLittle) page.dataset.seen = isLittle ? "little" : ""; // before anything is measured: the styles differ
     headHeight = head.offsetHeight <= HEAD_MOST * seen ? head.offsetHeight : 0;
-    const room = seen - headHeight - ROOM_REM * parseFloat(getComputedStyle(page).fontSize);
+    const room = seen - headHeight - ROOM_REM * rem, least = isLittle ? seen - headHeight - BOX_REM * rem : room;
     const height = foot ? foot.offsetHeight : 0, first = foot ? band.firstChild.offsetTop + band.firstChild.offsetHeight + BELOW : 0;
-    const shown = isWhole || height <= room ? height : first <= room ? first : 0;
+    const shown = isWhole || height <= room ? height : first <= least ? first : 0;
     page.dataset.head = headHeight ? "stays" : "";
     page.dataset.band = shown ? "stays" : "";
     set("--keyboard", keyboard);
@@ -55,16 +58,15 @@
   }) : null;
   if (watch) watch.observe(head);
 
-  // The band of the tree that is open now; the count of a plot has none.
+  // The band of the tree or plot that is open now.
   phone.watchBand = function (element) {
     if (watch && band) watch.unobserve(band);
-    band = element.id === "band" ? element : null;
+    band = element;
     isWhole = false;
-    if (!band) place();
-    else if (watch) watch.observe(band);
+    if (watch) watch.observe(band);
   };
 
-  // Whoever goes on from the boxes to the words by keys sees all words, where there is room for the first alone; they stay until a box has the
+  // Whoever goes on from the boxes to the words by keys sees all words, where there is room for the first row alone; they stay until a box has the
   // focus again. Under a finger the band never moves.
   let byKeys = false;
   document.addEventListener("keydown", function () { byKeys = true; }, true);

@@ -1,9 +1,28 @@
-// From a tap to a record on the disk of the phone: what a word asks first, the saving, the taking back.
+// From a tap to a record on the disk of the phone: which tap counts, what a word asks first, the saving, the taking back.
 (function () {
   "use strict";
   const phone = window.mastbookPhone;
   const { h, say, button, store, state, tell } = phone;
-  let busy = null, isUndoing = false;
+  const TWICE_MS = 400, FINGER = 48; // a cold hand that taps twice: common practice, no source; CSS pixels
+  let busy = null, isUndoing = false, isAsked = false;
+  let tapped = { at: -TWICE_MS, x: 0, y: 0 };
+
+  // A second tap at the same place right after another was meant for what was there before. It records nothing: the tree of that place is
+  // another one by now, or a question with its answers.
+  document.addEventListener("click", function (event) {
+    if (!event.detail) return; // a key, which a change of the screen takes elsewhere
+    const before = tapped;
+    tapped = { at: event.timeStamp, x: event.clientX, y: event.clientY };
+    const isTwice = tapped.at - before.at < TWICE_MS && Math.hypot(tapped.x - before.x, tapped.y - before.y) < FINGER;
+    if (isTwice && event.target.closest("#band, #ask")) event.stopPropagation();
+  }, true);
+
+  // Ask the browser not to clear what this page stores when the phone runs out of room. Some ask the person, some answer no.
+  function keepStored() {
+    if (isAsked || !(navigator.storage && navigator.storage.persist)) return;
+    isAsked = true;
+    navigator.storage.persist().catch(function () { /* what is not sent can be saved to a file */ });
+  }
 
   // One saving or taking back at a time: each begins where the one before ended.
   function alone(work) {
@@ -68,6 +87,7 @@
       return false;
     }
     state.saves += 1;
+    keepStored();
     tell("full", null);
     tell("send", null);
     phone.changed();

@@ -93,14 +93,15 @@
     });
     const place = phone.placeWords(tree);
     const plan = phone.plan(state.data, tree, state.isDone, say("here", { place }), state.trees);
+    const named = function () { return [h("code", {}, tree.tag), " ", h("span", { class: "where" }, place)]; };
     const open = h("section", { class: "open", "aria-labelledby": "open-tree" },
-      h("h2", { id: "open-tree", tabindex: -1 }, h("code", {}, tree.tag), " ", h("span", { class: "where" }, place)),
+      h("h2", { id: "open-tree", tabindex: -1 }, named()),
       phone.questionPart(question),
       h("p", { class: "kept" }, state.remark || (record ? written(state, tree) : "")),
       h("div", { class: plan ? "beside planned" : "beside" }, plan, h("div", {},
         h("div", { class: "measures" }, made.map(function (one) { return one.element; })),
         h("details", { open: Boolean(record && record.note) }, h("summary", {}, say("note")), h("label", { for: "note", class: "hidden" }, say("note")), note))),
-      h("div", { class: "foot" }, said, band), ask, ...(state.data.draw ? [] : [phone.photoPart(state, act)]));
+      h("div", { class: "foot" }, said, phone.named(named()), band), ask, ...(state.data.draw ? [] : [phone.photoPart(state, act)]));
     const nav = h("div", { class: "moves" },
       button(say("previous"), function () { act.open(state.beside(tree, -1)); }, { disabled: at === 0 }),
       button(say("next"), function () { act.open(state.beside(tree, 1)); }, { disabled: at + 1 === state.trees.length }),
@@ -108,14 +109,17 @@
     const ahead = state.trees.slice(at + 1, at + 1 + AHEAD).map(function (one) { return h("li", {}, h("code", {}, one.tag), " ", phone.placeWords(one)); });
     return {
       parts: [h("ol", { class: "behind" }, state.trees.slice(Math.max(at - BEHIND, 0), at).map(row)), open, nav, h("ol", { class: "ahead" }, ahead)],
-      read, note, ask, band, open, fields: [...made.map(function (one) { return one.box; }), note],
+      read, note, ask, band, open, named, fields: [...made.map(function (one) { return one.box; }), note],
       first: made.length ? made[0].box : open.querySelector("h2"),
     };
   };
 
-  // A question in place of the band: its title, what it is about, its answers.
+  // What the open tree or plot is called, in the band: shown where too little is seen for its heading. Whoever hears the page knows it already.
+  phone.named = function (named) { return h("p", { class: "named", "aria-hidden": "true" }, named); };
+
+  // A question in place of the band: which tree it is of, since its heading may be out of sight, its title, what it is about, its answers.
   phone.askHere = function (walk, title, inside, answers) {
-    const heading = h("h3", { tabindex: -1 }, title);
+    const heading = h("h3", { tabindex: -1 }, h("span", { class: "asked-of" }, walk.named()), " ", title);
     const close = function () {
       walk.ask.replaceChildren();
       walk.band.hidden = false;
