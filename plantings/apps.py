@@ -59,6 +59,7 @@ class PlantingsConfig(AppConfig):
         from registry.selectors.audit.record_states import stated_by
         from registry.selectors.audit.stored_files import files_named_by
         from registry.selectors.audit.verify import also_checked, summed_by
+        from registry.selectors.loads.corrected_back import in_effect_by
         from registry.selectors.loads.resting import counted_from, hindered_by, marked_where_named_by, stays_on_file
         from registry.selectors.movements.leftovers import count_unplanted_by
         from registry.selectors.movements.site_land import find_plantings_by, find_sites_by
@@ -92,6 +93,8 @@ class PlantingsConfig(AppConfig):
         counted_from(SurvivalTally, RoundProgress, CauseTally, ReviewTally)
         hindered_by(Observation, rests_on_observations)
         hindered_by(PlotCount, rests_on_counts)
+        in_effect_by(Observation, Observation.objects.current)
+        in_effect_by(PlotCount, PlotCount.objects.current)
         hindered_by(TreeTag, rests_on_tags)
         taken_back_by(Observation, observations_take_back)
         taken_back_by(PlotCount, counts_take_back)

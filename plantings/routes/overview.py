@@ -2,10 +2,11 @@
 
 from django.urls import path
 
-from plantings.views.overview import book_export, calendar, help, today
+from plantings.views.overview import book_export, calendar, dated_ahead, help, today
 
 urlpatterns = [
     path("", today.TodayView.as_view(), name="today"),
+    path("today/ahead/", dated_ahead.DatedAheadView.as_view(), name="today_ahead"),
     path("find/", today.FindView.as_view(), name="find"),
     path("trace/", today.TraceView.as_view(), name="trace"),
     path("help/", help.HelpView.as_view(), name="help"),

@@ -187,7 +187,7 @@ ROUTES["identityquestion_list"] = (READERS, None)
 ROUTES |= dict.fromkeys(["identityquestion_detail", "impact"], (READERS, READERS))
 ROUTES |= dict.fromkeys(["identityquestion_add", "identityevidence_add"], (OFFICE, OFFICE))  # of a lot
 ROUTES["identityquestion_settle"] = (STAFF, STAFF)
-ROUTES["book_export"] = ({"lead"}, None)
+ROUTES["book_export"] = ROUTES["today_ahead"] = ({"lead"}, None)
 ROUTES["audit_list"] = (STAFF | {"auditor"}, None)
 ROUTES["issuedprint_list"] = (READERS, None)
 ROUTES |= dict.fromkeys(["issuedprint_detail", "lot_life"], (READERS, READERS))

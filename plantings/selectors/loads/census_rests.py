@@ -8,8 +8,8 @@ __all__ = ["rests_on_counts", "rests_on_observations", "rests_on_tags"]
 
 
 def rests_on_observations(keys, made):
-    """A Hindrance where records outside `keys` correct these observations, and where photos or second measurements are of them."""
-    yield from _corrected(Observation, keys)
+    """A Hindrance where records that stay correct these observations, and where photos or second measurements are of them."""
+    yield from _corrected(Observation, keys, made)
     photos = Photo.objects.filter(observation__in=keys).select_related("observation__tree__planting")
     if photo := photos.first():
         found = amount_words(photos.count(), "photos")
@@ -21,7 +21,7 @@ def rests_on_observations(keys, made):
 
 def rests_on_counts(keys, made):
     """As for observations."""
-    yield from _corrected(PlotCount, keys)
+    yield from _corrected(PlotCount, keys, made)
 
 
 def rests_on_tags(keys, made):
@@ -34,9 +34,10 @@ def rests_on_tags(keys, made):
         yield Hindrance(f"Tree {old.tree} got another new tag after the load.", old.tree)
 
 
-def _corrected(model, keys):
-    later = model._base_manager.filter(supersedes__in=keys).exclude(pk__in=keys).select_related("round__planting", "supersedes")
-    if count := later.count():
-        first = later.order_by("pk").first()
+def _corrected(model, keys, made):
+    going = set(made[model])
+    later = [pk for pk in model._base_manager.filter(supersedes__in=keys).order_by("pk").values_list("pk", flat=True) if pk not in going]
+    if count := len(later):
+        first = model._base_manager.select_related("round__planting", "supersedes").get(pk=later[0])
         were = "was" if count == 1 else "were"
         yield Hindrance(f"{amount_words(count, 'records')} {were} corrected after the load, the first: {first.supersedes}.", first.round)

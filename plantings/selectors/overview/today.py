@@ -12,6 +12,7 @@ from django.utils.translation import ngettext
 
 from plantings.models import Planting
 from plantings.selectors.overview.census_lines import asked_back_lines, second_lines, unread_lines
+from plantings.selectors.overview.dated_ahead import ahead_line
 from plantings.selectors.overview.load_lines import rest_lines
 from plantings.selectors.overview.round_lines import SHOWN_DAYS, conflict_lines, flower_lines, round_lines
 from plantings.selectors.overview.unsettled import (
@@ -115,11 +116,12 @@ def _count_line(kind, lines, frame):
 
 
 def site_lines(user, on, now):
-    """What the one who answers for Mastbook itself looks after: its clock and its backup. Two queries for a lead, none for others."""
+    """What the one who answers for Mastbook itself looks after: its clock, what a wrong one dated ahead, and its backup. Four queries for a
+    lead, none for others."""
     if not user.may("lead.edit"):
         return []
     at = last_backup()
-    return [*clock_lines(now), backup_line(on, at and timezone.localtime(at))]
+    return [*clock_lines(now), *ahead_line(on, now), backup_line(on, at and timezone.localtime(at))]
 
 
 def _drafts(user, on, now):

@@ -59,10 +59,11 @@ def _arrived_as(actor, earlier):
 
 def _reject(actor, model, keys, reason, argument):
     """Reject the records that correct none from before the load, or one that was rejected. Returns the others, each with the one from
-    before the load that it corrects."""
+    before the load that it corrects. Those of a tree, plot or round that another load took back with it are rejected for good."""
     own, by_planting, corrected = set(keys), defaultdict(list), []
     for start in range(0, len(keys), AT_ONCE):
-        records = model._base_manager.filter(pk__in=keys[start : start + AT_ONCE], superseded_by__isnull=True)
+        records = model.objects.filter(pk__in=keys[start : start + AT_ONCE], superseded_by__isnull=True)
+        records = records.exclude(pk__in=records.withdrawn().values("pk"))
         of_before = {record: _of_before(record, own) for record in records.select_related("round__planting", "supersedes")}
         earlier = model.objects.filter(pk__in=[key for key in of_before.values() if key]).with_review().in_bulk()
         for record, key in of_before.items():

@@ -13,11 +13,12 @@ from registry.services.audit.repair import files_repair, unfinished_remove
 
 NOT_SEEN = (
     "Not seen: changes made in the database to other columns that may be changed on screen (names, notes, descriptions, addresses, "
-    "passwords), and to record types not named above (partners, wordings of rules, duties, calendar addresses, crews, settings); "
-    "lots, pedigree trees, shipments, sites, plantings and rounds put in beside the others, which are named as not in the audit trail; "
-    "what happened "
-    "before an upgrade took the records over; a changed program; and a complete chain written again, unless an earlier head is given "
-    "with --head."
+    "passwords), and records of types not named above (partners, wordings of rules, duties, calendar addresses, crews, settings), "
+    "whether changed or put in; what happened before an upgrade took the records over; a changed program; and a complete chain written "
+    "again, unless an earlier head is given with --head.\n"
+    "Not counted as wrong: a lot, pedigree tree, shipment, site, planting or round put into the database past the program under a usual "
+    "number. It looks like one of an older version: the line “Accounts, links, pedigree …” counts it as not in the audit trail, and no "
+    "longer does once somebody saves it on screen. Look at the records named there."
 )
 
 

@@ -3,6 +3,7 @@
 from django.db.models import F, OuterRef, Q, Subquery, Sum
 from django.db.models.functions import Coalesce
 
+from registry.calc.sheets.key_ranges import in_ranges
 from registry.models import Load, RowsSettled
 from registry.models.audit import stored_name
 
@@ -39,7 +40,17 @@ def open_load(key, kind):
 
 
 def withdrawn_ranges(model):
-    """[[first key, last key]] of the records of a type that withdrawn loads had stored, in order."""
+    """[[first key, last key]] of the records of a type that withdrawn loads had stored, and of later corrections of what those had brought,
+    which went with them; in order."""
     name = stored_name(model)
     loads = Load.objects.filter(withdrawal__isnull=False, stored__has_key=name).values_list("stored", flat=True)
-    return sorted(pair for stored in loads for pair in stored[name])
+    found = sorted(pair for stored in loads for pair in stored[name])
+    if not found or all(field.name != "supersedes" for field in model._meta.fields):
+        return found
+    corrected = dict(model._base_manager.filter(supersedes__isnull=False).order_by("pk").values_list("pk", "supersedes"))
+    later = set()
+    for key, before in corrected.items():
+        if before in later or (before not in corrected and in_ranges(found, before)):
+            later.add(key)
+    later = {key for key in later if not in_ranges(found, key)}
+    return sorted([*found, *([key, key] for key in later)])

@@ -30,11 +30,13 @@ from registry.models import (
 from registry.models.append_only import AppendOnly, Withdrawable
 from registry.models.audit import stored_name
 from registry.selectors.audit.book_tables import book_tables
+from registry.selectors.loads.corrected_back import AT_ONCE, in_effect, with_corrections
 
 __all__ = [
     "Hindrance",
     "counted_from",
     "counted_models",
+    "goes_with",
     "hindered_by",
     "hindrances",
     "made_models",
@@ -44,7 +46,6 @@ __all__ = [
     "way_back",
 ]
 
-AT_ONCE = 900
 # an answer of the gate stays on file as it was given, a replicate with its test
 _STAYS = {Determination, SeedTestReplicate}
 # what is not taken back with a load, and what to do instead
@@ -92,6 +93,13 @@ def stored_by(load):
     order = {name: place for place, name in enumerate(models)}
     named = sorted(load.stored.items(), key=lambda pair: order[pair[0]])
     return {models[name]: list(keys_in(ranges)) for name, ranges in named}
+
+
+def goes_with(load):
+    """As `stored_by`, with the corrections by others that were taken back: nothing rests on those, and they go with what they correct."""
+    going = {model for model in made_models() if issubclass(model, Withdrawable) or model in _WAYS}
+    found = with_corrections(load, stored_by(load), going)
+    return {model: sorted(found[model]) for model in made_models() if model in found}
 
 
 def counted_from(*models):
@@ -175,7 +183,7 @@ def hindrances(load, changed):
     for model, columns in changed:
         for key, names in columns.items():
             restored.setdefault(model, {}).setdefault(key, set()).update(names)
-    found, made = [], stored_by(load)
+    found, made = [], goes_with(load)
     sets = {model: set(keys) for model, keys in made.items()}
     removed = {model: keys for model, keys in sets.items() if not issubclass(model, AppendOnly)}
     going = removed | {model: keys for model, keys in sets.items() if issubclass(model, (Withdrawable, SeedTestReplicate))}
@@ -229,9 +237,11 @@ def _references(model, keys, leave, restored, made):
 
 
 def _that_count(model):
-    """Rows that a record can rest on: no reversed ledger entry, and nothing of a withdrawn load."""
+    """Rows that a record can rest on: no reversed ledger entry, nothing rejected, and nothing of a withdrawn load."""
     if model is LedgerEntry:
         return model.objects.in_effect()
+    if (rows := in_effect(model)) is not None:
+        return rows
     return model.objects if issubclass(model, Withdrawable) else model._base_manager
 
 
@@ -265,11 +275,13 @@ def _reference(model, other, name, outside):
 def _changed_since(model, keys, last):
     """Records that read otherwise in one of their own columns than when the load ended: what was changed and changed back does not count.
 
-    An entry about what belongs to a record, such as trees of a planting, says nothing here: those are found by their references.
+    An entry about what belongs to a record, such as trees of a planting or the state of reviews, says nothing here: those are found by
+    their references.
     """
     columns = {field.name for field in model._meta.get_fields() if field.concrete}
     for start in range(0, len(keys), AT_ONCE):
         later = AuditEntry.objects.filter(record_type=stored_name(model), record_id__in=keys[start : start + AT_ONCE], pk__gt=last)
+        later = later.exclude(verb__endswith="_reviewed")
         labels, net = {}, {}
         for record_id, label, changes in later.order_by("pk").values_list("record_id", "record_label", "changes"):
             labels[record_id] = label

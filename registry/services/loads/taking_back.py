@@ -12,7 +12,7 @@ from registry.choices import LedgerKind
 from registry.models import LedgerEntry, Load, LoadWithdrawal, Lot, PedigreeTree, TreeStatusRecord
 from registry.models.append_only import AppendOnly
 from registry.models.audit import stored_name
-from registry.selectors.loads.resting import AT_ONCE, counted_models, hindrances, stored_by
+from registry.selectors.loads.resting import AT_ONCE, counted_models, goes_with, hindrances
 from registry.selectors.loads.staying import staying_records
 from registry.services.audit.changes import field_values
 from registry.services.audit.trail import append_row, audit_record, state_note
@@ -83,7 +83,7 @@ def load_withdraw(*, actor, load, reason, changed, restore=None):
     if found := hindrances(load, changed):
         raise ValidationError([hindrance.words for hindrance in found])
     why = f"load {load.pk} withdrawn: {reason}"[:200]
-    made, gone, staying = stored_by(load), [], staying_records(load)
+    made, gone, staying = goes_with(load), [], staying_records(load)
     if _BEFORE_OTHERS in made:
         _WAYS[_BEFORE_OTHERS](actor, load, made, why)
     if restore is not None and load.before:

@@ -4,6 +4,7 @@ import importlib
 
 import pytest
 from django.apps import apps
+from django.core.management import call_command
 from django.db import IntegrityError, connection, transaction
 
 from plantings.models import Observation, PlotCount, Tree
@@ -218,6 +219,20 @@ def test_verify_says_how_many_records_the_trail_does_not_know(lead):
     factories.pedigree_tree(code="RAW")
     [check] = [check for check in verify_book() if check.title.startswith("Accounts")]
     assert (check.looked_at, check.faults) == ("2 records, 1 of them not in the audit trail: pedigree tree RAW", [])
+
+
+def test_verify_says_which_forged_records_it_does_not_call_wrong(lead, capsys):
+    """A plain record with the next number, put in past the program: counted until somebody saves it, and the command says so."""
+    forged = factories.pedigree_tree(code="FORGED")  # stored past every service
+    call_command("verify")
+    said = capsys.readouterr().out
+    assert "WRONG" not in said and "1 of them not in the audit trail: pedigree tree FORGED" in said
+    assert "Not counted as wrong: a lot, pedigree tree, shipment, site, planting or round put into the database past the program" in said
+    forged.orchard = "North"
+    record_save(actor=lead, obj=forged)
+    call_command("verify")
+    said = capsys.readouterr().out
+    assert "WRONG" not in said and "FORGED" not in said and "no longer does once somebody saves it on screen" in said
 
 
 # -- INSERT OR REPLACE ---------------------------------------------------------------------------------------------------------
