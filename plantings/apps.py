@@ -43,6 +43,7 @@ class PlantingsConfig(AppConfig):
         from plantings.selectors.overview.census_lines import closing_part
         from plantings.selectors.plantings.trail_concerns import CONCERNS, plantings_of
         from plantings.selectors.reports.reports import check_reports
+        from plantings.selectors.sites.places import area_on_file
         from plantings.selectors.sites.stored_files import layer_files
         from plantings.services.census.reviews import tallies_follow_reviews
         from plantings.services.census.tallies import recount_older_tallies
@@ -62,7 +63,7 @@ class PlantingsConfig(AppConfig):
         from registry.selectors.loads.corrected_back import in_effect_by
         from registry.selectors.loads.resting import counted_from, hindered_by, marked_where_named_by, stays_on_file
         from registry.selectors.movements.leftovers import count_unplanted_by
-        from registry.selectors.movements.site_land import find_plantings_by, find_sites_by
+        from registry.selectors.movements.site_land import find_areas_by, find_plantings_by, find_sites_by
         from registry.selectors.shared.trail_concerns import parts_read_by, trail_concerns
         from registry.services.duties.reminders import remind_of
         from registry.services.jobs.running import runs_job
@@ -75,6 +76,7 @@ class PlantingsConfig(AppConfig):
         files_named_by(layer_files)
         count_unplanted_by(line_unplanted)
         find_sites_by(land_of_site)
+        find_areas_by(area_on_file)
         find_plantings_by(lots_at_site, papers_of_lots)
         summed_by(Observation, check_census)
         summed_by(Review, check_reviews)

@@ -1,10 +1,12 @@
 from django.conf import settings
+from django.core.exceptions import ValidationError
 from django.db import models
 from django.db.models import F, Q
 
 from registry import choices
 from registry.access import roles
 from registry.access.scoping import READERS, ScopedQuerySet
+from registry.calc.shared.screen import day_words
 from registry.models.lots import Lot
 from registry.models.partners import Partner
 from registry.models.permits import Authorization
@@ -60,6 +62,11 @@ class Shipment(models.Model):
 
     def __str__(self):
         return self.code
+
+    def clean(self):
+        days_known = self.state == choices.ShipmentState.DRAFT and self.planned_on and self.arrives_on
+        if days_known and self.arrives_on < self.planned_on:
+            raise ValidationError({"arrives_on": f"It cannot arrive before {day_words(self.planned_on)}, the day it leaves."})
 
 
 class ShipmentLine(models.Model):

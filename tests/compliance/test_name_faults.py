@@ -40,6 +40,8 @@ def test_a_name_that_would_take_nothing_in_is_told(written):
         ("Juglans regia × (cinerea × ailantifolia)", "write each parent with its genus, such as J. cinerea"),
         ("Juglans (cinerea × ailantifolia) × cinerea", "write each parent with its genus, such as J. ailantifolia"),
         ("J. cinerea", "is not a name of a taxon"),
+        ("Juglans xbixbyi", "write the sign of a hybrid, ×bixbyi"),
+        ("Jugl\u0430ns cinerea", "“\u0430” is not a Latin letter"),  # U+0430 looks like the letter a
     ],
 )
 def test_a_name_that_says_something_else_is_told(written, words):
@@ -66,6 +68,8 @@ def test_a_name_that_says_something_else_is_told(written, words):
         "×Carylans (Carya × Juglans)",
         "Juglans cinerea hybrid",
         "Juglans cinerea ‘Ayers’",
+        "Ximenia xylocarpa",
+        "Juglans xanthocarpa Carrière",
     ],
 )
 def test_a_name_that_says_what_it_means_has_no_fault(written):

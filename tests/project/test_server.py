@@ -13,13 +13,17 @@ from registry import bootstrap
 from tests.places import PROJECT
 
 CONFIG = "registry/server.py"
-APP = "def application(environ, start_response):\n    start_response('200 OK', [('Content-Length', '2')])\n    return [b'ok']\n"
+APP = "def application(environ, start_response):\n    environ['wsgi.input'].read()\n    start_response('200 OK', [('Content-Length', '2')])\n    return [b'ok']\n"
+
+
+QUIET_S = 1  # instead of the seconds of the settings, which nobody waits for here
 
 
 @pytest.fixture
 def server(tmp_path):
     """The address of a bare application, served with the settings of the site."""
     (tmp_path / "bare.py").write_text(APP)
+    (tmp_path / "quick.py").write_text(f"exec(open({str(PROJECT / CONFIG)!r}).read())\nQUIET_S = {QUIET_S}\n")
     with socket.socket() as probe:
         probe.bind(("127.0.0.1", 0))
         port = probe.getsockname()[1]
@@ -27,7 +31,7 @@ def server(tmp_path):
         "-m",
         "gunicorn",
         "--config",
-        PROJECT / CONFIG,
+        tmp_path / "quick.py",
         "--no-control-socket",
         "--chdir",
         tmp_path,
@@ -56,6 +60,19 @@ def test_idle_browsers_do_not_stop_the_next_one(server):
         assert urllib.request.urlopen(f"http://{server[0]}:{server[1]}/", timeout=5).read() == b"ok"
     finally:
         for connection in idle:
+            connection.close()
+
+
+@pytest.mark.parametrize("sent", [b"GET / HTTP/1.1\r\nHost: x\r\n", b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 900\r\n\r\nhalf"])
+def test_phones_that_vanish_in_the_middle_of_a_request_give_their_threads_back(server, sent):
+    vanished = [socket.create_connection(server) for _ in range(9)]  # there are eight threads
+    try:
+        for connection in vanished:
+            connection.sendall(sent)
+        time.sleep(0.5)
+        assert urllib.request.urlopen(f"http://{server[0]}:{server[1]}/", timeout=15).read() == b"ok"
+    finally:
+        for connection in vanished:
             connection.close()
 
 

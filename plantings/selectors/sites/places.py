@@ -10,7 +10,7 @@ from plantings.choices import LayerKind
 from plantings.models import BoundaryLayer, Site
 from registry.compliance.gate.places import read_pattern
 
-__all__ = ["BY_HAND", "TYPED", "SitePlace", "found_places"]
+__all__ = ["BY_HAND", "TYPED", "SitePlace", "area_on_file", "found_places"]
 
 BY_HAND, TYPED = "by hand", "typed, not checked against an outline"
 _BASIS_LENGTH = Site._meta.get_field("jurisdiction_basis").max_length
@@ -138,6 +138,12 @@ def _layers():
 
 def _area_layers():
     return _added(LayerKind.AREAS, "area")
+
+
+def area_on_file(code):
+    """The code of an area as its layer writes it, whatever the letters; "" when no layer has it."""
+    codes = {str(found) for layer in _area_layers() for found in layer.frame["code"]}
+    return code if code in codes else next((found for found in sorted(codes) if found.casefold() == code.casefold()), "")
 
 
 def _added(kind, level):

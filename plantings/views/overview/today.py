@@ -37,8 +37,8 @@ class TodayView(PageView):
         empty_book = user.may("import.run") and not Taxon.objects.exists()
         now = timezone.now()
         site = site_lines(user, on, now)
-        late = [line for line in site if line.severity == "late"]
-        lines = [*late, *today_lines(user, on, now, self._since(on, now)), *(line for line in site if line not in late)]
+        urgent = [line for line in site if line.first or line.severity == "late"]
+        lines = [*urgent, *today_lines(user, on, now, self._since(on, now)), *(line for line in site if line not in urgent)]
         return {"lines": lines, "on": on, "first_steps": _first_steps() if empty_book else None, "links": self._links()}
 
     def _since(self, on, now):

@@ -1,6 +1,7 @@
 """Names that can be read and still mean nothing: a rule that has one would be silent, and a paper would cover something else."""
 
 import re
+import unicodedata
 
 from registry.compliance.shared.taxon_names import HELP, bare_epithets, is_family, read_name
 
@@ -14,6 +15,7 @@ _NO_EPITHETS = frozenset(
 )  # fmt: skip
 _LEAVES_OUT = re.compile(r"\b(?:but|except|excepting|excluding|not|unless|without)\b", re.IGNORECASE)
 _IN_BRACKETS = re.compile(r"\(\s*(?!hort\b|auct\b|ex\b)([a-z][^()×]*)\)")
+_X_AS_SIGN = re.compile(r"x(?=[bcdfghjklmnpqrstvwz])")  # no Latin or Greek word begins so (from memory): “xbixbyi” is ×bixbyi
 _CROSS = re.compile(r"×|(?<!\S)[xX](?!\S)")
 
 
@@ -47,11 +49,15 @@ def name_fault(text: str) -> str:
         return f"“{text}” is a family or an order. Write the genera of it that are meant."
     if found := _LEAVES_OUT.search(text):
         return f"“{text}”: a name cannot leave anything out (“{found[0]}”). List what is meant, each name by itself."
+    if foreign := next((sign for sign in text if sign.isalpha() and not unicodedata.name(sign, "").startswith("LATIN")), ""):
+        return f"“{text}”: “{foreign}” is not a Latin letter. Type the name: a letter that looks alike matches nothing."
     try:
         name = read_name(text)
     except ValueError as error:
         return str(error)
     every = (name, *name.parents)
+    if stuck := next((one.species for one in every if _X_AS_SIGN.match(one.species)), ""):
+        return f"“{text}”: write the sign of a hybrid, ×{stuck[1:]}. With the letter x it is taken for a species."
     if wrong := sorted({word for one in every for word in (one.genus, one.species, *one.below) if word in _NO_EPITHETS}):
         return f"“{text}”: “{wrong[0]}” is not part of a name. Write each name by itself."
     if (found := _IN_BRACKETS.search(text)) and not _CROSS.search(found[1]):

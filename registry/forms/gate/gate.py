@@ -6,6 +6,7 @@ from django import forms
 from django.utils import timezone
 
 from registry import choices
+from registry.calc.shared.screen import day_words
 from registry.compliance.gate.words import ACTIVITIES
 from registry.compliance.shared.counties import county_fault
 from registry.compliance.shared.territories import is_in_region
@@ -140,6 +141,9 @@ class ActivityForm(forms.Form):
         if land and partner and partner != land.partner:
             self.add_error("partner", f"Site {land.place.site} is on the land of {land.partner}. Leave this blank, or name another site.")
         self._check_form(values)
+        leaves_on, arrives_on = values.get("on"), values.get("arrives_on")
+        if leaves_on and arrives_on and arrives_on < leaves_on:
+            self.add_error("arrives_on", f"It cannot arrive before {day_words(leaves_on)}, the day it leaves.")
         place = region or (partner.region if partner else "")
         if values.get("county") and (fault := county_fault(place, values["county"])):
             self.add_error("county", fault)

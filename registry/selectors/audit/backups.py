@@ -22,5 +22,5 @@ def backup_line(on, at):
         return Duty("odd", f"No backup is recorded. {how}")
     days = (on - at.date()).days
     if days > BACKUP_OLD_DAYS:
-        return Duty("late", f"The last backup was made on {day_words(at)}, {amount_words(days, 'days')} ago. {how}")
+        return Duty("late", f"The last backup was made on {day_words(at)}, {amount_words(days, 'days')} ago. {how}", mine=True)
     return Duty("info", f"The last backup was made on {day_words(at)}.")

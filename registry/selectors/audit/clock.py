@@ -22,7 +22,9 @@ def clock_lines(now):
     read, recorded = (moment_words(timezone.localtime(moment)) for moment in (now, last))
     if now > last + QUIET_MOST:
         text = f"The clock of the server reads {read}, and nothing was recorded since {recorded}. If it is not that late"
-        yield Duty("late", f"{text}, set the clock of the machine before anything is entered: it would have the wrong day.")
+        words = f"{text}, set the clock of the machine before anything is entered: it would have the wrong day."
+        yield Duty("odd", words, mine=True, first=True)
     if now < last - CLOCK_GRACE:
         text = f"The clock of the server reads {read}, but the last change was recorded on {recorded}. One of the two is wrong"
-        yield Duty("late", f"{text}: set the clock of the machine, or what is entered now has the wrong day.")
+        words = f"{text}: set the clock of the machine, or what is entered now has the wrong day."
+        yield Duty("odd", words, mine=True, first=True)

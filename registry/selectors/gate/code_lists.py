@@ -16,6 +16,7 @@ from registry.compliance.gate.words import ACTIVITIES, DISPATCH, ESTABLISH
 from registry.compliance.shared.name_faults import name_fault
 from registry.compliance.shared.taxa import has_unknown_genera, named
 from registry.models import Authorization, Lot, MaterialClass, Taxon
+from registry.selectors.gate.named_places import NamedPlaces
 
 __all__ = [
     "ACTIVITY_CODES", "ANY_CODES", "CAP_ACTIVITY_CODES", "CLASS_CODES", "FORM_CODES", "LOT_CODES", "PAPER_CODES", "PAPER_SETS",
@@ -163,6 +164,14 @@ class TaxonNames(CodeList):
         return f"“{word}” is not on file, but {spelt[near[0]]} is. Correct it, or enter {word} as a taxon first." if near else ""
 
 
+class PlaceCodes(CodeList):
+    """Places of rules and papers, with the codes of sites, partners and areas as they are on file."""
+
+    def reader(self):
+        named_places, read_codes = NamedPlaces(), super().reader()
+        return lambda text: list(dict.fromkeys(map(named_places.as_on_file, read_codes(text))))
+
+
 class WayCodes(CodeList):
     """Places that material leaves or passes: countries, subdivisions, or counties in one, as `place_code` writes them."""
 
@@ -213,7 +222,7 @@ TAXA_ON_FILE = TaxonNames(must_be_on_file=True)
 TAXON_NAMES = TaxonNames()
 LOT_CODES = CodeList(on_file=_lots, what="lot")
 PAPER_CODES = CodeList(on_file=_papers, what="paper")
-PLACE_CODES = CodeList(check=check_pattern, check_all=_refuse_nowhere)
+PLACE_CODES = PlaceCodes(check=check_pattern, check_all=_refuse_nowhere)
 REGION_CODES = CodeList(check=check_region, in_capitals=True)
 WAY_CODES = WayCodes()
 PAPER_SETS = PaperSets()

@@ -8,6 +8,7 @@ from registry.compliance.gate.places import NO, excluded_places
 from registry.compliance.shared.name_faults import means_nothing, name_fault
 from registry.compliance.shared.taxa import named
 from registry.models import MaterialClass, Requirement, Taxon
+from registry.selectors.gate.named_places import NamedPlaces
 
 __all__ = ["SilentRules", "class_fault", "silent_rules"]
 
@@ -54,7 +55,8 @@ class SilentRules:
         rows = [self._classes[code] for code in rule.classes if code in self._classes]
         found = [f"Material class {row.code}: {note}" for row in rows if (note := self.class_note(row))]
         note = self._unmatched(rule.taxa)
-        return [*found, note] if note else found
+        missing = NamedPlaces().missing([*rule.origins, *rule.destinations, *rule.transits])
+        return [*found, *([note] if note else ()), *missing]
 
     def class_note(self, row):
         """What a class names that is not on file here; "" when all of it is."""

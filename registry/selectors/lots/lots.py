@@ -51,9 +51,17 @@ def lot_ancestors(lot):
     return line[::-1]
 
 
+def _one_draft_words(lot, drafts):
+    """What a single draft takes beyond what the lot holds, which had more when it was entered."""
+    if len(drafts) != 1 or drafts[0][1] <= lot.balance:
+        return ""
+    return f"Draft {drafts[0][0]} promises {amount_words(drafts[0][1], lot.unit)} of lot {lot.code}; it holds {lot.balance:,}."
+
+
 def lot_duties(lot, today, *, has_ledger, has_components):
     """What is due or odd about a lot on a day. One query, of a lot with nothing on hand two."""
-    promised = promised_words(lot, other_drafts([lot.pk]).get(lot.pk, []))
+    drafts = other_drafts([lot.pk]).get(lot.pk, [])
+    promised = promised_words(lot, drafts) or _one_draft_words(lot, drafts)
     duties = [Duty("odd", promised)] if promised else []
     if lot.use_by and lot.balance:
         days_left = (lot.use_by - today).days

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from registry.compliance.gate.facts import Place
 from registry.models import Partner
 
-__all__ = ["SiteLand", "find_plantings_by", "find_sites_by", "papers_of_plantings", "planted_at", "site_land"]
+__all__ = ["SiteLand", "area_code", "find_areas_by", "find_plantings_by", "find_sites_by", "papers_of_plantings", "planted_at", "site_land"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +26,19 @@ def find_sites_by(finder):
 def site_land(code):
     """The place of a site and its partner; None when there is no site of this code."""
     return next((found for finder in _finders if code and (found := finder(code))), None)
+
+
+_areas = []
+
+
+def find_areas_by(finder):
+    """Register the function that gives the code of an area as its layer writes it, or ""."""
+    _areas[:] = [finder]
+
+
+def area_code(code):
+    """The code of an area of an added layer as the layer writes it; "" when no layer has it."""
+    return next((finder(code) for finder in _areas), "")
 
 
 _plantings = []

@@ -10,6 +10,7 @@ from registry.calc.pedigree.generation import NAMED
 from registry.choices import Decision, TreeStatus
 from registry.models import IdentityQuestion, PedigreeTree, SelectionDecision, TreeStatusRecord
 from registry.selectors.identity.descent import linked
+from registry.selectors.orchard.second import waiting_decisions
 
 __all__ = [
     "UNKNOWN_THEN",
@@ -22,6 +23,7 @@ __all__ = [
     "orchard_rows",
     "plan_trees",
     "rogued_undecided",
+    "to_be_rogued",
     "trees_of_orchard_on",
     "trees_standing_on",
     "trees_unknown_on",
@@ -114,7 +116,7 @@ def orchard_rows(trees):
         names.setdefault(key, (orchard.strip(), block.strip()))
         counts[key][status] += number
     some_of = (
-        ("to_rogue", decided_to_go(here)),
+        ("to_rogue", to_be_rogued(here)),
         ("undecided", rogued_undecided(here)),
         ("in_question", here.filter(pk__in=_in_question())),
     )
@@ -132,18 +134,29 @@ def _in_question():
 
 
 def decided_to_go(trees):
-    """The standing trees among these whose last decision is to rogue them."""
+    """The standing trees among these that two people decided to rogue. One of which the second person has yet to confirm it stays."""
+    return to_be_rogued(trees).exclude(decision_key__in=waiting_decisions().values("pk"))
+
+
+def to_be_rogued(trees):
+    """The standing trees among these whose last decision is to rogue them, confirmed or not."""
     ever = SelectionDecision.objects.filter(decision=Decision.ROGUED).values("tree")
-    last = SelectionDecision.objects.filter(tree=OuterRef("pk")).order_by("-decided_on", "-id").values("decision")[:1]
-    standing = trees.filter(status=TreeStatus.STANDING, pk__in=ever)
-    return standing.annotate(last_decision=Subquery(last)).filter(last_decision=Decision.ROGUED)
+    return _with_last_decision(trees.filter(status=TreeStatus.STANDING, pk__in=ever)).filter(last_decision=Decision.ROGUED)
 
 
 def rogued_undecided(trees):
-    """The rogued trees among these that no two people decided to rogue: there is no decision, or the last one is another."""
-    last = SelectionDecision.objects.filter(tree=OuterRef("pk")).order_by("-decided_on", "-id").values("decision")[:1]
-    rogued = trees.filter(status=TreeStatus.ROGUED).annotate(last_decision=Coalesce(Subquery(last), Value("")))
-    return rogued.exclude(last_decision=Decision.ROGUED)
+    """The rogued trees among these that no two people decided to rogue: there is no decision, the last one is another, or its second
+    person has yet to confirm it."""
+    decided = Q(last_decision=Decision.ROGUED) & ~Q(decision_key__in=waiting_decisions().values("pk"))
+    return _with_last_decision(trees.filter(status=TreeStatus.ROGUED)).exclude(decided)
+
+
+def _with_last_decision(trees):
+    last = SelectionDecision.objects.filter(tree=OuterRef("pk")).order_by("-decided_on", "-id")
+    return trees.annotate(
+        last_decision=Coalesce(Subquery(last.values("decision")[:1]), Value("")),
+        decision_key=Coalesce(Subquery(last.values("pk")[:1]), Value(0)),
+    )
 
 
 def last_decisions(keys):
@@ -201,5 +214,5 @@ def orchard_mothers(tree):
     here = PedigreeTree.objects.filter(orchard__iexact=tree.orchard.strip())
     standing = here.filter(status=TreeStatus.STANDING)
     counted = set(orchard_group(here).counted)
-    going = counted & set(decided_to_go(standing).values_list("pk", flat=True))
+    going = counted & set(to_be_rogued(standing).values_list("pk", flat=True))
     return [mother for mother in standing if mother.pk in counted], going

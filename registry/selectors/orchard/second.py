@@ -5,7 +5,7 @@ import hashlib
 from registry.calc.people.names import is_same_name
 from registry.models import DecisionLink, SelectionDecision
 
-__all__ = ["decision_link_for", "is_second", "names_words", "token_sha256", "waiting_decisions"]
+__all__ = ["decision_link_for", "is_second", "names_words", "token_sha256", "waiting_decisions", "waits_for_second"]
 
 
 def token_sha256(token):
@@ -23,6 +23,11 @@ def is_second(person, decision):
     return person.pk != decision.entered_by_id and is_same_name(str(person), decision.second_name)
 
 
+def waits_for_second(decision):
+    """Whether the second person of a decision has yet to confirm it."""
+    return bool(decision.needs_second) and not hasattr(decision, "agreement")
+
+
 def waiting_decisions():
     """Decisions that their second person has not confirmed."""
     return SelectionDecision.objects.filter(needs_second=True, agreement__isnull=True).select_related("tree")
@@ -30,5 +35,4 @@ def waiting_decisions():
 
 def names_words(decision):
     """Who decided, and whether the second has confirmed it."""
-    waits = decision.needs_second and not hasattr(decision, "agreement")
-    return f"{decision.first_name} and {decision.second_name}{' (not confirmed)' if waits else ''}"
+    return f"{decision.first_name} and {decision.second_name}{' (not confirmed)' if waits_for_second(decision) else ''}"

@@ -12,6 +12,7 @@ from registry.compliance.gate.words import NONE_NEEDED
 from registry.compliance.shared.name_faults import name_fault
 from registry.models import Authorization
 from registry.selectors.duties.duty_line import Duty
+from registry.selectors.gate.named_places import NamedPlaces
 from registry.selectors.permits.as_of import announced_lines, papers_on, with_state_on
 from registry.selectors.shared.local_words import local_day
 
@@ -66,6 +67,7 @@ def wording_duties(paper, said):
         return []
     about = (said.under, said.origins, said.destinations, said.transits, said.sites)
     words = [fault for name in said.taxa if (fault := name_fault(name))]
+    words += NamedPlaces().missing([*said.origins, *said.destinations, *said.transits, *(f"site:{code}" for code in said.sites)])
     if paper.type == NONE_NEEDED and not any(about):
         words.append("It names neither a rule nor a place by its code, so it answers no rule. Amend it: enter what it is about.")
     return [Duty("odd", text) for text in words]

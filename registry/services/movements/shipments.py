@@ -54,7 +54,8 @@ def _refuse_above_balance(lot, quantity, before):
         others = other_drafts([lot.pk]).get(lot.pk, [])
         promised = f" Drafts already take {list_words([f'{count:,} ({code})' for code, count in others], 'and')}." if others else ""
         words = f"Lot {lot.code} holds {amount_words(holds, lot.unit)}, so a shipment cannot take {quantity:,}.{promised}"
-        raise ValidationError({"quantity": f"{words} Enter {holds:,} or less, or correct the ledger of the lot first."})
+        step = f"Enter {holds:,} or less, or correct" if holds else "Correct"
+        raise ValidationError({"quantity": f"{words} {step} the ledger of the lot first{'' if holds else ', or choose another lot'}."})
 
 
 @write

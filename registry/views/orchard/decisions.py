@@ -10,7 +10,7 @@ from registry.models import PedigreeTree, SelectionDecision
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.orchard.floors import floor_warnings, programme_floors
 from registry.selectors.orchard.ratings import compared_ratings
-from registry.selectors.orchard.second import is_second, names_words
+from registry.selectors.orchard.second import is_second, names_words, waits_for_second
 from registry.services.orchard.decisions import decision_enter
 from registry.views.orchard.rating_words import position_words, rating_columns, reading_words
 from registry.views.pedigree.taxa import MATERIAL_LISTS
@@ -87,7 +87,7 @@ class DecisionDetailView(RecordDetailView):
         ),
     )
 
-    waits = property(lambda page: bool(page.object.needs_second) and not hasattr(page.object, "agreement"))
+    waits = property(lambda page: waits_for_second(page.object))
     is_second = property(lambda page: page.waits and is_second(page.user, page.object))
 
     @property

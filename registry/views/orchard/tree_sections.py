@@ -1,11 +1,13 @@
 """What the page of a tree shows from the orchard: its status history, ratings and selection decisions."""
 
+from django.urls import reverse
 from django.utils.functional import cached_property
 
 from registry.calc.shared.screen import day_words
 from registry.choices import Decision, TreeStatus
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.orchard.ratings import compared_ratings
+from registry.selectors.orchard.second import waits_for_second
 from registry.views.orchard.decisions import decision_columns
 from registry.views.orchard.rating_words import is_superseded, rating_columns
 from registry.views.shared.addresses import link, yes_no
@@ -22,7 +24,7 @@ class OrchardOnPage:
 
     @cached_property
     def decisions(self):
-        return list(self.object.decisions.select_related("tree", "entered_by")) if self.may("orchard.view") else []
+        return list(self.object.decisions.select_related("tree", "entered_by", "agreement")) if self.may("orchard.view") else []
 
     @cached_property
     def ratings(self):
@@ -95,9 +97,19 @@ def _stump_due(tree, steps):
 
 def _decision_due(user, tree, decisions):
     if decisions and decisions[0].decision == Decision.ROGUED and tree.status == TreeStatus.STANDING:
+        if waits_for_second(decisions[0]):
+            words = f"The decision of {day_words(decisions[0].decided_on)} to rogue it waits for {decisions[0].second_name} to confirm it."
+            return [
+                Duty(
+                    "soon",
+                    f"{words} Leave it standing until then.",
+                    decisions[0].decided_on,
+                    reverse("decision_detail", args=[decisions[0].pk]),
+                )
+            ]
         words = "The decision is to rogue it, and it is still standing. Set its status once it is cut."
         return [Duty("soon", words, decisions[0].decided_on, link(user, "status.enter", "pedigreetree_status", tree.pk))]
-    if tree.status == TreeStatus.ROGUED and (not decisions or decisions[0].decision != Decision.ROGUED):
+    if tree.status == TreeStatus.ROGUED and (not decisions or decisions[0].decision != Decision.ROGUED or waits_for_second(decisions[0])):
         words = f"Rogued without a decision of two people{_last_words(decisions)}. If there was one, enter it with its day."
         return [Duty("odd", words, tree.status_on, link(user, "decision.enter", "pedigreetree_decide", tree.pk))]
     return []
@@ -106,4 +118,6 @@ def _decision_due(user, tree, decisions):
 def _last_words(decisions):
     if not decisions:
         return ""
+    if decisions[0].decision == Decision.ROGUED:
+        return f": {decisions[0].second_name} has not confirmed that of {day_words(decisions[0].decided_on)}"
     return f": the last one, of {day_words(decisions[0].decided_on)}, is “{decisions[0].get_decision_display()}”"

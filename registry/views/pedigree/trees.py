@@ -15,6 +15,7 @@ from registry.imports.kinds import PedigreeTreeSheet
 from registry.models import Lot, PedigreeTree
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.orchard.floors import floor_warnings
+from registry.selectors.orchard.second import waits_for_second
 from registry.selectors.pedigree.lineage import tree_lineage
 from registry.selectors.pedigree.trees import maternal_line, tree_children, tree_share_words, tree_year_flags
 from registry.services.orchard.tree_status import tree_status_set
@@ -223,7 +224,9 @@ class PedigreeTreeStatusView(RecordActionView):
 
     def form_valid(self, form):
         last = self.object.decisions.first()
-        undecided = form.cleaned_data["status"] == TreeStatus.ROGUED and (last is None or last.decision != Decision.ROGUED)
+        undecided = form.cleaned_data["status"] == TreeStatus.ROGUED and (
+            last is None or last.decision != Decision.ROGUED or waits_for_second(last)
+        )
         if not undecided or form.cleaned_data["confirmed"]:
             return super().form_valid(form)
         page = {
@@ -235,9 +238,13 @@ class PedigreeTreeStatusView(RecordActionView):
 
     def undecided_cautions(self, last):
         found = f"The last decision, of {day_words(last.decided_on)}, is “{last.get_decision_display()}”." if last else "There is none."
+        title = "There is no decision to rogue this tree"
+        if last and last.decision == Decision.ROGUED:
+            found = f"{last.second_name} has not confirmed the decision of {day_words(last.decided_on)}."
+            title = "The decision to rogue this tree is not confirmed"
         text = f"Two people decide, with evidence. {found} Saved like this, the tree is listed as rogued without a decision."
         broken = floor_warnings(self.object)
-        cautions = [{"title": "There is no decision to rogue this tree", "text": text}]
+        cautions = [{"title": title, "text": text}]
         return cautions + ([{"title": "It breaks a floor of diversity", "lines": broken}] if broken else [])
 
     def values(self, form):

@@ -3,12 +3,14 @@
 from datetime import date
 
 import pytest
+from django.core.exceptions import ValidationError
 from django.urls import reverse
 
 from registry.models import Determination, Shipment
 from registry.selectors.gate.determinations import shipment_answer
 from registry.services.movements.shipments import shipment_dispatch, shipment_line_set
 from registry.services.permits.authorizations import authorization_save
+from registry.services.shared.records import record_save
 from tests import factories
 from tests.registry.gate.gate_records import DAY, draft, hybrid_lot, permit, rule
 
@@ -50,6 +52,16 @@ def test_a_shipment_that_arrives_after_the_last_day_says_so(lead):
     shipment = draft(lead, hybrid_lot(lead), arrives_on=date(2026, 4, 9))
     titles = {finding.title for finding in shipment_answer(shipment, DAY).findings}
     assert "It arrives after the last day of a paper" in titles
+
+
+def test_nothing_arrives_before_it_leaves(client, lead):
+    shipment = draft(lead, hybrid_lot(lead), planned_on=DAY, arrives_on=DAY)
+    shipment.arrives_on = date(2026, 4, 5)
+    with pytest.raises(ValidationError, match="It cannot arrive before 6 Apr 2026, the day it leaves"):
+        record_save(actor=lead, obj=shipment)
+    client.force_login(lead)
+    page = ask(client, on="2026-04-06", arrives_on="2026-04-05")
+    assert page.context["form"].errors["arrives_on"] == ["It cannot arrive before 6 Apr 2026, the day it leaves."]
 
 
 def test_two_lots_under_two_permits_are_shipped_line_by_line(client, lead):

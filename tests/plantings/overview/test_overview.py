@@ -40,7 +40,10 @@ def test_the_page_ends_with_the_last_backup_and_begins_with_a_wrong_clock(client
     texts = [line.text for line in client.get("/").context["lines"]]
     assert texts[-1].startswith("No backup is recorded")
     monkeypatch.setattr(timezone, "now", lambda: datetime.datetime(2026, 1, 2, tzinfo=datetime.UTC))
-    assert [line.text for line in client.get("/").context["lines"]][0].startswith("The clock of the server reads")
+    page = client.get("/")
+    first = page.context["lines"][0]
+    assert first.text.startswith("The clock of the server reads") and first.mine
+    assert first.severity == "odd"  # overdue is said of days that have passed
 
 
 def test_today_says_when_the_clock_of_the_site_went_back_or_years_ahead():

@@ -14,6 +14,8 @@ from registry.compliance.gate.place_codes import check_pattern
 from registry.compliance.gate.places import NO, UNKNOWN, YES, matches
 from registry.compliance.shared.counties import county_name
 from registry.models import Partner
+from registry.selectors.gate.code_lists import PLACE_CODES
+from registry.selectors.gate.named_places import NamedPlaces
 from registry.selectors.gate.questions import shipment_question
 from registry.services.shared.records import record_save
 from tests import factories
@@ -163,6 +165,10 @@ class TestSites:
         )
         assert matches(["area:EX-PARK"], site_place(Site.objects.get())) == YES
         assert Site.objects.get().jurisdiction == "US-VT"
+        assert PLACE_CODES.reader()("area:ex-park, area:EX-MARSH") == ["area:EX-PARK", "area:EX-MARSH"]
+        assert NamedPlaces().missing(["area:EX-PARK", "outside area:EX-MARSH"]) == [
+            "No area EX-MARSH is on file. Check the code: so far this fits no place here."
+        ]
 
     def test_a_shipment_is_asked_about_the_receiver_and_the_site(self, lead):
         owner = factories.partner(region="US-VT", county="Addison")

@@ -85,8 +85,8 @@ def test_the_last_backup_is_recorded_and_the_lead_sees_when(site, tmp_path):
     assert (entry.actor, entry.changes["file"][1]) == (site, path.name)
     assert entry.changes["sha256"][1] == hashlib.sha256(path.read_bytes()).hexdigest()
     assert [severity for severity, _text in said(site)] == ["info"]
-    [(severity, text)] = said(site, on + timezone.timedelta(days=9))
-    assert severity == "late" and "9 days ago" in text
+    [line] = site_lines(site, on + timezone.timedelta(days=9), timezone.now())
+    assert line.severity == "late" and line.mine and "9 days ago" in line.text
     with pytest.raises(CommandError, match="exists already"):
         call_command("backup", str(path))
 

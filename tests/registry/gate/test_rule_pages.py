@@ -175,3 +175,22 @@ def test_papers_bound_to_an_address_are_listed(client):
     (part,) = client.get(reverse("authorization_holders")).context["parts"]
     assert part["title"] == "12 Mill Lane, Richmond" and [row.cells[0][0] for row in part["rows"]] == ["P-A", "P-B"]
     assert "ask the issuer before anything moves" in part["rows"][0].cells[4][0]
+
+
+def test_a_rule_names_sites_and_partners_as_they_are_on_file(client):
+    signed_in(client, "coordinator")
+    factories.partner(code="PT-01")
+    factories.site(code="ST-01")
+    client.post(reverse("requirement_add"), RULE | {"destinations": "US-VT, outside site:st-01, outside partner: pt-01, site:ST-99"})
+    kept = Requirement.objects.get()
+    assert kept.destinations == ["US-VT", "outside site:ST-01", "outside partner:PT-01", "site:ST-99"]
+    page = client.get(reverse("requirement_detail", args=[kept.pk])).content.decode()
+    assert "No site ST-99 is on file. Check the code: so far this fits no place here." in page and "ST-01 is on file" not in page
+
+
+def test_a_paper_says_which_site_it_names_is_not_on_file(client):
+    lead = signed_in(client, "lead")
+    factories.site(code="ST-01")
+    paper = factories.authorization(actor=lead, limits={"destinations": ["partner:PT-77"], "sites": ["ST-01", "ST-98"]})
+    page = client.get(reverse("authorization_detail", args=[paper.pk])).content.decode()
+    assert "No partner PT-77 is on file." in page and "No site ST-98 is on file." in page and "No site ST-01" not in page

@@ -75,3 +75,19 @@ def test_a_line_on_file_stays_when_the_lot_has_less_today(lead, lot):
     shipment_line_set(actor=lead, shipment=shipment, lot=lot, form="seed", quantity=70)
     with pytest.raises(ValidationError, match="holds 60 seeds"):
         shipment_line_set(actor=lead, shipment=shipment, lot=lot, form="seed", quantity=71)
+
+
+def test_one_draft_that_takes_more_than_is_left_says_so_on_its_lot(client, lead, lot):
+    draft(lead, lot, "SH-1", 70)
+    client.force_login(lead)
+    assert "promises" not in page(client, "lot_detail", lot)
+    lot.balance = 60
+    lot.save()
+    assert "Draft SH-1 promises 70 seeds of lot S-1; it holds 60." in page(client, "lot_detail", lot)
+
+
+def test_of_an_empty_lot_no_number_is_asked_for(lead, lot):
+    lot.balance = 0
+    lot.save()
+    with pytest.raises(ValidationError, match="holds 0 seeds, so a shipment cannot take 5. Correct the ledger of the lot first, or choose"):
+        draft(lead, lot, "SH-1", 5)

@@ -15,6 +15,7 @@ from registry.models import AuditEntry, DecisionAgreement, DecisionLink, Selecti
 from registry.selectors.orchard.second import decision_link_for
 from registry.services.orchard.decisions import decision_enter
 from registry.services.orchard.second import decision_confirm, decision_confirm_by_link, decision_link_make
+from registry.services.orchard.tree_status import tree_status_set
 from tests import factories
 
 pytestmark = pytest.mark.django_db
@@ -107,6 +108,39 @@ def test_an_old_decision_from_a_sheet_waits_for_nobody(client, lead):
     client.force_login(lead)
     assert "has not confirmed" not in client.get(reverse("decision_detail", args=[decision.pk])).content.decode()
     assert not [line for line in today_lines(lead, timezone.localdate()) if "waits for" in line.text]
+
+
+def test_a_tree_is_not_cut_on_a_decision_that_waits(client, lead):
+    tree = factories.pedigree_tree(code="KW-1")
+    factories.decision(tree, "rogued", actor=lead, on=factories.day(2026, 5, 1), needs_second=True)
+    client.force_login(lead)
+    page = client.get(reverse("pedigreetree_detail", args=[tree.pk])).content.decode()
+    assert "The decision of 1 May 2026 to rogue it waits for B. Second to confirm it. Leave it standing until then." in page
+    sent = {"status": "rogued", "status_on": "2026-05-02", "status_reason": "cut"}
+    answer = client.post(reverse("pedigreetree_status", args=[tree.pk]), sent).content.decode()
+    tree.refresh_from_db()
+    assert tree.status == "standing" and "B. Second has not confirmed the decision of 1 May 2026" in answer
+    client.post(reverse("pedigreetree_status", args=[tree.pk]), sent | {"confirmed": "on"})
+    page = client.get(reverse("pedigreetree_detail", args=[tree.pk])).content.decode()
+    assert "Rogued without a decision of two people: B. Second has not confirmed that of 1 May 2026." in page
+
+
+def test_today_lists_no_tree_to_cut_before_the_second_person_confirmed(lead):
+    manager, on = factories.person("manager"), factories.day(2026, 5, 3)
+    tree = factories.pedigree_tree(code="KW-1")
+    decision = factories.decision(tree, "rogued", actor=lead, on=factories.day(2026, 5, 1), needs_second=True)
+
+    def said(user, words):
+        return [line.text for line in today_lines(user, on) if words in line.text]
+
+    assert said(manager, "still standing") == [] and len(said(lead, "waits for B. Second to confirm")) == 1
+    tree_status_set(actor=manager, tree=tree, status="rogued", on=on, reason="cut")
+    assert said(lead, "rogued without") == ["1 tree was rogued without a decision of two people: KW-1"]
+    tree_status_set(actor=manager, tree=tree, status="standing", on=on, reason="it was another tree")
+    decision_confirm_by_link(token=decision_link_make(actor=lead, decision=decision)[1])
+    assert said(manager, "still standing") == ["1 tree decided to be rogued is still standing (decided on 1 May 2026): KW-1"]
+    tree_status_set(actor=manager, tree=tree, status="rogued", on=on, reason="cut")
+    assert said(lead, "rogued without") == []
 
 
 def test_an_equal_decision_is_stored_once(lead):
