@@ -36,10 +36,10 @@ CURVES, CHANGES = 6, 40
 AUTHORITY = "This report says what is recorded. It does not say that a planting or a release is allowed: check with the local authority."
 _BY = ("site", LINEAGE)
 _CURVE_NOTE = (
-    "Survival at each census, grey its 95 % band; heavy: the native checks in the same plantings. Below: trees at risk, of the lineage "
+    "Survival at each census, pale its 95 % band; heavy: the native checks in the same plantings. Below: trees at risk, of the lineage "
     "and of the checks."
 )
-_CURVE_NOTE_ALONE = "Survival at each census, grey its 95 % band. Below: trees at risk."
+_CURVE_NOTE_ALONE = "Survival at each census, pale its 95 % band. Below: trees at risk."
 _CURVE_NAMES = {"lineage": "lineage", "check": "native check", "at_risk": "at risk", "check_at_risk": "native"}
 
 
@@ -111,7 +111,8 @@ def _short(places, found, table):
         f"{local_text(row.role_plural).capitalize()}: {figure_words(row)}, over {amount_words(len(row.sites), 'sites')}."
         for row in places.totals
     ]
-    lines = [*totals, local_text(opening_sentence(found)), local_text(pressure_sentence(found))]
+    what = [f"Share alive {local_text(table.moment.words)}, with its 95 % interval:"] if table.moment and totals else []
+    lines = [*what, *totals, local_text(opening_sentence(found)), local_text(pressure_sentence(found))]
     waiting = [f"{amount_words(table.unread, 'records')} behind these figures: nobody has reviewed them yet."] if table.unread else []
     return Notes("In short", (*lines, *waiting, AUTHORITY))
 
