@@ -21,6 +21,7 @@ _GLYPH = 18
 _PLOT_TOP, _PLOT_HEIGHT = 36, 96
 _LABEL_LEAST = 36  # px between the labels of two years
 _DAYS_A_YEAR = 365.25
+_PIECES_LEAST = 2  # of a line: through two heights alone it says no more than the two dots
 
 
 @dataclass(frozen=True)
@@ -44,7 +45,7 @@ class Sight:
 @dataclass(frozen=True)
 class LifeDrawing:
     """Places across are hundredths of the years, so that a life fits its page; places down are in px. width: of an SVG. years: (x, label or
-    ""); glyphs: (x, fate, label); levels: (y, cm); lines: each its pieces (x, y, x, y); dots: (x, y, cm, label); tags: (x, label)."""
+    ""); glyphs: (x, fate, label); levels: (y, cm); lines: those through three heights or more, each its pieces (x, y, x, y); dots: (x, y, cm, label); tags: (x, label)."""
 
     width: str
     height: int
@@ -150,7 +151,7 @@ def _apart(placed, gap):
 
 
 def _lines(points):
-    """Lines through the heights; the first height of a new shoot begins a new one."""
+    """Lines through three heights or more; the first height of a new shoot begins a new one."""
     lines, before = [], None
     for x, y, sight in points:
         if before is None or sight.is_resprout and not before[2].is_resprout:
@@ -158,4 +159,4 @@ def _lines(points):
         else:
             lines[-1] += ((before[0], before[1], x, y),)
         before = (x, y, sight)
-    return lines
+    return [line for line in lines if len(line) >= _PIECES_LEAST]

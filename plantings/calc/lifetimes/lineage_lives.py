@@ -27,6 +27,7 @@ from registry.calc.shared.marked import gettext_noop
 NO_NATIVE = gettext_noop("no native check in the same plantings")
 NO_DEATHS = gettext_noop("nothing died in a site that has both")
 AWAITED = gettext_noop("it is being worked out")
+CURVE_LOOKS_FEWEST = 2  # with all alive at planting, one look would give a line through two points
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +36,8 @@ class LineageLife:
 
     `test` compares both within sites, `early` with more weight on early deaths; None with the `reason`. `holm` and `bh` are the p of `test`
     adjusted for the number of lineages. `hazard` is the lineage as a multiple of the check. `gaps` says that deaths of some of its trees
-    lie between looks more than one census apart, so that curve and test are those of interval-censored deaths.
+    lie between looks more than one census apart, so that curve and test are those of interval-censored deaths. `looks` are the ages at
+    which somebody looked at trees of it, None where an earlier version stored the life.
     """
 
     label: str
@@ -50,6 +52,17 @@ class LineageLife:
     hazard: HazardRatio
     gaps: bool
     reason: str
+    looks: int | None = None
+
+    @property
+    def has_curve(self) -> bool:
+        """Whether its steps make a curve."""
+        looks = len(self.steps) if self.looks is None else min(self.looks, len(self.steps))
+        return looks >= CURVE_LOOKS_FEWEST
+
+    @property
+    def has_check_curve(self) -> bool:
+        return self.has_curve and len(self.check) >= CURVE_LOOKS_FEWEST
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,7 +209,7 @@ def _life(trees, own, native, ages):
     hazard = hazard_ratio(cells, others) if common else HazardRatio(None, None, None, None, None, 0, NO_NATIVE)
     return LineageLife(
         "", trees, len(own), _curve([*own.values()], ages), _curve([native[site] for site in common], ages),
-        None if reason else test, None if reason else early, None, None, hazard, _gaps([*own.values()], ages), reason,
+        None if reason else test, None if reason else early, None, None, hazard, _gaps([*own.values()], ages), reason, _looks(own),
     )  # fmt: skip
 
 
@@ -204,7 +217,13 @@ def _plain_life(trees, own, native, ages):
     common = [native[site] for site in own if site in native and native[site].at_risk.any()]
     curves = (() if _gaps(lives, ages) else _curve(lives, ages) for lives in ([*own.values()], common))
     hazard = HazardRatio(None, None, None, None, None, 0, AWAITED)
-    return LineageLife("", trees, len(own), *curves, None, None, None, None, hazard, _gaps([*own.values()], ages), AWAITED)
+    gaps = _gaps([*own.values()], ages)
+    return LineageLife("", trees, len(own), *curves, None, None, None, None, hazard, gaps, AWAITED, _looks(own))
+
+
+def _looks(own):
+    """The ages at which somebody looked, of all sites."""
+    return len({age for one in own.values() for _before, age in one.looks})
 
 
 def _gaps(lives, ages):

@@ -30,10 +30,10 @@ def read_lives(values: dict) -> Lives:
 
 
 def _life(values):
-    label, trees, sites, steps, check, test, early, holm, bh, hazard, gaps, reason = values
+    label, trees, sites, steps, check, test, early, holm, bh, hazard, gaps, reason, *looks = values
     curves = (tuple(Step(*step) for step in curve) for curve in (steps, check))
     tests = (found and LogRank(tuple(found[0]), tuple(found[1]), *found[2:]) for found in (test, early))
-    return LineageLife(label, trees, sites, *curves, *tests, holm, bh, HazardRatio(*hazard), gaps, reason)
+    return LineageLife(label, trees, sites, *curves, *tests, holm, bh, HazardRatio(*hazard), gaps, reason, *looks)
 
 
 def _plain(value):

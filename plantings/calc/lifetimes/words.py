@@ -13,6 +13,7 @@ from registry.calc.shared.worded import counted, worded, worded_plural
 
 SURE_BELOW = 0.05
 _LATER = gettext_noop("A later census, or more trees of both on common sites.")
+NEEDED_FOR_CURVE = gettext_noop("Needed for a curve: a second complete census of the same trees, at another age.")
 # what would be needed where a hazard cannot be compared
 NEEDED = {
     NO_NATIVE: gettext_noop("Plant it beside native checks, or assess the checks in its plantings."),
@@ -92,6 +93,17 @@ def last_words(one: LineageLife, ages: tuple[int, ...]) -> str:
         return words
     check = {"season": ages[len(one.check) - 1], "figure": step_words(one.check[-1])}
     return worded("%(lineage)s; native check after %(season)s: %(figure)s", lineage=words, **check)
+
+
+def no_curve_sentence(lives: Lives) -> str:
+    """What is known where no lineage has a curve, and what would be needed; "" where one has."""
+    if not lives.lineages or any(one.has_curve or one.reason == AWAITED for one in lives.lineages):
+        return ""
+    values = {"known": worded("Known is the share alive at that census."), "needed": worded(NEEDED_FOR_CURVE)}
+    return worded(
+        "No curve is drawn: no lineage here has complete censuses of two ages. %(known)s When the trees died before it, and how many live on "
+        "after it, cannot be told. %(needed)s", **values
+    )  # fmt: skip
 
 
 def life_sentence(one: LineageLife, lives: Lives, lineages: int) -> str:

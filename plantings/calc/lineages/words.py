@@ -123,10 +123,14 @@ def pressure_sentence(found: Comparison) -> str:
             "judged.",
             trees=counted(seen.assessed, "trees"),
         )
+    share = worded("%(percent)s %%", percent=f"{100 * seen.share:.0f}")
+    if seen.interval and seen.interval.estimable:
+        low, high = (f"{100 * end:.0f}" for end in seen.interval[:2])
+        share = worded("%(share)s (95 %% interval %(low)s to %(high)s %%)", share=share, low=low, high=high)
     return worded(
-        "Disease pressure: %(percent)s %% of the native checks cankered (%(cankered)s of %(trees)s), on %(part)s of %(sites)s.",
-        percent=f"{100 * seen.share:.0f}", cankered=seen.cankered, trees=counted(seen.assessed, "trees"), part=cankered,
-        sites=counted(looked, "sites"),
+        "Disease pressure: %(share)s of the native checks that were looked at had a canker (%(cankered)s of %(trees)s), on %(part)s of "
+        "%(sites)s.",
+        share=share, cankered=seen.cankered, trees=counted(seen.assessed, "trees"), part=cankered, sites=counted(looked, "sites"),
     )  # fmt: skip
 
 

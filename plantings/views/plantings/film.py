@@ -55,6 +55,9 @@ class PlantingFilmView(AccessMixin, DetailView):
     @property
     def title(self):
         what = {"planting": self.object.code, "shown": SHOWN[self.shown], "block": self.block or gettext("without a name")}
+        if self.film and len(self.film.rounds) == 1:
+            return (gettext("%(planting)s at its one round so far, by %(shown)s") if self.block is None
+                    else gettext("%(planting)s, block %(block)s, at its one round so far, by %(shown)s")) % what  # fmt: skip
         words = gettext("%(planting)s over the rounds, by %(shown)s")
         return (words if self.block is None else gettext("%(planting)s, block %(block)s, over the rounds, by %(shown)s")) % what
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 from django.utils import timezone
 
-from plantings.calc.lifetimes.words import life_sentence, lifetime_definitions, lives_sentence
+from plantings.calc.lifetimes.words import life_sentence, lifetime_definitions, lives_sentence, no_curve_sentence
 from plantings.calc.lineages.definitions import lineage_definitions
 from plantings.calc.lineages.words import opening_sentence, pressure_sentence
 from plantings.calc.reports.changes import differences
@@ -32,15 +32,14 @@ from registry.selectors.shared.local_text import local_text
 
 __all__ = ["DrawnReport", "draw_report"]
 
-CURVES, CHANGES, CURVE_AGES_FEWEST = 6, 40, 2
+CURVES, CHANGES = 6, 40
 AUTHORITY = "This report says what is recorded. It does not say that a planting or a release is allowed: check with the local authority."
 _BY = ("site", LINEAGE)
 _CURVE_NOTE = (
-    "Survival at each census, grey its 95 % band; heavy: the native checks in the same plantings. Below: trees at risk, of the lineage "
+    "Survival at each census, pale its 95 % band; heavy: the native checks in the same plantings. Below: trees at risk, of the lineage "
     "and of the checks."
 )
-_CURVE_NOTE_ALONE = "Survival at each census, grey its 95 % band. Below: trees at risk."
-_ONE_CENSUS = "A curve needs complete censuses at two ages or more. Until then the survival at the one age is all that can be told."
+_CURVE_NOTE_ALONE = "Survival at each census, pale its 95 % band. Below: trees at risk."
 _CURVE_NAMES = {"lineage": "lineage", "check": "native check", "at_risk": "at risk", "check_at_risk": "native"}
 
 
@@ -112,17 +111,18 @@ def _short(places, found, table):
         f"{local_text(row.role_plural).capitalize()}: {figure_words(row)}, over {amount_words(len(row.sites), 'sites')}."
         for row in places.totals
     ]
-    lines = [*totals, local_text(opening_sentence(found)), local_text(pressure_sentence(found))]
+    what = [f"Share alive {local_text(table.moment.words)}, with its 95 % interval:"] if table.moment and totals else []
+    lines = [*what, *totals, local_text(opening_sentence(found)), local_text(pressure_sentence(found))]
     waiting = [f"{amount_words(table.unread, 'records')} behind these figures: nobody has reviewed them yet."] if table.unread else []
     return Notes("In short", (*lines, *waiting, AUTHORITY))
 
 
 def _lives(lives):
-    if len(lives.ages) < CURVE_AGES_FEWEST:  # a line through two points says no more than the figure of the one census
-        yield Notes("When they die", (_ONE_CENSUS,))
+    if words := no_curve_sentence(lives):
+        yield Notes("When they die", (local_text(words),))
         return
     tested = sum(one.test is not None for one in lives.lineages)
-    largest = sorted((one for one in lives.lineages if one.steps), key=lambda one: (-one.trees, one.label))[:CURVES]
+    largest = sorted((one for one in lives.lineages if one.has_curve), key=lambda one: (-one.trees, one.label))[:CURVES]
     if not largest:
         return
     lines = [local_text(lives_sentence(lives)), _CURVE_NOTE if any(one.check for one in largest) else _CURVE_NOTE_ALONE]

@@ -14,10 +14,10 @@ __all__ = ["lineage_parts"]
 
 _NOTE = (
     "Dot: observed difference from the native check over common sites; line: its 95 % interval; diamond: shrunken value; short marks: "
-    "single sites; grey: every unaccounted tree dead to every one alive. In the order of the shrunken value."
+    "single sites; pale: every unaccounted tree dead to every one alive. In the order of the shrunken value."
 )
 _NOTE_ALONE = (
-    "Dot: observed survival; line: its 95 % interval; diamond: shrunken survival; short marks: single sites; grey: every unaccounted tree "
+    "Dot: observed survival; line: its 95 % interval; diamond: shrunken survival; short marks: single sites; pale: every unaccounted tree "
     "dead to every one alive. In the order of the shrunken value. The line of a lineage on one site is from its trees alone: it does not "
     "know how the lineage does elsewhere, which the shrunken survival does."
 )

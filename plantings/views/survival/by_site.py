@@ -29,6 +29,7 @@ from registry.views.shared.tables import Column, ledger_table
 __all__ = ["LivesBySiteView"]
 
 SITES_A_PAGE = 8
+WITHOUT_CHECK = {"question": _("At which age does each lineage lose its trees, site by site?")}
 TREES_LEAST = 5  # a curve of fewer says nothing
 _COLUMNS = 3
 
@@ -41,8 +42,15 @@ class SiteLife(NamedTuple):
     ages: tuple
 
     @property
+    def is_small(self):
+        return self.one.trees < TREES_LEAST
+
+    @property
     def has_curve(self):
-        return self.one.trees >= TREES_LEAST and bool(self.one.steps)
+        return not self.is_small and self.one.has_curve
+
+    def picture(self, last):
+        return panel_picture(self.one, self.ages, last) if self.has_curve else None
 
     @property
     def words(self):
@@ -77,12 +85,13 @@ class LivesBySiteView(FilteredResults):
         page = Paginator(found.sites, SITES_A_PAGE).get_page(self.request.GET.get("page"))
         listed = [*lives_at(found, page.object_list).items()]
         last = max(found.tables.lives.ages, default=1)
-        return {
+        has_check = any(life.one.check for _site, lives in listed for life in lives)
+        return ({} if has_check else WITHOUT_CHECK) | {
+            "has_check": has_check,
             "table": found.tables,
             "page_obj": page,
             "sites": [
-                (site, [(life.one, panel_picture(life.one, life.ages, last) if life.has_curve else None, life.words) for life in lives])
-                for site, lives in listed
+                (site, [(life.one, life.picture(last), life.words, life.is_small) for life in lives]) for site, lives in listed
             ],
             "not_complete": not_complete_lines(found.tables),
             "ledger": ledger_table(_("Life tables by site"), _columns(found.tables), [life for _s, lives in listed for life in lives]),
@@ -101,7 +110,7 @@ class LivesBySiteView(FilteredResults):
         last = max(found.tables.lives.ages, default=1)
         parts = [Notes("", tuple(filter(None, (str(self.question), _HOW, found.tables.unread_words))))]
         for site, lives in lives_at(found, found.sites).items():
-            panels = [(life.one.label, panel_picture(life.one, life.ages, last)) for life in lives if life.has_curve]
+            panels = [(life.one.label, life.picture(last)) for life in lives if life.has_curve]
             words = tuple(f"{life.one.label}, {local_amount(life.one.trees, 'trees')}: {life.words}." for life in lives)
             for number, picture in enumerate(beside(panels, _COLUMNS)):
                 parts.append(Drawing("" if number else site, picture, " ".join(words)))
@@ -114,7 +123,7 @@ class LivesBySiteView(FilteredResults):
 
 _HOW = (
     "Heavy line: native checks in the same plantings. Thin line with its band: the lineage, 95 %. Below: growing seasons, then trees at "
-    f"risk, of the lineage and of the checks. Fewer than {TREES_LEAST} trees have no curve."
+    f"risk, of the lineage and of the checks. Fewer than {TREES_LEAST} trees have no curve, nor has a complete census of one age alone."
 )
 
 

@@ -47,8 +47,8 @@ class _Frame:
             high = self.corners(reached, [step.share if step.high is None else step.high for step in one.steps])
             low = self.corners(reached, [step.share if step.low is None else step.low for step in one.steps])
             shapes.append(Trace("band", (*high, *reversed(low)), is_area=True))
-        for style, steps in (("check", one.check), ("curve", one.steps)):
-            if steps:
+        for style, steps, is_curve in (("check", one.check, one.has_check_curve), ("curve", one.steps, one.has_curve)):
+            if is_curve:
                 shapes.append(Trace(style, self.corners(ages[: len(steps)], [step.share for step in steps])))
         return shapes
 
@@ -74,7 +74,8 @@ def curve_picture(one, ages, names):
         shapes += _numbers(frame, ages, steps, down, ages)
         if steps:
             shapes.append(Words("label", frame.right + 24, frame.bottom + down, names[name]))
-    lines = [(ages[: len(steps)], steps, names[name]) for name, steps in (("lineage", one.steps), ("check", one.check)) if steps]
+    drawn = (("lineage", one.steps, one.has_curve), ("check", one.check, one.has_check_curve))
+    lines = [(ages[: len(steps)], steps, names[name]) for name, steps, is_curve in drawn if is_curve]
     return Picture(_WIDTH, _HEIGHT, (*shapes, *_ends(lines, frame)))
 
 

@@ -20,7 +20,7 @@ from registry.views.shared.offers import offers_response
 LISTED_MOST = 200  # plantings that a page names; its templates cut at the same number
 DESK = (
     ("survival", _("Survival by site and lineage"), "survival.view"),
-    ("survival_lineages", _("Lineages beside the native check"), "survival.view"),
+    ("survival_lineages", _("Lineages compared"), "survival.view"),
     ("survival_lifetimes", _("When they die"), "survival.view"),
     ("survival_by_site", _("When they die, site by site"), "survival.view"),
     ("survival_growth", _("Growth"), "survival.view"),

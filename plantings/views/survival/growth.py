@@ -20,6 +20,7 @@ from registry.views.shared.downloads import download_links
 from registry.views.shared.tables import Column, ledger_table
 
 PANELS_A_PAGE = 24
+WITHOUT_CHECK = {"question": _("How tall and thick does each lineage grow?")}
 
 
 def growth_model_title(table):
@@ -60,9 +61,10 @@ class GrowthView(ShowsModel, FilteredResults):
         growth = table.growth
         page = Paginator(growth.lineages, PANELS_A_PAGE).get_page(self.request.GET.get("page"))
         top, names = top_of(growth), {"lineage": gettext("lineage"), "check": gettext("native checks")}
-        unit = local_text(table.item.unit)
+        unit, has_check = local_text(table.item.unit), bool(growth.steps(growth.native))
         shown = [*page.object_list, *(group for group in growth.groups if group.standard)]
-        return self.answer_part(table) | {
+        return self.answer_part(table) | ({} if has_check else WITHOUT_CHECK) | {
+            "has_check": has_check,
             "table": table,
             "page_obj": page,
             "what": named_of(table.item, local_text(table.item.label)),

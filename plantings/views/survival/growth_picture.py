@@ -7,6 +7,7 @@ from registry.selectors.shared.local_words import local_number
 _WIDTH, _HEIGHT = 380, 210
 _LEFT, _RIGHT, _TOP, _BOTTOM = 44, 262, 12, 176
 _APART, _ASIDE = 15, 3
+LINE_AGES_FEWEST = 3  # a line through two dots says no more than the dots
 
 
 def top_of(growth):
@@ -39,7 +40,7 @@ def growth_picture(growth, group, top, names):
     for style, steps, shift in (("check", growth.steps(growth.native), -_ASIDE), ("lineage", growth.steps(group), _ASIDE)):
         if not steps:
             continue
-        if len(steps) > 1:
+        if len(steps) >= LINE_AGES_FEWEST:
             shapes.append(Trace(style, tuple((x(age) + shift, y(one.mean)) for age, one in steps)))
         for age, one in steps:
             if one.low is not None:

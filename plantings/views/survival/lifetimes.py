@@ -9,7 +9,16 @@ from django.utils.translation import gettext_lazy as _
 
 from plantings.calc.lifetimes.curves import Step
 from plantings.calc.lifetimes.lineage_lives import AWAITED
-from plantings.calc.lifetimes.words import NEEDED, hazard_range, life_sentence, lifetime_definitions, lives_sentence, p_words, step_words
+from plantings.calc.lifetimes.words import (
+    NEEDED,
+    hazard_range,
+    life_sentence,
+    lifetime_definitions,
+    lives_sentence,
+    no_curve_sentence,
+    p_words,
+    step_words,
+)  # fmt: skip
 from plantings.calc.survival.groups import LEVELS
 from plantings.forms.survival.filters import LifetimeFilters
 from plantings.selectors.survival.lifetimes import lineage_lifetimes
@@ -24,6 +33,7 @@ from registry.views.shared.downloads import download_links
 from registry.views.shared.tables import Column, ledger_table
 
 LIVES_A_PAGE = 24
+WITHOUT_CHECK = {"question": _("At which age does each lineage lose its trees?")}
 
 
 class LifeRow(NamedTuple):
@@ -83,11 +93,15 @@ class LifetimesView(ShowsLives, FilteredResults):
         page = Paginator(lives.lineages, LIVES_A_PAGE).get_page(self.request.GET.get("page"))
         names = curve_names()
         tested = sum(one.test is not None for one in lives.lineages)
-        return self.answer_part(table) | {
+        has_check = any(one.check for one in lives.lineages)
+        return self.answer_part(table) | ({} if has_check else WITHOUT_CHECK) | {
+            "has_check": has_check,
             "table": table,
             "page_obj": page,
+            "no_curve": local_text(no_curve_sentence(lives)),
             "panels": [
-                (one, curve_picture(one, lives.ages, names), local_text(life_sentence(one, lives, tested))) for one in page.object_list
+                (one, curve_picture(one, lives.ages, names) if one.has_curve else None, local_text(life_sentence(one, lives, tested)))
+                for one in page.object_list
             ],
             "opening": local_text(lives_sentence(lives)),
             "cannot_tell": [

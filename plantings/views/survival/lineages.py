@@ -34,6 +34,7 @@ from registry.views.shared.downloads import download_links
 from registry.views.shared.tables import Column, ledger_table
 
 LINEAGES_A_PAGE = 60
+WITHOUT_CHECK = {"title": _("Lineages beside each other"), "question": _("Which lineages survive?")}
 
 
 def lineage_model_title(table):
@@ -110,6 +111,7 @@ class LineagesView(ShowsLineageModel, FilteredResults):
         return (
             parts
             | self.answer_part(table)
+            | ({} if table.comparison.has_native else WITHOUT_CHECK)
             | {
                 "page_obj": page,
                 "moments": moment_choices(table),

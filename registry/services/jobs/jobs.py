@@ -5,7 +5,7 @@ from django.utils import timezone
 from django_tasks_db.models import DBTaskResult
 
 from registry.choices import JobState
-from registry.models import Job
+from registry.models import AuditHead, Job
 from registry.selectors.jobs.jobs import job_now, same_job
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
@@ -34,6 +34,7 @@ def job_ask(*, actor, kind, title, given):
     Job
         The one that makes the same for this person at this moment, if there is one: two presses of a button start it once.
     """
+    list(AuditHead.objects.select_for_update().values_list("pk"))  # two who ask at once would both find none, and start two
     now = timezone.now()
     found = same_job(actor, kind, given, now)
     if found:

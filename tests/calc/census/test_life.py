@@ -13,7 +13,7 @@ def sight(year, fate="alive", cm=None, **more):
     return Sight(date(year, 9, 1), str(year), fate, cm, **more)
 
 
-def test_a_line_joins_the_heights_and_a_new_shoot_begins_another():
+def test_a_line_joins_three_heights_and_a_new_shoot_begins_another():
     drawn = draw_life(
         PLANTED,
         [
@@ -22,12 +22,21 @@ def test_a_line_joins_the_heights_and_a_new_shoot_begins_another():
             sight(2022, "not_found"),
             sight(2023, "resprout", 20, is_resprout=True),
             sight(2024, "resprout", 60, is_resprout=True),
+            sight(2025, "resprout", 90, is_resprout=True),
         ],
     )
-    assert [len(line) for line in drawn.lines] == [1, 1]
+    # the first top has two heights, too few for a line; the new shoot has three
+    assert [len(line) for line in drawn.lines] == [2]
     # 96 px for 0 to 100 cm, above y = 132
-    assert [(y, cm) for _x, y, cm, _label in drawn.dots] == [(93.6, 40), (55.2, 80), (112.8, 20), (74.4, 60)]
+    assert [(y, cm) for _x, y, cm, _label in drawn.dots] == [(93.6, 40), (55.2, 80), (112.8, 20), (74.4, 60), (45.6, 90)]
     assert drawn.levels == ((132.0, 0), (84.0, 50), (36.0, 100))
+
+
+def test_two_heights_are_two_dots_without_a_line():
+    drawn = draw_life(PLANTED, [sight(2020, cm=40), sight(2021, cm=80)])
+    assert drawn.lines == () and len(drawn.dots) == 2
+    three = draw_life(PLANTED, [sight(2020, cm=40), sight(2021, cm=60), sight(2022, cm=80)])
+    assert [len(line) for line in three.lines] == [2]
 
 
 def test_years_run_from_planting_to_the_last_round():

@@ -166,6 +166,9 @@ def test_disease_pressure_is_said_in_words():
     assert "Nobody looked" in pressure_sentence(compare_lineages([tally("wild", "S1", 5, 9, NATIVE)]))
     assert "No disease pressure" in pressure_sentence(compare_lineages([tally("wild", "S1", 5, 9, NATIVE, 0, 4)]))
     sick = [tally("wild", "S1", 5, 9, NATIVE, 3, 4), tally("wild", "S2", 5, 9, NATIVE, 0, 4)]
-    assert (
-        pressure_sentence(compare_lineages(sick)) == "Disease pressure: 38 % of the native checks cankered (3 of 8 trees), on 1 of 2 sites."
+    found = compare_lineages(sick)
+    low, high = (f"{100 * end:.0f}" for end in found.pressure.interval[:2])  # that of shares over sites, which has its own tests
+    assert pressure_sentence(found) == (
+        f"Disease pressure: 38 % (95 % interval {low} to {high} %) of the native checks that were looked at had a canker (3 of 8 trees), on "
+        "1 of 2 sites."
     )

@@ -49,6 +49,16 @@ def test_each_round_has_the_fates_that_the_figures_use(here, client, django_asse
 
 
 @pytest.mark.django_db
+def test_one_round_is_a_map_and_is_not_called_a_film(here, client):
+    lead, _owner, _planting = here
+    client.force_login(lead)
+    other = factories.planting()
+    factories.observe(factories.census_round(other), dict.fromkeys(factories.trees(other, count=3), "A"), actor=lead)
+    page = client.get(reverse("planting_film", args=[other.pk]))
+    assert page.context["title"] == f"{other.code} at its one round so far, by fate" and len(page.context["frames"]) == 1
+
+
+@pytest.mark.django_db
 def test_the_print_has_the_maps_and_their_words(here, client):
     lead, _owner, planting = here
     client.force_login(lead)

@@ -42,6 +42,18 @@ def test_growth_is_drawn_and_told_from_the_living_trees(get):
     assert [(row["Lineage"], row["Trees"], float(row["Mean"])) for row in rows] == [("LOT-A", "6", 132.0), ("native checks", "6", 112.0)]
 
 
+def test_a_line_joins_the_dots_of_three_ages_and_no_fewer(client):
+    client.force_login(factories.person("lead"))
+    planting = planting_on(factories.site())
+    trees = factories.trees(planting, factories.stock_lot(plants=90), 3)
+    drawn = []
+    for season in (1, 2, 3):
+        factories.observe(factories.census_round(planting, season), dict.fromkeys(trees, "A"), height_cm=40 * season)
+        text = client.get(reverse("survival_growth"), {"level": "lot"}).content.decode()
+        drawn.append((text.count("drawn-lineage-dot"), text.count('class="drawn-lineage"')))
+    assert drawn == [(1, 0), (2, 0), (3, 1)]
+
+
 def test_the_measurement_and_the_sites_are_in_the_address(get):
     assert "LOT-A: 10.0 mm" in get(measure="diameter_mm").content.decode()
     assert "No tree of a lineage under test" in get(site=factories.site().code).content.decode()
