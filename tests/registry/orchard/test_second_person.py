@@ -125,7 +125,7 @@ def test_a_tree_is_not_cut_on_a_decision_that_waits(client, lead):
     assert "Rogued without a decision of two people: B. Second has not confirmed that of 1 May 2026." in page
 
 
-def test_today_lists_no_tree_to_cut_before_the_second_person_confirmed(lead):
+def test_today_lists_no_tree_to_cut_before_the_second_confirms(lead):
     manager, on = factories.person("manager"), factories.day(2026, 5, 3)
     tree = factories.pedigree_tree(code="KW-1")
     decision = factories.decision(tree, "rogued", actor=lead, on=factories.day(2026, 5, 1), needs_second=True)
