@@ -64,7 +64,7 @@ def test_idle_browsers_do_not_stop_the_next_one(server):
 
 
 @pytest.mark.parametrize("sent", [b"GET / HTTP/1.1\r\nHost: x\r\n", b"POST / HTTP/1.1\r\nHost: x\r\nContent-Length: 900\r\n\r\nhalf"])
-def test_phones_that_vanish_in_the_middle_of_a_request_give_their_threads_back(server, sent):
+def test_phones_that_vanish_in_a_request_give_their_threads_back(server, sent):
     vanished = [socket.create_connection(server) for _ in range(9)]  # there are eight threads
     try:
         for connection in vanished:

@@ -166,11 +166,14 @@ def last_decisions(keys):
 
 
 def plan_trees(trees, orchard, block, day):
-    """The trees of a plan as of a day: `status_then`, `decision_then` (None where there was none), `questioned_then`."""
+    """The trees of a plan as of a day: `status_then`, `decision_then` (None where there was none), `questioned_then`; `is_waiting`: the
+    second person of that decision has yet to confirm it."""
     decision = SelectionDecision.objects.filter(tree=OuterRef("pk"), decided_on__lte=day).order_by("-decided_on", "-id")
     asked = IdentityQuestion.objects.filter(trees=OuterRef("pk"), raised_on__lte=day)
     return trees_of_orchard_on(orchard, block, day, trees).annotate(
         decision_then=Subquery(decision.values("decision")[:1]),
+        decision_key=Subquery(decision.values("pk")[:1]),
+        is_waiting=Exists(waiting_decisions().filter(pk=OuterRef("decision_key"))),
         questioned_then=Exists(asked.filter(Q(settled_on__isnull=True) | Q(settled_on__gt=day))),
     )
 

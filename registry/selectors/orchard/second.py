@@ -5,7 +5,7 @@ import hashlib
 from registry.calc.people.names import is_same_name
 from registry.models import DecisionLink, SelectionDecision
 
-__all__ = ["decision_link_for", "is_second", "names_words", "token_sha256", "waiting_decisions", "waits_for_second"]
+__all__ = ["decision_link_for", "is_second", "names_words", "not_the_second", "token_sha256", "waiting_decisions", "waits_for_second"]
 
 
 def token_sha256(token):
@@ -21,6 +21,17 @@ def decision_link_for(token, on):
 def is_second(person, decision):
     """Whether an account is that of the second person of a decision, and not of who entered it."""
     return person.pk != decision.entered_by_id and is_same_name(str(person), decision.second_name)
+
+
+def not_the_second(person, link):
+    """Why whoever is signed in on a device cannot confirm by a link: they entered the decision, made the link, or are its first person; ""
+    for anybody else, and for nobody signed in."""
+    decision = link.decision
+    is_first = person.is_authenticated and (person.pk == link.entered_by_id or is_same_name(str(person), decision.first_name))
+    if person.pk != decision.entered_by_id and (not is_first or is_same_name(str(person), decision.second_name)):
+        return ""
+    why = f"{person} is signed in on this device, and decided first, entered the decision or made this link."
+    return f"{why} {decision.second_name} confirms it: send them the link, or sign out before they open it here."
 
 
 def waits_for_second(decision):

@@ -27,6 +27,12 @@ def plan_url(orchard, block=""):
     return f"{reverse('orchard_plan')}?{urlencode({'orchard': orchard} | ({'block': block} if block else {}))}"
 
 
+def _decision_words(tree):
+    if not tree.decision_then:
+        return ""
+    return f"{Decision(tree.decision_then).label}{' (not confirmed)' if tree.is_waiting else ''}"
+
+
 class OrchardListView(PageView):
     action = "orchard.view"
     template_name = "registry/orchard/orchard_list.html"
@@ -129,7 +135,7 @@ class OrchardPlanView(PageView):
             Column("Tree", "code", kind="code", url=Link("pedigreetree_detail")),
             Column("Place", spot_words),
             Column("Status then", lambda tree: STATUS_MARKS[tree.status_then][1], kind="state"),
-            Column("Decision", lambda tree: Decision(tree.decision_then).label if tree.decision_then else ""),
+            Column("Decision", _decision_words),
             Column("Identity in question", lambda tree: yes_no(tree.questioned_then)),
             Column("Generation", "generation_code"),
             Column("Recurrent line", "line_words"),

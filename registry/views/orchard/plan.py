@@ -20,7 +20,11 @@ STATUS_MARKS = {
     TreeStatus.DEAD: ("✝", "dead"),
     UNKNOWN_THEN: ("–", "gone, day not known"),
 }
-FLAG_WORDS = {"go": ("▼", "to be rogued"), "question": ("?", "identity in question")}
+FLAG_WORDS = {
+    "go": ("▼", "to be rogued"),
+    "waits": ("▽", "to be rogued once a second person confirms it"),
+    "question": ("?", "identity in question"),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +103,7 @@ def tree_drawer(show, ratings):
 
     def draw(tree):
         mark, word = STATUS_MARKS[tree.status_then]
-        flags = [FLAG_WORDS["go"]] if tree_to_go(tree) else []
+        flags = [FLAG_WORDS["waits" if tree.is_waiting else "go"]] if tree_to_go(tree) else []
         flags += [FLAG_WORDS["question"]] if tree.questioned_then else []
         facts = {
             "status": word,

@@ -11,7 +11,7 @@ from django.utils.decorators import method_decorator
 from django.views.generic import View
 
 from registry.models import SelectionDecision
-from registry.selectors.orchard.second import decision_link_for
+from registry.selectors.orchard.second import decision_link_for, not_the_second
 from registry.services.orchard.second import LINK_DAYS, decision_confirm, decision_confirm_by_link, decision_link_make
 from registry.views.shared.forms import RecordActionView
 from registry.views.shared.shown_once import ShownOnceView
@@ -52,9 +52,14 @@ class DecisionByLinkView(View):
 
     def get(self, request, token):
         link = decision_link_for(token, timezone.localdate())
+        if link and (words := not_the_second(request.user, link)):
+            return self.page(request, {"not_the_second": words}, 403)
         return self.page(request, {"decision": link.decision, "ends_on": link.ends_on} if link else {}, 200 if link else 404)
 
     def post(self, request, token):
+        link = decision_link_for(token, timezone.localdate())
+        if link and (words := not_the_second(request.user, link)):
+            return self.page(request, {"not_the_second": words}, 403)
         try:
             agreement = decision_confirm_by_link(token=token)
         except ValidationError:

@@ -62,6 +62,14 @@ def test_orchards_are_listed_by_block_with_what_is_decided(client, manager):
     assert [row[1:] for row in rows] == [["A", 1, 1, 1, 1, 0, 0], ["B", 1, 0, 0, 0, 0, 1]]
 
 
+def test_a_plan_marks_apart_what_waits_for_the_second_person(client, manager):
+    factories.decision(tree("KW-1", 1, 1), "rogued", on=datetime.date(2020, 1, 1), needs_second=True)
+    factories.decision(tree("KW-2", 1, 2), "rogued", on=datetime.date(2020, 1, 1))
+    page = plan(client)
+    assert [found[0][3] for _place, found in sorted(cells(page).items()) if found] == [["▽"], ["▼"]]
+    assert "KW-1: standing, to be rogued once a second person confirms it" in page.content.decode()
+
+
 def test_a_plan_shows_each_tree_at_its_position_with_its_marks(client, manager):
     first, second = tree("KW-1", 1, 1, recurrent_line="L1"), tree("KW-2", 2, 3, recurrent_line="L2")
     loose = tree("KW-9")

@@ -85,6 +85,19 @@ def test_the_second_person_confirms_by_a_link_without_an_account(client, lead):
     assert DecisionAgreement.objects.count() == 1
 
 
+def test_who_made_the_link_or_decided_first_does_not_confirm_by_it(client, lead):
+    first = factories.person("manager", first_name="Ada", last_name="Person")
+    decision = decided(factories.person("lead", first_name="Cid", last_name="Clerk"))
+    address = reverse("decision_by_link", args=[decision_link_make(actor=lead, decision=decision)[1]])
+    for person in (lead, decision.entered_by, first):
+        client.force_login(person)
+        for page in (client.get(address), client.post(address)):
+            assert page.status_code == 403 and "send them the link, or sign out before they open it here" in page.content.decode()
+    assert not DecisionAgreement.objects.exists()
+    client.force_login(factories.person("manager", first_name="Ben", last_name="Other"))
+    assert client.post(address).status_code == 200 and DecisionAgreement.objects.exists()
+
+
 def test_a_link_ends(client, lead):
     decision = decided(lead)
     link, token = decision_link_make(actor=lead, decision=decision)
@@ -125,7 +138,7 @@ def test_a_tree_is_not_cut_on_a_decision_that_waits(client, lead):
     assert "Rogued without a decision of two people: B. Second has not confirmed that of 1 May 2026." in page
 
 
-def test_today_lists_no_tree_to_cut_before_the_second_person_confirmed(lead):
+def test_today_lists_no_tree_to_cut_before_the_second_confirms(lead):
     manager, on = factories.person("manager"), factories.day(2026, 5, 3)
     tree = factories.pedigree_tree(code="KW-1")
     decision = factories.decision(tree, "rogued", actor=lead, on=factories.day(2026, 5, 1), needs_second=True)
