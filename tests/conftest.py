@@ -270,6 +270,7 @@ def marked(monkeypatch):
         return f"[{words}]" if words else ""
 
     monkeypatch.setattr(translation._trans, "gettext", lambda words: bracketed(words, words), raising=False)
+    monkeypatch.setattr(translation._trans, "pgettext", lambda _context, words: bracketed(words, words), raising=False)
     monkeypatch.setattr(
         translation._trans, "ngettext", lambda one, many, number: bracketed(one, one if number == 1 else many), raising=False
     )

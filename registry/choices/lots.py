@@ -54,12 +54,12 @@ class SeedTestKind(TextChoices):
 
 
 class TreatmentKind(TextChoices):
-    HOT_WATER = "hot_water", "hot water"
-    SURFACE = "surface", "surface disinfection"
-    WARM = "warm", "warm stratification"
-    COLD = "cold", "cold stratification"
-    PESTICIDE = "pesticide", "pesticide"
-    OTHER = "other", "other treatment"
+    HOT_WATER = "hot_water", gettext_lazy("hot water")
+    SURFACE = "surface", gettext_lazy("surface disinfection")
+    WARM = "warm", gettext_lazy("warm stratification")
+    COLD = "cold", gettext_lazy("cold stratification")
+    PESTICIDE = "pesticide", gettext_lazy("pesticide")
+    OTHER = "other", gettext_lazy("other treatment")
 
 
 class MoistureFeel(TextChoices):

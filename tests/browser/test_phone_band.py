@@ -156,6 +156,37 @@ def test_five_words_and_the_tag_are_in_the_strip_above_the_keyboard(at_tree, fie
     assert page.evaluate("mastbookPhone.store.queue().then(all => all.map(one => one.values.height_cm))") == [142, 142]
 
 
+_IN_SIGHT = """element => { const r = element.getBoundingClientRect(), at = document.elementFromPoint((r.left + r.right) / 2, (r.top + r.bottom) / 2);
+  return r.top >= 0 && r.bottom <= window.visualViewport.height && element.contains(at); }"""
+
+
+def test_what_is_tapped_after_typing_is_above_the_keyboard_on_each_screen(at_tree, field):
+    factories.observe(field.last, {field.trees[0]: "A"}, actor=field.lead, height_cm=120)
+    page = at_tree(1, SIZES[2])
+    page.evaluate(_SHOW_KEYBOARD, SIZES[2][1] - STRIPS[0])
+
+    def typed(box, words, next_tap):
+        page.evaluate("document.activeElement.blur(); window.scrollTo(0, 0)")
+        page.locator(box).focus()
+        page.keyboard.insert_text(words)
+        page.evaluate(_SETTLED)
+        assert page.locator(box).evaluate(_IN_SIGHT) and page.locator(next_tap).first.evaluate(_IN_SIGHT), box
+
+    page.locator("summary", has_text="Note").tap()
+    typed("#note", "leans", "#band .word-a")
+    page.locator("#note").fill("")
+    page.locator(".measure input").fill("12")
+    page.locator("#band .word-a").tap()
+    typed("#why", "browsed", "#ask button.main")
+    page.keyboard.press("Enter")
+    expect(page.locator("#open-tree code")).to_have_text(field.trees[1].tag)
+    assert "browsed" in page.evaluate("mastbookPhone.store.queue().then(all => all.map(one => one.note))")
+    page.evaluate("mastbookPhone.act.find()")
+    typed("#find-box", field.trees[4].tag, ".picks[role=status] button")
+    page.evaluate("mastbookPhone.show('start')")
+    typed("#who", "", "#start")
+
+
 @pytest.mark.parametrize(("size", "language"), list(zip(SIZES, ["fr", "fr", "en"], strict=True)))
 def test_a_question_says_which_tree_it_is_of(at_tree, field, size, language):
     page = at_tree(3, size, language=language)
@@ -164,9 +195,7 @@ def test_a_question_says_which_tree_it_is_of(at_tree, field, size, language):
     expect(named.locator("code")).to_have_text(field.trees[0].tag)
     expect(named).to_contain_text("row 1, position 1" if language == "en" else "rangée 1, emplacement 1")
     page.evaluate(_SETTLED)
-    is_seen = """element => { const r = element.getBoundingClientRect();
-        return r.top >= 0 && r.bottom <= innerHeight && element.contains(document.elementFromPoint(r.left + 4, r.top + 8)); }"""
-    assert named.evaluate(is_seen)
+    assert named.locator("code").evaluate(_IN_SIGHT)
 
 
 @pytest.mark.parametrize("language", ["en", "fr"])

@@ -259,7 +259,7 @@ def test_a_revoked_link_leaves_the_records_and_a_file_to_load(new_context, field
     assert fetched_earlier == "Tag,uuid,corrects\r\n7,first,\r\n7,second,first\r\n"
 
 
-def test_a_refused_record_stays_with_its_reason_until_it_is_taken(signed_in, field):
+def test_a_refused_record_stays_with_its_reason_until_it_is_taken(signed_in, field, tmp_path):
     context = signed_in()
     page = opened(context, field.address)
     begin(page, is_sent=True)
@@ -270,17 +270,25 @@ def test_a_refused_record_stays_with_its_reason_until_it_is_taken(signed_in, fie
     page.get_by_role("button", name="1 record was refused. See why").tap()
     expect(page.get_by_text("before planting on")).to_be_visible()
     unsent(page, 1)
+    with page.expect_download() as download:
+        page.get_by_role("button", name="Save what is not sent to a file").tap()
+    path = tmp_path / "census.csv"
+    download.value.save_as(path)
     field.planting.planted_on = factories.day(2019)
     field.planting.save()
-    page.get_by_role("button", name="Send them again").tap()
+    sheet_load(actor=field.lead, kind="census", content=path.read_bytes(), filename=path.name)
+    assert field.stored() == {field.trees[0].tag: "A"}
+    page.get_by_role("button", name="Send them again").tap()  # the coordinator has loaded it already
     unsent(page, 0)
     assert field.stored() == {field.trees[0].tag: "A"}
+    assert Observation.objects.filter(round=field.round).count() == 1
 
 
-def test_a_clock_a_year_off_gives_the_day_of_today(signed_in, field):
+@pytest.mark.parametrize("days", [366, -366])
+def test_a_clock_a_year_off_gives_the_day_of_today(signed_in, field, days):
     context = signed_in()
     page = context.new_page()
-    page.clock.set_fixed_time(timezone.now() + timedelta(days=366))
+    page.clock.set_fixed_time(timezone.now() + timedelta(days=days))
     page.goto(field.address)
     begin(page, is_sent=True)
     tap_word(page, field.trees[0].tag, "Alive")
@@ -289,7 +297,7 @@ def test_a_clock_a_year_off_gives_the_day_of_today(signed_in, field):
     unsent(page, 0)
     stored = Observation.objects.get(round=field.round)
     assert stored.observed_on == timezone.localdate()
-    assert stored.note == f"[phone clock: {(timezone.localdate() + timedelta(days=366)).isoformat()}]"
+    assert stored.note == f"[phone clock: {(timezone.localdate() + timedelta(days=days)).isoformat()}]"
 
 
 def test_a_newer_page_waits_for_a_tap_and_loses_nothing(signed_in, field, monkeypatch):

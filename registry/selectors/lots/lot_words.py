@@ -7,7 +7,7 @@ from datetime import date
 from django.utils.translation import gettext, gettext_noop
 
 from registry.calc.pedigree.generation import expected_native_share
-from registry.calc.shared.screen import day_words, days_words
+from registry.calc.shared.screen import day_words
 from registry.choices import LedgerKind, LotKind, LotOrigin, MaterialForm, TaxonRole, TreatmentKind
 from registry.models import IdentityQuestion, LedgerEntry, Lot, PedigreeTree, PollenPoolMember
 from registry.selectors.identity.descent import ancestors, linked, lots_origins
@@ -162,9 +162,9 @@ def _harvests(keys):
 def treatment_line(treatment):
     """'hot water 3 Oct 2026, 49 °C, 20 min'."""
     parts = [
-        f"{treatment.get_kind_display()} {days_words(treatment.started_on, treatment.ended_on or treatment.started_on)}",
-        "" if treatment.temperature_c is None else f"{treatment.temperature_c:g} °C",
-        "" if treatment.minutes is None else f"{treatment.minutes:g} min",
+        f"{treatment.get_kind_display()} {local_days(treatment.started_on, treatment.ended_on or treatment.started_on)}",
+        "" if treatment.temperature_c is None else local_number(f"{treatment.temperature_c:g} °C"),
+        "" if treatment.minutes is None else local_number(f"{treatment.minutes:g} min"),
         treatment.product,
     ]
     return ", ".join(part for part in parts if part)

@@ -4,6 +4,7 @@ from collections import defaultdict
 from dataclasses import dataclass
 
 from django.db.models import Q, Sum
+from django.utils.translation import gettext
 
 from registry.choices import DrawKind
 from registry.compliance.gate.answers import Answer
@@ -11,6 +12,7 @@ from registry.compliance.gate.words import DISPATCH
 from registry.models import Authorization, AuthorizationDraw
 from registry.selectors.gate.determinations import determinations_of, shipment_answer, stored_answer
 from registry.selectors.permits.as_of import papers_on
+from registry.selectors.shared.local_words import local_count
 
 __all__ = ["ShipmentPaper", "shipment_day", "shipment_papers", "shipment_said"]
 
@@ -27,8 +29,8 @@ class ShipmentPaper:
     @property
     def how(self):
         """'covers it; 100 counted against its cap'."""
-        words = ("covers it" if self.covers else "", f"{self.drawn:,} counted against its cap" if self.drawn else "")
-        return "; ".join(filter(None, words)) or "attached"
+        counted = gettext("%(n)s counted against its cap") % {"n": local_count(self.drawn)} if self.drawn else ""
+        return "; ".join(filter(None, (gettext("covers it") if self.covers else "", counted))) or gettext("attached")
 
 
 def shipment_day(shipment, today):

@@ -5,7 +5,6 @@ from django.utils.translation import gettext, gettext_noop
 from registry.calc.shared.screen import amount_words
 from registry.choices import AuthorizationState, LotOrigin, TreatmentKind
 from registry.compliance.gate.answers import STOP
-from registry.compliance.gate.words import lots_words
 from registry.models import LedgerEntry
 from registry.prints.document import Alert, Banner, ByHand, Document, Facts, Notes, Table, TableColumn
 from registry.prints.drafts import IN_QUESTION, health_draft
@@ -21,8 +20,9 @@ from registry.selectors.lots.treated import treatments_behind
 from registry.selectors.movements.papers import shipment_papers, shipment_said
 from registry.selectors.movements.shipments import shipment_lines, shipment_words
 from registry.selectors.pedigree.lineage import NOT_STATED, OUTSIDE
-from registry.selectors.shared.local_units import local_amount
-from registry.selectors.shared.local_words import local_day
+from registry.selectors.permits.local_papers import paper_state, paper_type
+from registry.selectors.shared.local_units import local_amount, local_unit
+from registry.selectors.shared.local_words import local_day, local_list
 
 __all__ = ["HYBRID_LINE", "COPIES", "health_document", "packing_document", "packing_lines", "paper_words"]
 
@@ -53,9 +53,9 @@ def _treated():
 
 def paper_words(paper, lots=()):
     """A paper as it is named on a packing list: type, issuer's reference, issuer; its state if not in force; its lots if not all."""
-    state = "" if paper.state == AuthorizationState.IN_FORCE else paper.get_state_display()
-    words = f"{paper.get_type_display()} {paper.issuer_reference or paper.code} ({paper.issuer})"
-    return ", ".join(filter(None, (words, state, lots_words(lots) if lots else "")))
+    state = "" if paper.state == AuthorizationState.IN_FORCE else paper_state(paper)
+    words = f"{paper_type(paper)} {paper.issuer_reference or paper.code} ({paper.issuer})"
+    return ", ".join(filter(None, (words, state, f"{local_unit(len(lots), 'lots')} {local_list(lots, gettext('and'))}" if lots else "")))
 
 
 def packing_lines(shipment):

@@ -34,6 +34,7 @@ _UNITS = {
     "measurements": lambda n: ngettext("measurement", "measurements", n),
     "minutes": lambda n: ngettext("minute", "minutes", n),
     "origins": lambda n: ngettext("origin", "origins", n),
+    "papers": lambda n: ngettext("paper", "papers", n),
     "partners": lambda n: ngettext("partner", "partners", n),
     "people": lambda n: ngettext("person", "people", n),
     "photos": lambda n: ngettext("photo", "photos", n),

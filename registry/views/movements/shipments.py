@@ -17,6 +17,7 @@ from registry.selectors.movements.papers import shipment_day, shipment_papers, s
 from registry.selectors.movements.shipments import shipment_duties, shipment_lines, shipment_words
 from registry.selectors.people.programme import setting
 from registry.selectors.permits.authorizations import chosen_paper_duties, paper_mark
+from registry.selectors.permits.local_papers import paper_state, paper_type
 from registry.selectors.shared.local_units import local_amount, local_unit
 from registry.views.gate.gate import fresh_part, other_answers, released_parts
 from registry.views.movements.leftovers import ENTER_LEFTOVER, LEFTOVERS_OF_SHIPMENT, leftovers_of, soft_if_taken_back, taken_back_note
@@ -180,10 +181,10 @@ class ShipmentDetailView(RecordDetailView):
                 Column(_("Paper"), "paper.code", kind="code", url=Link("authorization_detail", "paper.pk", "authorization.view")),
                 Column(_("How"), "how", wide=True),
                 Column(_("Lots"), lambda one: ", ".join(one.lots) or _("all")),
-                Column(_("State"), "paper.get_state_display", kind="state"),
+                Column(_("State"), lambda one: paper_state(one.paper), kind="state"),
                 Column(_("Until"), "paper.ends_on", kind="date"),
                 Column(_("Issuer's reference"), "paper.issuer_reference"),
-                Column(_("Type"), "paper.get_type_display"),
+                Column(_("Type"), lambda one: paper_type(one.paper)),
                 Column(_("Issuer"), "paper.issuer", wide=True),
             ),
             mark=lambda one: paper_mark(one.paper, timezone.localdate()),

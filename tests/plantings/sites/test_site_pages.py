@@ -88,7 +88,7 @@ def test_a_closed_site_stays_in_the_list_with_its_reason(client):
     assert "Root rot: every tree dead by 2021" in client.get(reverse("site_list")).content.decode()
 
 
-def test_a_closed_site_and_a_closed_planting_are_said_in_their_own_gender(client, settings):
+def test_a_closed_site_and_planting_are_said_in_their_own_gender(client, settings):
     people = everyone()
     site = placed(people)
     Site.objects.update(status="closed", status_reason="Root rot")
@@ -101,7 +101,7 @@ def test_a_closed_site_and_a_closed_planting_are_said_in_their_own_gender(client
     assert re.search(r">\s*fermé\s*<", page)
 
 
-def test_a_complete_round_and_a_received_shipment_are_said_in_their_own_gender(client, settings):
+def test_a_round_and_a_shipment_are_said_in_their_own_gender(client, settings):
     people = everyone()
     planting = placed(people).plantings.get()
     census_round = factories.census_round(planting, 1)

@@ -63,11 +63,16 @@
 
   // Ask about what is odd; `again({looked: true})` gives what saves it as it is.
   phone.askOdd = function (odd, again) {
-    const { walk } = state, why = h("input", { id: "why", maxlength: 200, autocomplete: "off" });
+    const { walk } = state, why = h("input", { id: "why", maxlength: 200, autocomplete: "off", enterkeyhint: "done" });
     const keep = function () {
       if (why.value.trim()) walk.note.value = [walk.note.value.trim(), why.value.trim()].filter(Boolean).join("; ");
       again({ looked: true })();
     };
+    why.addEventListener("keydown", function (event) {
+      if (event.key !== "Enter" || event.repeat || event.isComposing || !why.value.trim()) return;
+      event.preventDefault();
+      keep();
+    });
     const asked = [h("ul", {}, odd.map(function (one) { return h("li", {}, one.words); })), h("p", { class: "box" }, h("label", { for: "why" }, say("say")), why)];
     phone.askHere(walk, say("askOdd"), asked, button(say("saveAsIs"), keep, { class: "main" }));
   };
