@@ -5,7 +5,10 @@ from django.urls import reverse
 from django.utils import timezone
 
 from plantings.models import Observation
+from plantings.services.field_form.pages import form_pages_store
+from plantings.services.field_form.scans import form_scans_add
 from tests import factories
+from tests.plantings.census.test_scans import photo
 
 pytestmark = pytest.mark.browser
 
@@ -68,6 +71,46 @@ def test_a_sheet_is_typed_in_and_stored_by_keyboard_alone(page, sheet, page_comp
     assert list(Observation.objects.filter(height_cm__isnull=False).order_by("tree").values_list("height_cm", flat=True)) == [142, 98.5]
     assert Observation.objects.get(tree=trees[3]).cause == "canker"
     assert page_complaints == []
+
+
+@pytest.mark.parametrize(("key", "times"), [("ArrowUp", 20), ("Shift+Tab", 150)])
+def test_a_box_with_the_focus_is_never_under_the_photographed_page(page, sheet, key, times):
+    """The photo stays at the top while the grid scrolls under it. WCAG 2.2, 2.4.11 Focus Not Obscured."""
+    census_round, _trees = sheet
+    coordinator = factories.person("coordinator")
+    trees = factories.trees(census_round.planting, count=30, row=2)
+    [form_page] = form_pages_store(actor=coordinator, census_round=census_round, pages=[[tree.pk for tree in trees]])
+    form_scans_add(actor=coordinator, census_round=census_round, files=[(photo((1600, 1200)), "page.jpg")], page=form_page)
+    page.goto(reverse("formpage_key", args=[form_page.pk]))
+    page.wait_for_function("document.querySelector('.scans img').complete")
+    page.locator(f"input[name=t{trees[25].pk}-status]").focus()
+    under = "document.activeElement.getBoundingClientRect().top < document.querySelector('.scans').getBoundingClientRect().bottom"
+    hidden = []
+    for _ in range(times):
+        page.keyboard.press(key)
+        hidden += [at(page)] if page.evaluate(under) else []
+    assert hidden == [] and at(page) != f"t{trees[25].pk}-status"
+
+
+@pytest.mark.parametrize("size", [(390, 700), (700, 700), (1100, 800)])
+def test_a_box_with_the_focus_is_never_under_the_head_of_the_grid(page, sheet, size):
+    """Head and first column stay in sight while the grid scrolls under them. WCAG 2.2, 2.4.11 Focus Not Obscured."""
+    census_round, _trees = sheet
+    trees = factories.trees(census_round.planting, count=30, row=2)
+    page.set_viewport_size(dict(zip(("width", "height"), size, strict=True)))
+    page.goto(reverse("census_grid", args=[census_round.pk]))
+    beside = """() => {
+        const box = document.activeElement.getBoundingClientRect(), head = document.activeElement.closest("tr").querySelector("th");
+        const above = document.activeElement.closest("table").querySelector("thead th").getBoundingClientRect();
+        return box.left >= head.getBoundingClientRect().right - 1 && box.top >= above.bottom - 1;
+    }"""
+    hidden = []
+    for start, key, times in ((f"t{trees[20].pk}-note", "Shift+Tab", 10), (f"t{trees[25].pk}-status", "ArrowUp", 20)):
+        page.locator(f"input[name={start}]").focus()
+        for _ in range(times):
+            page.keyboard.press(key)
+            hidden += [] if page.evaluate(beside) else [at(page)]
+    assert hidden == []
 
 
 def test_a_page_with_something_typed_asks_before_it_is_left(page, sheet):

@@ -63,6 +63,9 @@ def kappa_words(found: Kappa) -> str:
     agreed = worded("%(agreed)s of %(trees)s the same", agreed=found.agreed, trees=counted(found.pairs, "trees"))
     if found.estimate is None:
         return worded("%(agreed)s; kappa: %(reason)s", agreed=agreed, reason=worded(found.reason))
+    if found.low is None:
+        estimate = _signed(found.estimate)
+        return worded("%(agreed)s; kappa %(estimate)s: %(reason)s", agreed=agreed, estimate=estimate, reason=worded(found.reason))
     ends = {"estimate": _signed(found.estimate), "low": _signed(found.low), "high": _signed(found.high)}
     return worded("%(agreed)s; kappa %(estimate)s (%(low)s to %(high)s)", agreed=agreed, **ends)
 

@@ -8,7 +8,7 @@ from statistics import median
 from django.db.models import Exists, Max, OuterRef, Sum
 from django.utils.translation import gettext, ngettext
 
-from plantings.calc.census.codes import ALIVE, NOT_VISITED
+from plantings.calc.census.codes import ALIVE, NOT_VISITED, listed_words
 from plantings.choices import EntryRole
 from plantings.models import CountReview, Observation, PlotCount, Review, RoundResult, SurvivalTally
 from plantings.selectors.census.asked import asked_at
@@ -144,10 +144,12 @@ def _fates_table(title, unit, tallies):
 
 
 def _measured(census_round, records):
-    asked = [item for item in asked_at(census_round) if not item.classes]
+    asked = asked_at(census_round)
     alive = [recorded_values(record, asked) for record in records if record.status in ALIVE and record.tree.entry.role in _COUNTED]
     rows = []
     for item in asked:
+        if item.classes:
+            continue
         values = sorted(float(found[item.field]) for found in alive if item.field in found)
         if values:
             numbers = (values[0], median(values), values[-1])
@@ -162,6 +164,24 @@ def _measured(census_round, records):
         names = (gettext("Trees"), gettext("Lowest"), gettext("Middle"), gettext("Highest"))
         columns = (TableColumn(gettext("Measured on living trees"), 3), *(TableColumn(name, 1, "right") for name in names))
         yield Table(gettext("What was measured"), columns, tuple(rows))
+    yield from _classes([item for item in asked if item.classes], alive)
+
+
+def _classes(asked, alive):
+    """How many living trees are in each class, of each measurement in classes."""
+    rows = []
+    for item in asked:
+        counts = Counter(str(found[item.field]) for found in alive if item.field in found)
+        words = ((listed_words(code, local_text(label)), counts[str(code)]) for code, label, _ in item.classes)
+        said = "; ".join(
+            gettext("%(label)s: %(words)s") % {"label": word, "words": local_count(number)} for word, number in words if number
+        )
+        if counts:
+            rows.append((local_text(item.short_label), local_count(sum(counts.values())), said))
+    if rows:
+        columns = (TableColumn(gettext("Seen on living trees"), 2), TableColumn(gettext("Trees"), 1, "right"),
+                   TableColumn(gettext("Trees in each class"), 5))  # fmt: skip
+        yield Table(gettext("What was seen"), columns, tuple(rows))
 
 
 def _quality(census_round):

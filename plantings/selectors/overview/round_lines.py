@@ -8,16 +8,16 @@ from operator import itemgetter
 from django.db.models import Count, Min
 from django.urls import reverse
 from django.utils.translation import gettext as _
-from django.utils.translation import ngettext
 
 from plantings.models import CensusRound, Observation
+from plantings.selectors.census.progress_words import is_lacking, progress_words
 from plantings.selectors.census.records import plots_counted_differently, trees_recorded_differently
-from plantings.selectors.census.rounds import expected, rounds_with_progress
+from plantings.selectors.census.rounds import rounds_with_progress
+from plantings.selectors.plantings.complete_rounds import not_complete
 from registry.access import roles
 from registry.calc.shared.screen import amount_words, day_words
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.shared.held_answers import held_by_part, hold_answers
-from registry.selectors.shared.local_words import local_count
 
 __all__ = ["SHOWN_DAYS", "conflict_lines", "crew_round", "flower_lines", "round_lines"]
 
@@ -53,13 +53,15 @@ def round_lines(user, on, rounds):
     listed = list(rounds_with_progress(rounds.filter(opens_on__lte=on, closes_on__gte=year_ago)))
     if len(listed) >= ROUNDS_MANY:
         hold_answers()
+    thin = not_complete([item for item in listed if item.closes_on >= on and not is_lacking(item)])
     for item in listed:
         open_now = item.closes_on >= on
-        if not open_now and not item.missing and item.counted == item.plots:
+        if not open_now and not is_lacking(item):
             continue
         severity = "soon" if open_now else "late"
         where = {"round": item.label, "site": item.planting.site.name, "planting": item.planting.code}
-        text = _("Census %(round)s at %(site)s (%(planting)s): %(progress)s") % (where | {"progress": _progress_words(item)})
+        where["progress"] = progress_words(item, item.pk not in thin)
+        text = _("Census %(round)s at %(site)s (%(planting)s): %(progress)s") % where
         url = reverse("round_detail", args=[item.pk])
         line = Duty(severity, text, item.closes_on, url, mine=_is_crew(user) and open_now, first=_is_crew(user) and open_now)
         yield item.planting_id, (item.closes_on, item.pk), line
@@ -75,21 +77,6 @@ def crew_round(user, on):
         return None
     rounds = CensusRound.objects.for_user(user).filter(opens_on__lte=on, closes_on__gte=on)
     return rounds_with_progress(rounds).filter(missing__gt=0).order_by("closes_on", "pk").first()
-
-
-def _progress_words(item):
-    """How far a round is, in the count and the words of its own page and of the list of rounds."""
-    if not item.recorded and not item.counted:
-        return _("no record yet")
-    parts = []
-    if item.missing:
-        trees = expected(item)
-        words = ngettext("%(n)s of %(all)s tree recorded", "%(n)s of %(all)s trees recorded", trees)
-        parts.append(words % {"n": local_count(item.recorded), "all": local_count(trees)})
-    if item.plots > item.counted:
-        words = ngettext("%(n)s of %(all)s plot counted", "%(n)s of %(all)s plots counted", item.plots)
-        parts.append(words % {"n": local_count(item.counted), "all": local_count(item.plots)})
-    return ", ".join(parts) or _("complete")
 
 
 @_held

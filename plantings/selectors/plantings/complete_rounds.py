@@ -10,7 +10,7 @@ from registry.models import ProgrammeSetting
 from registry.selectors.identity.descent import linked
 from registry.selectors.people.programme import DEFAULTS
 
-__all__ = ["complete_parts", "last_counted", "last_not_complete", "parts_not_complete"]
+__all__ = ["complete_parts", "last_counted", "last_not_complete", "not_complete", "parts_not_complete"]
 
 
 def complete_parts():
@@ -27,6 +27,11 @@ def complete_parts():
 def parts_not_complete():
     """RoundProgress of rounds that are not results yet: still open, or thinly visited. No query of its own."""
     return RoundProgress.objects.filter(~Exists(complete_parts().order_by().filter(pk=OuterRef("pk"))))
+
+
+def not_complete(rounds):
+    """The keys of those of some rounds whose planted trees or sown seed are not a result yet. One query, none without rounds."""
+    return set(parts_not_complete().filter(round__in=rounds).values_list("round_id", flat=True)) if rounds else set()
 
 
 def last_not_complete(planting):

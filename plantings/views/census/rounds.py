@@ -12,7 +12,7 @@ from plantings.forms.plantings import RoundFilters
 from plantings.imports.sites.sites import RoundSheet
 from plantings.models import CensusRound
 from plantings.selectors.census.asked import own_at, own_of
-from plantings.selectors.census.progress_words import of_words, recorded_words
+from plantings.selectors.census.progress_words import is_lacking, of_words, progress_words
 from plantings.selectors.census.reviews import review_counts, review_words
 from plantings.selectors.census.rounds import (
     asked_back,
@@ -23,6 +23,7 @@ from plantings.selectors.census.rounds import (
     rounds_with_progress,
     standing_counts,
 )
+from plantings.selectors.plantings.complete_rounds import not_complete
 from plantings.selectors.plantings.photos import photos_of_round
 from plantings.selectors.plantings.unknown_plots import plot_planted_words
 from plantings.views.census.asking import correction_url
@@ -73,7 +74,7 @@ class RoundListView(RecordListView):
 
 def _progress_words(page):
     item = page.object
-    return _("complete") if item.recorded and not item.missing else recorded_words(item)
+    return progress_words(item, is_lacking(item) or not not_complete([item]))
 
 
 class RoundDetailView(RecordDetailView):

@@ -9,7 +9,7 @@ from plantings.forms.settle import SettleForm
 from plantings.models import PageKeying
 from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.rounds import records_by_tree
-from plantings.selectors.field_form.keyings import cells_of, compared, keyings_of
+from plantings.selectors.field_form.keyings import cells_of, compared, keyings_of, page_trees
 from plantings.selectors.field_form.pages import scans_of_page
 from plantings.services.census.observations import CensusRefused
 from plantings.services.field_form.keyings import keying_settle
@@ -61,7 +61,10 @@ class KeyingSettleView(AccessMixin, TemplateView):
         except ValidationError as error:
             self.problems = error.messages
             return False
-        words = f"{amount_words(stored, 'records')} corrected" if stored else "The records stay as they are"
+        corrected = sum(row.supersedes_id is not None for row in rows)
+        said = [f"{amount_words(corrected, 'records')} corrected"] if corrected else []
+        said += [f"{amount_words(stored - corrected, 'records')} added"] if stored > corrected else []
+        words = ", ".join(said) or "The records stay as they are"
         messages.success(self.request, f"Page {self.keying.page.code} settled. {words}.")
         return True
 
@@ -80,9 +83,24 @@ class KeyingSettleView(AccessMixin, TemplateView):
             "form": self.form,
             "problems": self.problems,
             "scans": list(scans_of_page(self.user, page)),
+            "decided": self.decided_lines(labels) if self.settled else [],
             "trees": [self.tree_lines(tree, labels) for tree in self.form.trees],
         }
         return super().get_context_data(**kwargs) | context
+
+    def decided_lines(self, labels):
+        """What was settled, each cell beside what the second person had keyed."""
+        page, decided = self.keying.page, self.settled.decided
+        return [
+            {
+                "tag": tree.tag,
+                "label": labels.get(name, name),
+                "second": self.keying.cells.get(str(tree.pk), {}).get(name, ""),
+                "text": text,
+            }
+            for tree in page_trees(page)
+            for name, text in decided.get(str(tree.pk), {}).items()
+        ]
 
     @staticmethod
     def tree_lines(tree, labels):

@@ -45,7 +45,7 @@ class IssuedReportListView(RecordListView):
     model = IssuedReport
     action = "report.view"
     title = "Survival reports"
-    question = "Which reports were issued, and do their records still say the same?"
+    question = "Which reports were issued, and which are in force?"
     unit = "reports"
     related = ("entered_by", "superseded_by")
     add = ("Draft a report", "report.view", "issuedreport_draft")

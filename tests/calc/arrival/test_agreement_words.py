@@ -27,6 +27,14 @@ def test_heights_classes_and_status_have_a_sentence_each():
     assert canker.startswith("Canker: 3 of 6 trees the same; kappa 0.00")
 
 
+def test_kappa_of_trees_that_are_too_much_alike_has_no_range():
+    """19 of 20 statuses alike where the first person saw all alive: kappa is 0 by its definition, and its standard error is 0."""
+    pairs = [(seen(canker_class=one % 3), seen(canker_class=one % 3) if one else seen("D", canker_class=0)) for one in range(20)]
+    status, canker = agreement_lines(pairs)
+    assert status == "Status: 19 of 20 trees the same; kappa 0.00: too few kinds of records for an interval."
+    assert canker == "Canker: 20 of 20 trees the same; kappa 1.00: both agree everywhere, which gives no interval."
+
+
 def test_one_tree_has_no_spread():
     [_status, height] = agreement_lines([(seen(height_cm=112), seen(height_cm=110))])
     assert height == "Height: second less first −2 cm, 1 tree."

@@ -140,6 +140,23 @@ def test_the_printed_result_thanks_and_counts(crew):
     assert "Una Counter: 1 tree" in parts["Thank you"].lines
     assert parts["What became of the trees"].rows == (("alive", "1"), ("dead", "1"))
     assert parts["What was measured"].rows == (("Height (cm)", "1", "142", "142", "142"),)
+    assert "What was seen" not in parts
+
+
+def test_the_printed_result_counts_the_living_trees_in_each_class(client, crew):
+    factories.own_measurement(code="leaf_spot")
+    planting = factories.planting(crew=[crew])
+    trees = factories.trees(planting, count=4)
+    asks = factories.protocol(asks=["canker", "browse", "leaf_spot_v1"])
+    item = factories.census_round(planting, 8, opens_on=ON, closes_on=ON, protocol=asks)
+    for tree, canker, browse, spot in zip(trees[:3], (0, 2, 2), ("none", "", "heavy"), (1, 0, 1), strict=True):
+        factories.observe(item, {tree: "A"}, canker_class=canker, browse_class=browse, own_values={"leaf_spot_v1": spot})
+    factories.observe(item, {trees[3]: "D"})
+    parts = {part.title: part for part in result_document(item, scan=("X",), made_on=ON, made="").parts if hasattr(part, "title")}
+    assert parts["What was seen"].rows == (
+        ("Canker", "3", "0 none: 1; 2 sunken, under half: 2"), ("Browse", "2", "none: 1; heavy: 1"),
+        ("Leaf spot", "3", "0 none: 1; 1 some leaves: 2"),
+    )  # fmt: skip
 
 
 def test_who_counted_plots_is_thanked_and_who_visited_nothing_is_not(crew):

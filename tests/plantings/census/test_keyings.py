@@ -103,7 +103,24 @@ def test_differences_are_settled_by_choosing_or_typing(here, client):
     assert [now[tree.pk] for tree in trees] == [("A", "", 142.5), ("A", "", 60), ("A", "", 96)]
     corrected = Observation.objects.current().get(tree=trees[2])
     assert corrected.supersedes.height_cm == 95 and page.code in corrected.reason and corrected.entered_by == two
-    assert recount_differences()[1] == [] and "Settled on" in client.get(url).content.decode()
+    settled = client.get(url)
+    assert recount_differences()[1] == [] and "Settled on" in settled.content.decode()
+    assert "The first column" not in settled.content.decode()
+    lines = [(line["tag"], line["label"], line["second"], line["text"]) for line in settled.context["decided"]]
+    assert lines == [
+        (trees[0].tag, "Height cm", "124", "142.5"), (trees[1].tag, "Status", "A", "A"), (trees[1].tag, "Cause", "", ""),
+        (trees[1].tag, "Height cm", "60", "60"), (trees[2].tag, "Height cm", "59", "96"),
+    ]  # fmt: skip
+
+
+def test_a_tree_that_only_the_second_person_keyed_is_a_new_record(here, client):
+    _round, trees, page, one, two = here
+    key(client, one, page, [KEYED[0], ("", "", ""), ("", "", "")])
+    key(client, two, page, [("A", "", "124"), KEYED[1], ("", "", "")])
+    keying = PageKeying.objects.get(number=2)
+    choices = {f"c{trees[0].pk}-height_cm": "second", f"c{trees[1].pk}-status": "second", f"c{trees[1].pk}-cause": "second"}
+    answer = client.post(reverse("pagekeying_settle", args=[keying.pk]), choices, follow=True).content.decode()
+    assert "1 record corrected, 1 record added." in answer
 
 
 def test_a_day_that_differs_is_settled_once_for_the_page(here, client):

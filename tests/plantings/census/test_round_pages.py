@@ -1,12 +1,16 @@
 """The pages of census rounds: progress, trees without a record, records that disagree."""
 
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 
 from plantings.calc.census.rows import LastSeen
 from plantings.imports.sites.sites import RoundSheet
 from plantings.models import CensusRound, SurvivalTally
 from plantings.selectors.census.rounds import expected, field_form_trees, last_seen, missing_trees, next_tree, rounds_with_progress
+from plantings.selectors.overview.today import today_lines
 from plantings.services.census.observations import observation_correct
 from plantings.services.trees import counted_plot_add, tree_replace
 from tests import factories
@@ -125,6 +129,20 @@ def test_records_that_disagree_are_odd_until_one_is_corrected(client):
     client.post(table["rows"][1].cells[-1][2], values)
     settled = page_of(client, census_round)
     assert settled.context["due"] == [] and part(settled, "Records that disagree") is None
+
+
+@pytest.mark.parametrize(("status", "words"), [("A", "complete"), ("NV", "all recorded, not complete")])
+def test_a_round_with_trees_not_visited_is_not_called_complete(client, status, words):
+    """A tree noted as not visited has a record, and may still be visited before the window closes: the results leave such a round out."""
+    today = timezone.localdate()
+    planting, window = factories.planting(), {"opens_on": today - timedelta(5), "closes_on": today + timedelta(5)}
+    trees, census_round = factories.trees(planting, count=5), factories.census_round(planting, **window)
+    factories.observe(census_round, dict(zip(trees, [status, "A", "A", "A", "A"], strict=True)), observed_on=today)
+    coordinator = factories.person("coordinator")
+    client.force_login(coordinator)
+    assert page_of(client, census_round).context["state"] == words
+    site = f"Census {census_round.label} at {planting.site.name} ({planting.code})"
+    assert f"{site}: {words}" in [line.text for line in today_lines(coordinator, today)]
 
 
 def test_the_page_lists_what_is_missing_with_the_form_for_it(client):
