@@ -8,9 +8,14 @@ from django.db import OperationalError, connection
 
 from plantings.views.overview import today
 from tests import factories
-from tests.project.test_busy import a_sheet, held, own_folder  # noqa: F401
+from tests.project.test_busy import a_sheet, held
 
 SQLITE = pytest.mark.skipif("connection.vendor != 'sqlite'", reason="on PostgreSQL saves wait for shared rows only")
+
+
+@pytest.fixture(autouse=True)
+def own_folder(settings, tmp_path):
+    settings.DATA_DIR = tmp_path
 
 
 def looks():
