@@ -18,6 +18,7 @@ from plantings.selectors.overview.unsettled import Look, last_look
 from registry.access import roles
 from registry.calc.shared.screen import unit_words
 from registry.models import Taxon
+from registry.services.audit.busy import saved_if_free
 from registry.views.shared.details import PageView
 from registry.views.shared.downloads import download_links, rows_response
 from registry.views.shared.tables import Column, ledger_table
@@ -47,9 +48,16 @@ class TodayView(PageView):
         if self.user.role in roles.OFFICE and seen.get("day") != on.isoformat():
             look = last_look(now)
             seen = {"day": on.isoformat(), "look": [look.entry, look.at.isoformat()], "before": seen.get("look")}
-            self.request.session[_LOOK] = seen
+            self._note(seen)
         before = seen.get("before")
         return Look(before[0], datetime.fromisoformat(before[1])) if before else None
+
+    def _note(self, seen):
+        """A look that cannot be noted now, since somebody loads a sheet or the disk is full, is noted the next time: the page is shown."""
+        session = self.request.session
+        session[_LOOK] = seen
+        saved_if_free(session.save)
+        session.modified = False
 
     def _links(self):
         """The few things this person comes to do most often."""

@@ -10,12 +10,13 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 
 from django.conf import settings
+from django.contrib.sessions.backends.base import UpdateError
 from django.core.exceptions import ValidationError
-from django.db import OperationalError, connection, transaction
+from django.db import DatabaseError, OperationalError, connection, transaction
 
 from registry.disk.faults import BUSY, is_busy
 
-__all__ = ["LOADING", "Busy", "begin_write", "loading", "not_waiting"]
+__all__ = ["LOADING", "Busy", "begin_write", "loading", "not_waiting", "saved_if_free"]
 
 LOADING = (
     "Somebody is loading a sheet, and until that is done nothing else can be saved. Nothing of yours was saved. Save again in a minute."
@@ -66,6 +67,37 @@ def begin_write(stack):
         raise Busy(LOADING)
     if not _tries_until(LONG_WAIT, lambda: _begins(stack)):
         raise Busy(BUSY)
+
+
+def saved_if_free(save):
+    """Whether a small write of a page that only reads was stored: where others have the database, or nothing can be stored, it is left out.
+
+    Parameters
+    ----------
+    save : function that may raise what the database or the store of sessions raises
+    """
+    try:
+        with _at_once():
+            save()
+    except (DatabaseError, UpdateError):
+        return False
+    return True
+
+
+@contextmanager
+def _at_once():
+    """On SQLite nothing inside waits for the saves of others."""
+    if connection.vendor != "sqlite":
+        yield
+        return
+    with connection.cursor() as cursor:
+        usual = cursor.execute("PRAGMA busy_timeout").fetchone()[0]
+        cursor.execute("PRAGMA busy_timeout=0")
+    try:
+        yield
+    finally:
+        with connection.cursor() as cursor:
+            cursor.execute(f"PRAGMA busy_timeout={usual:d}")
 
 
 def _begins(stack):

@@ -3,13 +3,13 @@
 import secrets
 
 from django.core.exceptions import ValidationError
-from django.db import OperationalError
 from django.utils import timezone
 
 from registry.access.active import is_active_on
 from registry.calc.shared.screen import day_words
 from registry.models import AccessToken, Person
 from registry.selectors.people.tokens import last_day, token_sha256
+from registry.services.audit.busy import saved_if_free
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
 
@@ -65,7 +65,5 @@ def token_used(token, on):
     """Note the day a token was last used: one write a day. Nobody decides anything by it, so it has no entry in the audit trail."""
     if token.used_on == on:
         return
-    try:
-        AccessToken.objects.filter(pk=token.pk).update(used_on=on)
-    except OperationalError:  # somebody else saves: reading does not wait for that, and the next request notes the day
-        return
+    # somebody else saves, or nothing can be: reading does not wait for that, and the next request notes the day
+    saved_if_free(lambda: AccessToken.objects.filter(pk=token.pk).update(used_on=on))
