@@ -15,6 +15,7 @@ from django.urls import reverse
 from registry.views.shared.tables import Column, ledger_table
 from tests import factories
 from tests.browser.axe import DESK, PHONE, self_contained
+from tests.plantings.survival.survival_examples import counted, planting_on
 
 COLUMNS = (
     Column("Duty", "code", kind="code"),
@@ -114,3 +115,22 @@ def test_the_drawn_life_of_a_tree_fits_a_small_phone(new_context, sign_in, trans
     assert len(drawn) > 2 * years and all(edges[0] <= left and right <= edges[1] for left, right in drawn), drawn
     marks = page.locator(".life > svg > svg").evaluate_all(places)
     assert len(marks) == years and all(after[0] > before[1] for before, after in zip(marks, marks[1:], strict=False)), marks
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_caution_beside_a_figure_does_not_widen_the_results(new_context, sign_in, transactional_db):
+    lead = factories.person("lead")
+    lots = [factories.stock_lot(actor=lead, plants=900) for _ in range(2)]
+    for alive in (30, 30, 30, 24):
+        planting = planting_on(factories.site())
+        for lot in lots:
+            counted(planting, lot, 30, alive)
+    context = new_context(viewport=DESK)
+    sign_in(lead, context)
+    page = context.new_page()
+    for width in (1280, 800, 375):
+        page.set_viewport_size({"width": width, "height": 800})
+        for address in (reverse("results"), f"{reverse('survival')}?view=curve"):
+            page.goto(address)
+            assert "the interval over sites may be too narrow" in page.locator(".answers").inner_text()
+            assert page.evaluate("document.documentElement.scrollWidth") == width, address

@@ -45,7 +45,8 @@ class Sight:
 @dataclass(frozen=True)
 class LifeDrawing:
     """Places across are hundredths of the years, so that a life fits its page; places down are in px. width: of an SVG. years: (x, label or
-    ""); glyphs: (x, fate, label); levels: (y, cm); lines: those through three heights or more, each its pieces (x, y, x, y); dots: (x, y, cm, label); tags: (x, label)."""
+    ""); glyphs: (x, fate, label); levels: (y, cm); lines: those through three heights or more, each its pieces (x, y, x, y); dots: (x, y,
+    cm, label); tags: (x, label)."""
 
     width: str
     height: int

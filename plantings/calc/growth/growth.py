@@ -102,8 +102,8 @@ def growth_of(
     At each age by itself, since the plantings of one age are not those of the next. Where there is no model the mean is that of the
     trees, and its interval is from the spread of the sites. The intervals take t at sites − 1 degrees of freedom (containment).
 
-    Simulated (`tests/simulation/COVERAGE.md`): the intervals of means and of differences held the truth in 97 to 99 of 100 cases, without a
-    model (2 sites) in 95.
+    Simulated (`tests/simulation/COVERAGE.md`): the intervals of means and of differences held the truth in 96 to 100 of 100 cases, without
+    a model (2 sites) in 95.
     """
     grown: dict[tuple[GrowthGroup, int], Grown] = {}
     no_model: dict[int, str] = {}

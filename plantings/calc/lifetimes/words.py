@@ -101,8 +101,8 @@ def no_curve_sentence(lives: Lives) -> str:
         return ""
     values = {"known": worded("Known is the share alive at that census."), "needed": worded(NEEDED_FOR_CURVE)}
     return worded(
-        "No curve is drawn: no lineage here has complete censuses of two ages. %(known)s When the trees died before it, and how many live on "
-        "after it, cannot be told. %(needed)s", **values
+        "No curve is drawn: no lineage here has complete censuses of two ages. %(known)s When the trees died before it, and how many live "
+        "on after it, cannot be told. %(needed)s", **values
     )  # fmt: skip
 
 
@@ -241,11 +241,12 @@ def lifetime_definitions() -> tuple[tuple[str, str], ...]:
             worded("Tried on simulated programmes"),
             worded(
                 "On 8 sites the bands held the true curve at 95 to 97 of 100 ages, and the range of the hazard held the true one in 96 "
-                "of 100 cases. Where 30 of 100 trees were not located at a visit, dead or alive, the bands held at 93 to 96; where the "
-                "dead were missed three times as often as the living, the curves lay 0.05 too high and held at 88 of 100 ages. Where 30"
-                " of 100 living trees were written as not found, the curves lay 0.10 too low and held at 57. Where lineages reacted to "
-                "single sites, an adjusted p was under 0.05 in 33 of 100 programmes in which no lineage differed on average: it speaks "
-                "of these plantings, not of others. So the page counts a lineage only where the range of its hazard leaves out 1 as well."
+                "of 100 cases, in 94 where lineages react much to sites. Where 30 of 100 trees were not located at a visit, dead or "
+                "alive, the bands held at 93 to 96; where the dead were missed three times as often as the living, the curves lay 0.05 "
+                "too high and held at 88 of 100 ages. Where 30 of 100 living trees were written as not found, the curves lay 0.10 too "
+                "low and held at 57. Where lineages reacted to single sites, an adjusted p was under 0.05 in 33 of 100 programmes in "
+                "which no lineage differed on average: it speaks of these plantings, not of others. So the page counts a lineage only "
+                "where the range of its hazard leaves out 1 as well."
             ),
         ),
         (

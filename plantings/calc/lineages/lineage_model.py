@@ -110,7 +110,7 @@ class LineageValues:
 def lineage_values(cells: LineageCells, fit: MixedFit, labels: Sequence[str]) -> LineageValues:
     """Shares over all sites of the picture, and their differences from the native check, with 95 % intervals by the delta method.
 
-    Simulated (`tests/simulation/COVERAGE.md`): the intervals of shares held the truth in 94 to 99 of 100 cases, those of differences in 93
+    Simulated (`tests/simulation/COVERAGE.md`): the intervals of shares held the truth in 94 to 99 of 100 cases, those of differences in 92
     to 95.
     """
     width = len(cells.groups)

@@ -102,6 +102,10 @@ def _beside(found):
             len(found.ranked), lineages=counted(len(found.ranked), "lineages"),
         )  # fmt: skip
     above = sum(one.row.difference.low is not None and one.row.difference.low > 0 for one in found.ranked if one.row.difference)
+    if not above:
+        return worded(
+            "Of %(lineages)s none has a 95 %% interval wholly above the native check.", lineages=counted(len(found.ranked), "lineages")
+        )
     return worded_plural(
         "%(n)s of %(lineages)s has a 95 %% interval wholly above the native check.",
         "%(n)s of %(lineages)s have a 95 %% interval wholly above the native check.",

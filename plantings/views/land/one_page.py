@@ -19,7 +19,7 @@ from plantings.selectors.survival.figure_words import figure_words
 from plantings.selectors.survival.survival import survival_rows
 from plantings.views.land.land import PrivatePage
 from plantings.views.land.parts import contact_role
-from plantings.views.plantings.film_picture import FATE, film_frames, film_key, film_legend
+from plantings.views.plantings.film_picture import FATE, film_frames, film_key, film_legend, not_on_the_map
 from registry.access import roles
 from registry.forms.prints.issued import LanguagePageForm
 from registry.models import Partner, Person
@@ -132,7 +132,8 @@ def _map(person, plantings):
     if frame is None:
         return
     title = _("%(planting)s at the last complete visit, %(round)s") % {"planting": largest.planting.code, "round": frame.label}
-    yield Drawing(title, frame.picture, frame.summary, frame.summary)
+    note = ". ".join([frame.summary, *not_on_the_map(film)])
+    yield Drawing(title, frame.picture, frame.summary, note)
     yield Drawing("", film_key(film_legend(film, [frame], FATE)), _("What the marks mean"))
 
 

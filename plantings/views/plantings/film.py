@@ -11,7 +11,7 @@ from plantings.calc.survival.table import NOT_COMPLETE
 from plantings.models import Planting
 from plantings.selectors.plantings.film import FILM_TREES_MAX, planting_film
 from plantings.selectors.plantings.positions import block_counts
-from plantings.views.plantings.film_picture import FATE, SHOWN, film_frames, film_key, film_legend
+from plantings.views.plantings.film_picture import FATE, SHOWN, film_frames, film_key, film_legend, not_on_the_map
 from plantings.views.plantings.positions import blocks_table
 from registry.access.views import AccessMixin
 from registry.calc.shared.iso import iso_day
@@ -118,12 +118,4 @@ def film_notes(planting, film):
         % {"walk": planting.get_walk_display()},
         gettext("Fates are those that the figures use, with hindsight: a tree seen alive later was alive."),
     ]
-    if film.replacements:
-        notes.append(
-            gettext("Planted later as replacements, and not on the map: %(trees)s.") % {"trees": local_amount(film.replacements, "trees")}
-        )
-    if film.unplaced:
-        notes.append(
-            gettext("Without a row and position, and not on the map: %(trees)s.") % {"trees": local_amount(film.unplaced, "trees")}
-        )
-    return notes
+    return [*notes, *not_on_the_map(film)]

@@ -10,10 +10,11 @@ from plantings.calc.sites.plan_points import plan_points
 from plantings.choices import TreeFate
 from registry.calc.shared.shapes import Dot, Marks, Picture, Trace, Words, placed
 from registry.selectors.shared.local_text import local_text
+from registry.selectors.shared.local_units import local_amount
 from registry.selectors.shared.local_words import local_count, local_number
 from registry.templatetags.parts_drawing import fate_words
 
-__all__ = ["FATE", "HEIGHT", "SHOWN", "FilmFrame", "film_frames", "film_key", "film_legend"]
+__all__ = ["FATE", "HEIGHT", "SHOWN", "FilmFrame", "film_frames", "film_key", "film_legend", "not_on_the_map"]
 
 FATE, HEIGHT, CANKERED = "fate", "height", "canker"
 SHOWN = {FATE: _("fate"), HEIGHT: _("height"), CANKERED: _("canker")}
@@ -137,3 +138,16 @@ def film_key(legend):
         for shape in (*placed(mark.shapes, 0, number * 17), Words("label", 22, number * 17 + 12, words))
     ]
     return Picture(KEY_WIDTH, len(legend) * 17 + 2, tuple(shapes))
+
+
+def not_on_the_map(film):
+    """The trees that the maps do not have, in sentences."""
+    notes = []
+    if film.replacements:
+        trees = local_amount(film.replacements, "trees")
+        notes.append(gettext("Planted later as replacements, and not on the map: %(trees)s.") % {"trees": trees})
+    if film.unplaced:
+        notes.append(
+            gettext("Without a row and position, and not on the map: %(trees)s.") % {"trees": local_amount(film.unplaced, "trees")}
+        )
+    return notes

@@ -90,9 +90,7 @@ class LivesBySiteView(FilteredResults):
             "has_check": has_check,
             "table": found.tables,
             "page_obj": page,
-            "sites": [
-                (site, [(life.one, life.picture(last), life.words, life.is_small) for life in lives]) for site, lives in listed
-            ],
+            "sites": [(site, [(life.one, life.picture(last), life.words, life.is_small) for life in lives]) for site, lives in listed],
             "not_complete": not_complete_lines(found.tables),
             "ledger": ledger_table(_("Life tables by site"), _columns(found.tables), [life for _s, lives in listed for life in lives]),
             "downloads": [*download_links(self.request.GET), ("PDF", self.pdf_address())],

@@ -63,22 +63,30 @@ class GrowthView(ShowsModel, FilteredResults):
         top, names = top_of(growth), {"lineage": gettext("lineage"), "check": gettext("native checks")}
         unit, has_check = local_text(table.item.unit), bool(growth.steps(growth.native))
         shown = [*page.object_list, *(group for group in growth.groups if group.standard)]
-        return self.answer_part(table) | ({} if has_check else WITHOUT_CHECK) | {
-            "has_check": has_check,
-            "table": table,
-            "page_obj": page,
-            "what": named_of(table.item, local_text(table.item.label)),
-            "unit": unit,
-            "panels": [
-                (_name(group), growth_picture(growth, group, top, names), local_text(growth_sentence(growth, group, _name(group), unit)))
-                for group in page.object_list
-            ],
-            "no_model": [(age, local_text(reason)) for age, reason in growth.no_model.items()],
-            "not_complete": not_complete_lines(table),
-            "ledger": ledger_table(named_of(table.item, local_text(table.item.label)), growth_columns(table), shown, unit="rows"),
-            "downloads": download_links(self.request.GET),
-            "definitions": [(local_text(term), local_text(words)) for term, words in growth_definitions()],
-        }
+        return (
+            self.answer_part(table)
+            | ({} if has_check else WITHOUT_CHECK)
+            | {
+                "has_check": has_check,
+                "table": table,
+                "page_obj": page,
+                "what": named_of(table.item, local_text(table.item.label)),
+                "unit": unit,
+                "panels": [
+                    (
+                        _name(group),
+                        growth_picture(growth, group, top, names),
+                        local_text(growth_sentence(growth, group, _name(group), unit)),
+                    )
+                    for group in page.object_list
+                ],
+                "no_model": [(age, local_text(reason)) for age, reason in growth.no_model.items()],
+                "not_complete": not_complete_lines(table),
+                "ledger": ledger_table(named_of(table.item, local_text(table.item.label)), growth_columns(table), shown, unit="rows"),
+                "downloads": download_links(self.request.GET),
+                "definitions": [(local_text(term), local_text(words)) for term, words in growth_definitions()],
+            }
+        )
 
 
 def _name(group):

@@ -94,27 +94,31 @@ class LifetimesView(ShowsLives, FilteredResults):
         names = curve_names()
         tested = sum(one.test is not None for one in lives.lineages)
         has_check = any(one.check for one in lives.lineages)
-        return self.answer_part(table) | ({} if has_check else WITHOUT_CHECK) | {
-            "has_check": has_check,
-            "table": table,
-            "page_obj": page,
-            "no_curve": local_text(no_curve_sentence(lives)),
-            "panels": [
-                (one, curve_picture(one, lives.ages, names) if one.has_curve else None, local_text(life_sentence(one, lives, tested)))
-                for one in page.object_list
-            ],
-            "opening": local_text(lives_sentence(lives)),
-            "cannot_tell": [
-                (one.label, local_text(one.hazard.reason), local_text(NEEDED[one.hazard.reason]))
-                for one in page.object_list
-                if one.hazard.reason and one.hazard.reason != AWAITED
-            ],
-            "skipped": lives.skipped,
-            "not_complete": not_complete_lines(table),
-            "ledger": ledger_table(_("Life tables"), life_columns(table), page.object_list, unit="lineages"),
-            "downloads": download_links(self.request.GET),
-            "definitions": [(local_text(term), local_text(words)) for term, words in lifetime_definitions()],
-        }
+        return (
+            self.answer_part(table)
+            | ({} if has_check else WITHOUT_CHECK)
+            | {
+                "has_check": has_check,
+                "table": table,
+                "page_obj": page,
+                "no_curve": local_text(no_curve_sentence(lives)),
+                "panels": [
+                    (one, curve_picture(one, lives.ages, names) if one.has_curve else None, local_text(life_sentence(one, lives, tested)))
+                    for one in page.object_list
+                ],
+                "opening": local_text(lives_sentence(lives)),
+                "cannot_tell": [
+                    (one.label, local_text(one.hazard.reason), local_text(NEEDED[one.hazard.reason]))
+                    for one in page.object_list
+                    if one.hazard.reason and one.hazard.reason != AWAITED
+                ],
+                "skipped": lives.skipped,
+                "not_complete": not_complete_lines(table),
+                "ledger": ledger_table(_("Life tables"), life_columns(table), page.object_list, unit="lineages"),
+                "downloads": download_links(self.request.GET),
+                "definitions": [(local_text(term), local_text(words)) for term, words in lifetime_definitions()],
+            }
+        )
 
 
 def curve_names():

@@ -161,6 +161,13 @@ def test_sentences_are_made_from_the_numbers():
     assert (signed(-0.05), signed(0.001), difference_range(Difference(0.1, None, None, "x"))) == ("−0.05", "0.00", "+0.10")
 
 
+def test_that_no_lineage_is_above_is_said_as_such():
+    alike = compare_lineages(
+        [tally(label, site, 5, 9, standard) for site in ("S1", "S2") for label, standard in (("A", ""), ("wild", NATIVE))]
+    )
+    assert opening_sentence(alike).startswith("Of 1 lineage none has a 95 % interval wholly above the native check.")
+
+
 def test_disease_pressure_is_said_in_words():
     assert "not known" in pressure_sentence(compare_lineages([tally("A", "S1", 5, 9)]))
     assert "Nobody looked" in pressure_sentence(compare_lineages([tally("wild", "S1", 5, 9, NATIVE)]))

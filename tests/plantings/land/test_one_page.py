@@ -6,6 +6,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
+from plantings.services.trees import tree_replace
 from plantings.views.land.one_page import _verdict
 from registry.services.land.links import link_make
 from tests import factories
@@ -36,6 +37,7 @@ def test_the_page_has_their_trees_alone_and_is_one_page(client):
     lead = factories.person("lead")
     coordinator = factories.person("coordinator", first_name="Cora", phone="555-0142")
     native = factories.stock_lot(actor=lead, plants=90, taxon=factories.taxon(role="native"))
+    replaced = []
     for name in ("Hazel", "Rowan"):
         person = factories.person("landowner", partner=factories.partner(name=f"{name} Farm", kind="landowner"), language="fr")
         planting = factories.planting(site=factories.site(partner=person.partner, name=f"{name} Hollow"))
@@ -43,6 +45,7 @@ def test_the_page_has_their_trees_alone_and_is_one_page(client):
         checks = factories.trees(planting, native, 20, row=2, role="check", actor=lead)
         codes = dict.fromkeys(trees, "A") | dict.fromkeys(checks, "D")
         factories.observe(factories.census_round(planting), codes, actor=lead)
+        replaced.append(tree_replace(actor=lead, tree=checks[0], tag=f"R-{name}", planted_on=factories.day(2022, 5), lot=native))
     _link, token = link_make(actor=lead, person=person)
     answer = Client().get(reverse("land_print", args=[token]), headers={"accept-language": "fr"})
     [text] = [" ".join(text.split()) for text in page_texts(answer.content)]
@@ -53,4 +56,7 @@ def test_the_page_has_their_trees_alone_and_is_one_page(client):
     address = reverse("partner_one_page", args=[person.partner.pk])
     assert address in client.get(reverse("partner_detail", args=[person.partner.pk])).content.decode()
     assert "Here more of them live" in client.get(address).content.decode()
+    # the table has 41 trees and the map the 40 as planted, so the page says where the other is
+    english = " ".join(page_texts(client.post(address, {"page": "letter", "language": "en"}).content)[0].split())
+    assert "Planted later as replacements, and not on the map: 1 tree." in english
     assert "Merci" in page_texts(client.post(address, {"page": "a4", "language": "fr"}).content)[0]

@@ -105,7 +105,9 @@ def test_an_issued_report_of_sources_says_what_other_means_say(client, lead, she
             assert re.search(rf"\b{site} {source} under test {re.escape(wilson(*pair))}", words), (site, source, pair)
         model_agrees(words, by_both)
         assert "compared with each other alone" in words and "Lineages beside each other" in words
-        assert "no lineage here has complete censuses of two ages" in words and "Needed for a curve" in words and "Cannot be told" not in words
+        assert (
+            "no lineage here has complete censuses of two ages" in words and "Needed for a curve" in words and "Cannot be told" not in words
+        )
         assert "No check was planted on these sites" in words and "From the checks Planted" not in words
 
 
