@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 from shapely import Point, box
 from shapely.geometry import mapping
 
+from plantings.calc.sites.point_plan import point_plan
 from plantings.exports.book import book_export
 from plantings.exports.book_places import places_write
 from plantings.imports.general_sheets import GeneralTreeSheet
@@ -275,6 +276,21 @@ def test_the_crew_and_the_landowner_see_the_points_of_their_trees(lead, client):
         assert "44.50000° N, 73.20000° W" in client.get(reverse("tree_detail", args=[tree.pk])).content.decode()
     client.force_login(factories.person("volunteer"))
     assert client.get(reverse("tree_detail", args=[tree.pk])).status_code == 404
+
+
+def test_the_page_of_a_planting_draws_its_points_to_scale(lead, client):
+    """0.001 degrees of longitude at 44.5 N are 79.5 m (pyproj, geodesic on WGS 84)."""
+    plan = point_plan([(WEST, SOUTH), (WEST + 0.001, SOUTH)])
+    assert plan.scale / plan.scale_m == pytest.approx((plan.points[1][0] - plan.points[0][0]) / 79.5, rel=0.001)
+    both_sides = point_plan([(179.9995, SOUTH), (-179.9995, SOUTH)])  # 0.001 degrees apart too
+    assert both_sides == plan
+    assert point_plan([(WEST, SOUTH)] * 2).points == ((10, 10), (10, 10))
+    load(lead, HEAD + f"P,1,L,{WEST},{SOUTH},\nP,2,L,{WEST + 0.001},{SOUTH},\nP,3,L,,,\n")
+    url = reverse("planting_detail", args=[Tree.objects.first().planting_id])
+    for role, sees in (("lead", True), ("manager", False)):
+        client.force_login(factories.person(role))
+        page = client.get(url).content.decode()
+        assert ("Map of the measured points" in page and ">20 m</text>" in page) is sees
 
 
 def test_a_sheet_without_points_still_has_all_other_columns():
