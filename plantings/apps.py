@@ -4,6 +4,7 @@ from django.db.models.signals import post_migrate
 # what a figure or a decision about a tree rests on
 TREE_STATE = (
     "tag", "entry_id", "entry__lot_id", "entry__role", "block_id", "row", "position", "occupant", "planted_on", "replaces_id",
+    "longitude", "latitude", "accuracy_m",
 )  # fmt: skip
 PLOT_STATE = ("code", "entry_id", "entry__lot_id", "entry__role", "planted_count")
 

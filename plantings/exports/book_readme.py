@@ -33,8 +33,8 @@ tables/*.csv – the records, one table for each record type. The end of this te
 documents/ – the files that people sent: permits, photos, sheets. Each is named by the SHA-256 of its content. tables/documents.csv says
 what each was called; tables/stored_file.csv, which other tables point to, names it by the same hash.
 
-places.gpkg – sites, their boundaries and blocks for a map program (GeoPackage, longitude and latitude in WGS 84). It is a copy: the
-tables site and block have the same places. It is absent when nothing has a place.
+places.gpkg – sites, their boundaries, blocks and trees for a map program (GeoPackage, longitude and latitude in WGS 84). It is a copy:
+the tables site, block and tree have the same places. It is absent when nothing has a place.
 
 {DESCRIPTOR} – the tables and columns for a program to read, by the Data Package standard, version 2.0 (datapackage.org).
 

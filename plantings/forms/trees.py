@@ -12,7 +12,7 @@ from registry.forms.shared.filters import FilterForm, pick, words
 from registry.forms.shared.part_date_box import PartDateBox, PastPartDateBox
 from registry.models import Lot
 
-_PLACE = ("block", "row", "position")
+_PLACE = ("block", "row", "position", "longitude", "latitude", "accuracy_m", "point_is_right")
 
 
 class PlantedTreeFilters(FilterForm):
@@ -28,12 +28,24 @@ class TreeForm(RecordForm):
     """A tree at its place. Block is written by its code and made when the planting has none of that name."""
 
     block = forms.CharField(label="Block", max_length=40, required=False)
+    point_is_right = forms.BooleanField(
+        label="Point is right", required=False, help_text="Only after a question about its distance from the site."
+    )
     planted_on = PartDateBox(label="Planted on, if different from the planting's day", required=False)
 
     class Meta:
         model = Tree
-        fields = ["row", "position", "planted_on", "note"]
-        help_texts = {"position": "Row and position together, or neither."}
+        fields = ["row", "position", "longitude", "latitude", "accuracy_m", "planted_on", "note"]
+        labels = {
+            "longitude": "Longitude (degrees, WGS 84)",
+            "latitude": "Latitude (degrees, WGS 84)",
+            "accuracy_m": "Accuracy of the point (m)",
+        }
+        help_texts = {
+            "position": "Row and position together, or neither.",
+            "latitude": "Longitude and latitude together, or neither.",
+            "accuracy_m": "How far the point may be off, as the receiver shows it.",
+        }  # fmt: skip
 
 
 NEW_LOT_HELP = "The gate checks a lot that is new to a planting already in the ground, when it was planted in the last weeks."

@@ -1,11 +1,13 @@
 """Downloads for people who may not see everything a sheet holds. They cannot be loaded again as sheets."""
 
 from plantings.imports.sites.sites import PlantingSheet, SiteSheet
+from plantings.imports.trees import TreeSheet
 from plantings.selectors.plantings.plantings import site_position
 from registry.access.languages import OTHER_LANGUAGES
 from registry.imports.sheets.cells.cell import Cell, SheetField
 
 _HIDDEN = {"longitude", "latitude", "access_notes", *(f"access_notes_{language}" for language in OTHER_LANGUAGES)}
+_POINT = {"longitude", "latitude", "accuracy_m", "point_is_right"}
 
 
 class GeneralSiteSheet(SiteSheet):
@@ -34,3 +36,13 @@ class OpenPlantingSheet(PlantingSheet):
     @classmethod
     def sheet_fields(cls):
         return {name: field for name, field in super().sheet_fields().items() if name != "authorizations"}
+
+
+class GeneralTreeSheet(TreeSheet):
+    """Trees without their points, for those who do not see the exact place of a site."""
+
+    about = "Trees as planted, without their points."
+
+    @classmethod
+    def sheet_fields(cls):
+        return {name: field for name, field in super().sheet_fields().items() if name not in _POINT}

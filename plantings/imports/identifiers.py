@@ -5,14 +5,18 @@ from uuid import UUID
 from plantings.calc.phone.clock import note_typed
 from plantings.calc.phone.reading import sent_uuid
 from registry.calc.shared.part_dates import days_apart
+from registry.calc.sheets.key_ranges import in_ranges
 from registry.imports.sheets.cells.cell import Cell, CellError, SheetField
 from registry.imports.sheets.plan import UNCHANGED, Problem
 from registry.imports.sheets.text import cell_text
+from registry.models.shared.among import Keys
+from registry.selectors.loads.loads import withdrawn_ranges
 
 __all__ = ["Identified", "corrects_column", "identifier_column"]
 
 _CHUNK = 900
 _DIFFERS = "differs from the record on file with this identifier, which says '{}'; to correct that record, clear its identifier cells"
+_WITHDRAWN = "is of a record that was withdrawn with its load; clear the identifier cells of this row, and it is stored as a new record"
 _LEAVE = "written by Mastbook, leave it as it is. Blank for rows typed by hand; downloads of records leave it out."
 _DAY_STAYS = "is the day in the file; the record on file with this identifier has {}, which the server worked out, and does not change"
 
@@ -79,14 +83,25 @@ class Identified:
 
     def _classify(self, plan, items):
         super()._classify(plan, self._told_apart(plan, items))
+        withdrawn = self._withdrawn(plan.items)
         for item in plan.items:
             if "uuid" not in item.values:
                 if "corrects" in item.values:
                     message = "is given without a record identifier; clear it, or give both"
                     self._refuse_cell(plan, item, "corrects", message)
+            elif item.current and item.current.pk in withdrawn:
+                item.outcome, item.changes = UNCHANGED, {}
+                self._refuse_cell(plan, item, "uuid", _WITHDRAWN)
             elif item.current:
                 self._compare(plan, item)
         self._check_corrections(plan)
+
+    def _withdrawn(self, items):
+        """The keys of the records on file with these identifiers that went back with their load and count nowhere."""
+        known = {item.current.pk for item in items if "uuid" in item.values and item.current}
+        ranges = withdrawn_ranges(self.model) if known else []
+        keys = {key for key in known if in_ranges(ranges, key)}
+        return keys - set(self.model.objects.counting().filter(pk__among=Keys(keys)).values_list("pk", flat=True)) if keys else keys
 
     def _told_apart(self, plan, items):
         """The rows without those whose identifier an earlier row has."""

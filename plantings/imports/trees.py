@@ -6,6 +6,7 @@ from django.core.exceptions import ValidationError
 
 from plantings import choices
 from plantings.imports.percentages import rates_set_aside, refuse_percentages
+from plantings.imports.sites.outlines import AnswerCell
 from plantings.models import CountedPlot, Planting, Tree
 from plantings.services.tree_lists.moves import TreeMove, trees_move
 from plantings.services.trees import PlotAsPlanted, TreeAsPlanted, counted_plots_add, trees_plant, trees_replace
@@ -20,6 +21,11 @@ from registry.services.gate.determinations import GateStopped
 
 _FIXED = {"lot": "The lot of a tree", "role": "The role of a tree", "replaces": "What a tree replaces"}
 
+
+_LON_LAT = {"longitude", "latitude"}
+_GIVEN = (
+    "role", "block", "row", "position", "longitude", "latitude", "accuracy_m", "point_is_right", "planted_on", "note",
+)  # fmt: skip
 
 _STOPPED = (
     "A sheet cannot override the gate. Get what is missing, or enter a separate planned planting for these: "
@@ -52,6 +58,10 @@ class TreeSheet(Sheet):
     block = SheetField("Block", "block__code", TextCell(40), example="1")
     row = SheetField("Row", "row", NumberCell(0, whole=True), example=4)
     position = SheetField("Position", "position", NumberCell(0, whole=True), example=7)
+    longitude = SheetField("Longitude (degrees, WGS 84)", "longitude", NumberCell(-180, 180), example=-73.21512)
+    latitude = SheetField("Latitude (degrees, WGS 84)", "latitude", NumberCell(-90, 90), example=44.48123)
+    accuracy_m = SheetField("Accuracy of the point (m)", "accuracy_m", NumberCell(0.001, 10_000), example=3)
+    point_is_right = SheetField("Point is right (yes/no)", "point_is_right", AnswerCell(), help="yes, where this was asked")
     planted_on = SheetField(
         "Planted on (if not the planting date)", "planted_on", PartDateCell(), example="", was=("Planted on (when not the planting's day)",)
     )
@@ -65,6 +75,14 @@ class TreeSheet(Sheet):
         return queryset.select_related("planting", "entry__lot", "block", "replaces")
 
     def check_items(self, plan):
+        self._check_places(plan)
+        for item in plan.items:
+            # the accuracy on file is that of the earlier point
+            if _LON_LAT & item.changes.keys() and "accuracy_m" not in item.values and item.current.accuracy_m is not None:
+                item.values["accuracy_m"] = None
+                item.changes["accuracy_m"] = (item.current.accuracy_m, None)
+
+    def _check_places(self, plan):
         places = {}
         for item in plan.items:
             values = item.values
@@ -83,6 +101,10 @@ class TreeSheet(Sheet):
                         f"is at {where}, where row {first.row} has tree {first.values['tag']}; correct one of them",
                     ),
                 )
+
+    def differences(self, before, after):
+        """The answer about a point is on no record."""
+        return super().differences(before, {name: value for name, value in after.items() if name != "point_is_right"})
 
     def store_items(self, items, actor, reason, plan):
         """Trees on file move first: a new tree can have the place that one of them leaves. Those of one planting go together."""
@@ -122,7 +144,7 @@ class TreeSheet(Sheet):
             if not fixed:
                 plantings[item.current.planting].append(item)
         for planting, rows in plantings.items():
-            moves = [TreeMove(item.current, {name: new for name, (_old, new) in item.changes.items()}) for item in rows]
+            moves = [TreeMove(item.current, self._moved(item)) for item in rows]
             self.attempt(
                 plan,
                 rows[0],
@@ -130,9 +152,17 @@ class TreeSheet(Sheet):
                 together=rows[1:],
             )
 
+    def _moved(self, item):
+        """What changes of a tree on file. The accuracy that comes with a new point is of that point, also where it is as before."""
+        changes = {name: new for name, (_old, new) in item.changes.items()}
+        if _LON_LAT & changes.keys():
+            changes["accuracy_m"] = item.values.get("accuracy_m")
+            changes["point_is_right"] = self.gives_back or item.values.get("point_is_right", False)
+        return changes
+
     @staticmethod
     def _as_planted(values):
-        given = {name: values[name] for name in ("role", "block", "row", "position", "planted_on", "note") if name in values}
+        given = {name: values[name] for name in _GIVEN if name in values}
         return TreeAsPlanted(tag=values["tag"], lot=values["lot"], **given)
 
 

@@ -57,6 +57,7 @@ def _restore_kind(actor, sheet, lines, reason):
         now = sheet.current_values(record, values)
         items.append(Item(key, (record.pk,), values, CHANGED, record, {name: (now[name], value) for name, value in values.items()}))
     plan = Plan(items=items, rows=len(items))
+    sheet.gives_back = True
     sheet.store_items(items, actor, reason, plan)
     if plan.problems:
         raise ValidationError([f"{records[problem.row]}: {problem.message}" for problem in plan.problems])

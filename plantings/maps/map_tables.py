@@ -59,7 +59,7 @@ def read_map_table(content: bytes, filename: str, layer: str = "", source_crs: s
         notes.append(f"Beside areas, points and lines are left out of {_rows(left_out)}.")
     ours = [header for header in (BOUNDARY, *POINT, *INSIDE) if any(header in place for place in places)]
     if BOUNDARY not in ours:
-        notes.append("The shapes of this layer are points: they can be the points of sites or blocks, not boundaries.")
+        notes.append("The shapes of this layer are points: they can be the points of sites, blocks or trees, not boundaries.")
     attributes = [place for place, name in enumerate(frame.columns) if name != frame.geometry.name]  # two may have one name
     headers = [_header(frame.columns[place], ours) or f"Attribute {number}" for number, place in enumerate(attributes, start=1)]
     columns = [[_cell(value) for value in frame.iloc[:, place]] for place in attributes]

@@ -1,6 +1,7 @@
 """One shape as the boundary of a site: checked, repaired where that is safe, and written as GeoJSON in WGS 84."""
 
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from plantings.calc.sites.geometry import geodesic_distance_m, measure_polygon
@@ -12,6 +13,7 @@ __all__ = [
     "OutlineError",
     "as_geojson",
     "distance_m",
+    "distances_m",
     "is_same_outline",
     "outline_from_text",
     "repaired",
@@ -23,7 +25,7 @@ CORNERS_MAX = 20_000
 _REPAIRED_CORNERS_MAX, _REPAIRED_CROSSINGS_MAX, _NEAR_MAX = 2_000, 100, 20
 _NO_AREA = (
     "encloses no area, so it cannot be a boundary. Close a line in the program that drew it; longitude and latitude of a point can be "
-    "those of a site or a block"
+    "those of a site, a block or a tree"
 )
 
 
@@ -135,9 +137,20 @@ def is_same_outline(one: dict | None, other: dict | None) -> bool:
 
 def distance_m(geojson: dict, point: tuple[float, float]) -> float:
     """Metres from a boundary to a (longitude, latitude), 0 inside it: geodesic, from the corner or side that is nearest in degrees."""
-    from shapely import Point
-    from shapely.geometry import shape
-    from shapely.ops import nearest_points
+    return distances_m(geojson, [point])[0]
 
-    nearest, _point = nearest_points(shape(geojson), Point(*point))
-    return geodesic_distance_m(nearest.x, nearest.y, *point)
+
+def distances_m(geojson: dict, points: Sequence[tuple[float, float]]) -> list[float]:
+    """`distance_m` of many points."""
+    import shapely
+    from shapely.geometry import shape
+
+    outline = shape(geojson)
+    shapely.prepare(outline)
+    places = shapely.points(points)
+    inside = shapely.intersects(outline, places)
+    distances = [0.0] * len(points)
+    for number in (~inside).nonzero()[0].tolist():
+        nearest = shapely.get_coordinates(shapely.shortest_line(outline, places[number]))[0]
+        distances[number] = geodesic_distance_m(*nearest.tolist(), *points[number])
+    return distances

@@ -3,7 +3,7 @@ from django.db.models import F, Q
 
 from plantings import choices
 from plantings.models.blind import BlindRows
-from plantings.models.sites import Block, Planting
+from plantings.models.sites import POINT_RULE, Block, Planting
 from plantings.models.withdrawn import in_planting, place_words
 from registry.access import roles
 from registry.access.scoping import READERS, ScopedQuerySet
@@ -85,6 +85,9 @@ class Tree(models.Model):
     position = models.PositiveIntegerField(null=True, blank=True)
     occupant = models.PositiveSmallIntegerField("1 for the original, 2 for its replacement …", default=1, editable=False)
     walk_number = models.PositiveIntegerField(default=0, editable=False)
+    longitude = models.FloatField("longitude (degrees, WGS 84)", null=True, blank=True)
+    latitude = models.FloatField("latitude (degrees, WGS 84)", null=True, blank=True)
+    accuracy_m = models.FloatField("how far the point may be off (m)", null=True, blank=True)
     planted_on = PartDateField(null=True, blank=True)
     replaces = models.OneToOneField("self", on_delete=models.PROTECT, null=True, blank=True, related_name="replaced_by")
     fate = models.CharField(max_length=14, choices=choices.tree_fates, default=choices.TreeFate.UNSEEN, editable=False)
@@ -110,6 +113,16 @@ class Tree(models.Model):
                 condition=Q(row__isnull=True, position__isnull=True) | Q(row__isnull=False, position__isnull=False),
                 name="tree_position_whole",
                 violation_error_message="Give row and position together, or neither.",
+            ),
+            CheckConstraint(
+                condition=POINT_RULE,
+                name="tree_point_on_earth",
+                violation_error_message="Give both longitude (−180 to 180) and latitude (−90 to 90), or neither.",
+            ),
+            CheckConstraint(
+                condition=Q(accuracy_m__isnull=True) | Q(longitude__isnull=False, accuracy_m__isnull=False, accuracy_m__gt=0),
+                name="tree_accuracy_of_a_point",
+                violation_error_message="The accuracy is that of a point: give longitude and latitude too, and more than 0 m.",
             ),
             CheckConstraint(
                 condition=Q(planting__isnull=False, entry__isnull=False)

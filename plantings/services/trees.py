@@ -10,10 +10,12 @@ from django.utils import timezone
 from plantings.calc.census.plots import COUNT_OF_A_PLOT_MOST
 from plantings.calc.sites.walk import walk_numbers
 from plantings.choices import EntryRole, Supply, WalkOrder
-from plantings.models import Block, CountedPlot, Planting, PlantingEntry, Tree, TreeTag
+from plantings.models import Block, CountedPlot, Planting, PlantingEntry, Tree
 from plantings.services.additions import additions_pass, lots_to_ask_about
 from plantings.services.census.tallies import tallies_rebuild
 from plantings.services.supply import supply_draw
+from plantings.services.tree_lists.checks import trees_check
+from plantings.services.tree_lists.points import point_faults
 from registry.calc.shared.screen import day_words
 from registry.models import Lot
 from registry.services.audit.trail import audit_record, made_note, state_note
@@ -26,7 +28,6 @@ __all__ = [
     "blocks_by_code",
     "counted_plot_add",
     "counted_plots_add",
-    "place_taken_words",
     "planting_locked",
     "planting_renumber",
     "tree_replace",
@@ -45,6 +46,18 @@ class TreeAsPlanted:
     position: int | None = None
     planted_on: datetime.date | None = None
     note: str = ""
+    longitude: float | None = None
+    latitude: float | None = None
+    accuracy_m: float | None = None
+    point_is_right: bool = False  # somebody was asked about a point far from the site
+
+    @property
+    def point(self):
+        return {"longitude": self.longitude, "latitude": self.latitude, "accuracy_m": self.accuracy_m}
+
+    @property
+    def has_point(self):
+        return any(value is not None for value in self.point.values())
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,12 +93,12 @@ def trees_plant(*, actor, planting, trees, on=None, override_reason=""):
     Raises
     ------
     ValidationError
-        When the supply does not cover the trees, a tag or position is taken or half given, or the gate stops a new lot.
+        When the supply does not cover the trees, a tag or position is taken or half given, a point cannot be right or is far from the
+        site, or the gate stops a new lot.
     """
     planting = planting_locked(planting)
     on = on or planting.planted_on
-    _refuse_half_a_position(trees)
-    _refuse_taken(planting, trees)
+    trees_check(planting, trees)
     new = lots_to_ask_about(planting, [(tree.lot, tree.planted_on or on) for tree in trees])
     entries = {key: _entry(planting, *key) for key in dict.fromkeys((tree.lot, tree.role) for tree in trees)}
     blocks = blocks_by_code(planting, {tree.block for tree in trees if tree.block})
@@ -97,7 +110,7 @@ def trees_plant(*, actor, planting, trees, on=None, override_reason=""):
         [
             Tree(
                 planting=planting, entry=entries[tree.lot, tree.role], tag=tree.tag, block=blocks.get(tree.block), row=tree.row,
-                position=tree.position, planted_on=tree.planted_on, note=tree.note, walk_number=start + number,
+                position=tree.position, planted_on=tree.planted_on, note=tree.note, walk_number=start + number, **tree.point,
             )
             for number, tree in enumerate(trees, start=1)
         ],
@@ -110,39 +123,6 @@ def trees_plant(*, actor, planting, trees, on=None, override_reason=""):
         state_note(Tree, tree)  # one of them notes the trees of the planting
     audit_record(actor=actor, verb="planting.trees_planted", obj=planting, changes={"trees": [start, start + len(made)]})
     return made
-
-
-def _refuse_half_a_position(trees):
-    half = [number for number, tree in enumerate(trees) if (tree.row is None) != (tree.position is None)]
-    if half:
-        raise RowsRefused(dict.fromkeys(half, "Give row and position together, or neither."))
-
-
-def _refuse_taken(planting, trees):
-    tags = {*planting.trees.values_list("tag", flat=True), *TreeTag.objects.filter(tree__planting=planting).values_list("tag", flat=True)}
-    taken = {place: tree.tag for place, tree in enumerate(trees) if tree.tag in tags}
-    if taken:
-        faults = {place: _tag_words(planting, [tag]) for place, tag in taken.items()}
-        raise RowsRefused(faults, said=_tag_words(planting, sorted(taken.values())))
-    on_file = planting.trees.filter(row__isnull=False).order_by("occupant").values_list("block__code", "row", "position", "tag")
-    places = {tuple(place): tag for *place, tag in on_file}
-    full = {}
-    for number, tree in enumerate(trees):
-        place = (tree.block or None, tree.row, tree.position)
-        if tree.row is not None and place in places:
-            said = place_taken_words(planting, tree.block, tree.row, tree.position, places[place])
-            full[number] = f"{said} Enter a replacement as a replacement of the tree that was there."
-        places.setdefault(place, tree.tag)
-    if full:
-        raise RowsRefused(full)
-
-
-def place_taken_words(planting, block, row, position, tag):
-    return f"Planting {planting.code}: block {block or '–'}, row {row}, position {position} is taken by tree {tag}."
-
-
-def _tag_words(planting, tags):
-    return f"Planting {planting.code} already has a tree tagged {', '.join(tags[:5])}. A tag is never reused."
 
 
 def _refuse_plots(planting, plots):
@@ -279,11 +259,14 @@ def _replace(actor, planting, tree, new, override_reason):
     """Store a replacement, with its supply, once the gate lets it pass; walk order and tallies follow in `_replaced`."""
     if new.planted_on is None:
         raise ValidationError({"planted_on": "is blank; a replacement needs its own date"})
+    point = new.point if new.has_point else {name: getattr(tree, name) for name in new.point}  # that of the position
+    if new.has_point and (faults := point_faults(planting.site, {0: (*point.values(), new.point_is_right)})):
+        raise faults[0]
     asked = lots_to_ask_about(planting, [(new.lot, new.planted_on)])
     record = Tree(
         planting=planting, entry=_entry(planting, new.lot, EntryRole.FILLER), tag=new.tag, block=tree.block, row=tree.row,
         position=tree.position, occupant=tree.occupant + 1, planted_on=new.planted_on, replaces=tree, walk_number=tree.walk_number,
-        note=new.note,
+        note=new.note, **point,
     )  # fmt: skip
     record.full_clean()
     supply_draw(actor=actor, entry=record.entry, count=1, on=new.planted_on)

@@ -1,9 +1,10 @@
-"""Whether the outline of a site can be that of a planting."""
+"""Whether the outline of a site can be that of a planting, and the point of a tree one of its site."""
 
 LARGEST_HA = 1_000
 FARTHEST_M = 2_000
+TREE_OUTSIDE_M = 200
 
-__all__ = ["outline_doubts"]
+__all__ = ["outline_doubts", "tree_point_doubt"]
 
 
 def outline_doubts(area_m2: float, distance_m: float | None) -> list[str]:
@@ -33,3 +34,31 @@ def outline_doubts(area_m2: float, distance_m: float | None) -> list[str]:
     if distance_m is not None and distance_m > FARTHEST_M:
         doubts.append(f"This outline is {distance_m / 1_000:,.1f} km from the point of the site: it may be that of another site.")
     return doubts
+
+
+def tree_point_doubt(distance_m: float, is_of_boundary: bool) -> str:
+    """What is odd about the point of a tree; "" where nothing is.
+
+    Parameters
+    ----------
+    distance_m : float
+        Metres from the point to the boundary of its site, 0 inside it; without a boundary to the point of the site.
+    is_of_boundary : bool
+        Whether it is the distance to the boundary.
+
+    Source
+    ------
+    Definition of this programme: a receiver is off by some tens of metres under a canopy at worst, and an outline drawn from a picture by
+    as much, so a tree is at most 200 m outside the boundary; without one it is within 2 km of the point of its site.
+
+    Examples
+    --------
+    >>> tree_point_doubt(150.0, True), tree_point_doubt(1_900.0, False)
+    ('', '')
+    >>> tree_point_doubt(3_240.0, True)
+    'The point is 3.2 km outside the boundary of the site.'
+    """
+    if distance_m <= (TREE_OUTSIDE_M if is_of_boundary else FARTHEST_M):
+        return ""
+    far = f"{distance_m / 1_000:,.1f} km" if distance_m >= 1_000 else f"{distance_m:.0f} m"
+    return f"The point is {far} outside the boundary of the site." if is_of_boundary else f"The point is {far} from the point of the site."

@@ -26,6 +26,7 @@ __all__ = [
     "planting_shipments",
     "plantings_listed",
     "site_position",
+    "tree_point_words",
     "sites_listed",
 ]
 
@@ -137,6 +138,14 @@ def site_position(site, *, exact):
         return SitePosition(None, None, exact=False, note=LEFT_OFF)
     blurred = generalise_point(site.longitude, site.latitude)
     return SitePosition(blurred.lon, blurred.lat, exact=False, note=blurred.statement)
+
+
+def tree_point_words(tree):
+    """The point of a tree with its accuracy, for somebody who sees the exact place of its site; "" without one."""
+    place = SitePosition(tree.longitude, tree.latitude, exact=True).words
+    if not place or tree.accuracy_m is None:
+        return place
+    return gettext("%(place)s, within %(metres)s m") % {"place": place, "metres": local_number(f"{tree.accuracy_m:g}")}
 
 
 @dataclass(frozen=True, slots=True)

@@ -6,7 +6,7 @@ from django.db.models import Count
 from django.urls import reverse
 
 from plantings.choices import EntryRole
-from plantings.selectors.plantings.plantings import in_role_order
+from plantings.selectors.plantings.plantings import exact_for, in_role_order
 
 __all__ = ["MAP_TREES_MAX", "PositionMap", "block_counts", "letter_of", "position_map"]
 
@@ -31,12 +31,14 @@ class PlacedTree:
 
 @dataclass(frozen=True, slots=True)
 class PositionMap:
-    """`placed` trees in walk order, `loose` ones (without row and position) as (pk, tag, block, lot, fate)."""
+    """`placed` trees in walk order, `loose` ones (without row and position) as (pk, tag, block, lot, fate), `measured` ones as (longitude,
+    latitude, fate)."""
 
     placed: list
     loose: list
     letters: list
     start: tuple | None
+    measured: list
 
 
 def block_counts(planting):
@@ -49,22 +51,25 @@ def block_counts(planting):
 def position_map(planting, user, block=None):
     """The places of the trees of a planting that a person may see, or of one block by its code. Two queries.
 
-    For whoever should not know the lots, all trees look alike: no letter, no role.
+    For whoever should not know the lots, all trees look alike: no letter, no role. Whoever does not see exact places gets no points.
     """
     letters = _entry_letters(planting) if user.may("tree.lot") else {}
     trees = planting.trees.for_user(user).in_walk_order()
     if block is not None:
         trees = trees.filter(block__code=block) if block else trees.filter(block__isnull=True)
-    placed, loose = [], []
-    columns = ("pk", "tag", "row", "position", "fate", "entry_id", "block__code")
-    for pk, tag, row, position, fate, entry, code in trees.values_list(*columns):
+    placed, loose, measured = [], [], []
+    exact = exact_for(user)
+    columns = ("pk", "tag", "row", "position", "fate", "entry_id", "block__code", "longitude", "latitude")
+    for pk, tag, row, position, fate, entry, code, longitude, latitude in trees.values_list(*columns):
         letter, lot, role = letters.get(entry, _UNKNOWN)
+        if exact and longitude is not None:
+            measured.append((longitude, latitude, fate))
         if row is None:
             loose.append((pk, tag, code, lot, fate))
         else:
             placed.append(PlacedTree(row, position, fate, tag, role, letter, reverse("tree_detail", args=[pk]), code or ""))
     start = (placed[0].row, placed[0].position) if placed else None
-    return PositionMap(placed, loose, list(letters.values()), start)
+    return PositionMap(placed, loose, list(letters.values()), start, measured)
 
 
 def _entry_letters(planting):

@@ -7,7 +7,9 @@ from django.core.exceptions import ValidationError
 
 from plantings.calc.sites.places import refused_places
 from plantings.models import Tree
-from plantings.services.trees import blocks_by_code, place_taken_words, planting_locked, planting_renumber
+from plantings.services.tree_lists.checks import place_taken_words
+from plantings.services.tree_lists.points import point_faults
+from plantings.services.trees import blocks_by_code, planting_locked, planting_renumber
 from registry.models.shared.among import Keys
 from registry.services.audit.changes import changes_between, field_values, named_changes
 from registry.services.audit.trail import audit_record, state_note
@@ -23,12 +25,15 @@ _UNCHANGED = {"planting", "entry", "tag", "occupant", "replaces", "fate", "walk_
 @dataclass(frozen=True, slots=True)
 class TreeMove:
     tree: Tree
-    changes: dict  # block (by code), row, position, planted_on, note
+    changes: dict  # block (by code), row, position, longitude, latitude, accuracy_m, point_is_right, planted_on, note
 
 
 @write
 def tree_move(*, actor, tree, reason="", **changes):
-    """Correct where and when a tree was planted: block (by code), row, position, planted_on, note."""
+    """Correct where and when a tree was planted: block (by code), row, position, longitude, latitude, accuracy_m, planted_on, note.
+
+    A point far from the site needs `point_is_right`. The accuracy goes with its point: a new point without one has none.
+    """
     trees_move(actor=actor, planting=tree.planting, moves=[TreeMove(tree, changes)], reason=reason)
     tree.refresh_from_db()
     return tree
@@ -48,7 +53,7 @@ def trees_move(*, actor, planting, moves, reason=""):
     Raises
     ------
     RowsRefused
-        With the moves that break a rule of their tree, or lead to a position that another tree has.
+        With the moves that break a rule of their tree, lead to a position that another tree has, or to a point far from the site.
     """
     planting = planting_locked(planting)
     codes = {move.changes["block"] for move in moves if move.changes.get("block")}
@@ -73,11 +78,12 @@ def trees_move(*, actor, planting, moves, reason=""):
 
 def _refuse(planting, moves, trees, blocks):
     """Make the changes to the records, and raise RowsRefused for those that cannot be stored."""
-    faults, on_file, wanted = {}, {key: _place(tree) for key, tree in trees.items()}, {}
+    on_file, wanted = {key: _place(tree) for key, tree in trees.items()}, {}
+    faults = _change(planting, moves, trees, blocks)
     for number, move in enumerate(moves):
         tree = trees[move.tree.pk]
-        for name, value in move.changes.items():
-            setattr(tree, name, blocks.get(value) if name == "block" else value)
+        if number in faults:
+            continue
         try:
             tree.full_clean(exclude=_UNCHANGED | {"block"}, validate_unique=False)
         except ValidationError as error:
@@ -95,6 +101,21 @@ def _refuse(planting, moves, trees, blocks):
         tied[numbers[key]] = [numbers[other] for other in waiting]
     if faults:
         raise RowsRefused(faults, tied)
+
+
+def _change(planting, moves, trees, blocks):
+    """Make the changes to the records. Returns the faults of new points."""
+    points = {}
+    for number, move in enumerate(moves):
+        tree = trees[move.tree.pk]
+        before = (tree.longitude, tree.latitude)
+        for name, value in move.changes.items():
+            if name != "point_is_right":
+                setattr(tree, name, blocks.get(value) if name == "block" else value)
+        if (tree.longitude, tree.latitude) != before:
+            tree.accuracy_m = move.changes.get("accuracy_m")
+            points[number] = (tree.longitude, tree.latitude, tree.accuracy_m, move.changes.get("point_is_right", False))
+    return point_faults(planting.site, points)
 
 
 def _place(tree):

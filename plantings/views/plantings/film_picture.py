@@ -14,7 +14,7 @@ from registry.selectors.shared.local_units import local_amount
 from registry.selectors.shared.local_words import local_count, local_number
 from registry.templatetags.parts_drawing import fate_words
 
-__all__ = ["FATE", "HEIGHT", "SHOWN", "FilmFrame", "film_frames", "film_key", "film_legend", "not_on_the_map"]
+__all__ = ["FATE", "FATE_MARKS", "HEIGHT", "SHOWN", "FilmFrame", "film_frames", "film_key", "film_legend", "not_on_the_map"]
 
 FATE, HEIGHT, CANKERED = "fate", "height", "canker"
 SHOWN = {FATE: _("fate"), HEIGHT: _("height"), CANKERED: _("canker")}
@@ -22,7 +22,7 @@ _NO_VALUE, _NOT_ALIVE, _NOT_KNOWN = "no value", "not alive", "not known"
 _CLASSES = 5
 KEY_WIDTH = 360  # narrow enough to be read on a phone
 # The mark of each: (style, form, half its width). Form and size tell them apart without a colour.
-_FATE_MARKS = {
+FATE_MARKS = {
     TreeFate.ALIVE: ("fate-alive", "dot", 4), TreeFate.RESPROUT: ("fate-alive-shape", "triangle", 4),
     TreeFate.DEAD: ("fate-dead", "cross", 3), TreeFate.PRESUMED_DEAD: ("fate-dead", "plus", 4),
     TreeFate.NOT_FOUND: ("fate-lost", "ring", 4), TreeFate.REMOVED: ("fate-gone", "square", 3),
@@ -63,7 +63,7 @@ def _frame(item, shown, plan, ground, step):
     groups: dict = {}
     for kind, point in zip(kinds, plan.points, strict=True):
         groups.setdefault(kind, []).append(point)
-    marks = _FATE_MARKS if shown == FATE else _VALUE_MARKS
+    marks = FATE_MARKS if shown == FATE else _VALUE_MARKS
     order = [kind for kind in marks if kind in groups]
     shapes = (*ground, *(Marks(*marks[kind], tuple(groups[kind])) for kind in order))
     counts = {kind: len(groups[kind]) for kind in order}
@@ -120,7 +120,7 @@ def _kind_words(kind, shown, step):
 def film_legend(film, frames, shown):
     """[(words, the mark as a Picture of 16 × 16)] of the marks that the frames have."""
     found = {kind for frame in frames for kind in frame.kinds}
-    marks, step = (_FATE_MARKS, 0) if shown == FATE else (_VALUE_MARKS, _height_step(film))
+    marks, step = (FATE_MARKS, 0) if shown == FATE else (_VALUE_MARKS, _height_step(film))
     merged: dict = {}
     for kind in marks:
         if kind in found:

@@ -10,6 +10,7 @@ from plantings.models import Planting
 from plantings.selectors.plantings.complete_rounds import last_not_complete
 from plantings.selectors.plantings.positions import MAP_TREES_MAX, block_counts, position_map
 from plantings.selectors.sites.local_texts import corner_text
+from plantings.views.plantings.point_picture import point_part
 from registry.access.views import AccessMixin
 from registry.views.shared.addresses import record_url, reverse_to
 from registry.views.shared.tables import Column, Link, ledger_table
@@ -30,6 +31,8 @@ def map_parts(planting, user, trees, block=None):
             note = f"{note} {_('Start corner: %(place)s.') % {'place': corner_text(planting)}}"
         part = {"title": _("Position map"), "note": note, "include": "plantings/plantings/_position_map.html", "trees": found.placed}
         parts.append(part | {"letters": letters, "start": found.start, "walk": planting.get_walk_display()})
+    if found.measured:
+        parts.append(point_part(found.measured))
     if found.loose:
         parts.append(loose_table(found.loose, user))
     return parts
@@ -67,7 +70,7 @@ def loose_table(trees, user):
         Column(_("Lot"), "3", kind="code", may="tree.lot"),
         Column(_("Fate"), "4", kind="fate"),
     )
-    note = _("Without a row and position a tree cannot be drawn on the map. In walk order.")
+    note = _("Without a row and position a tree cannot be drawn on the position map. In walk order.")
     return ledger_table(
         _("Trees without a position"), [column for column in columns if column.shown_to(user)], trees, unit="trees", note=note
     )

@@ -1,5 +1,7 @@
 """Trees: the list, the page of a tree with its records and fate, and what is done to a tree."""
 
+from dataclasses import fields
+
 from django.utils.functional import cached_property
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
@@ -9,12 +11,13 @@ from plantings.calc.census.life import Sight, draw_life
 from plantings.calc.census.measurements import HEIGHT, measures_words, value_of
 from plantings.choices import ReviewState, TreeFate
 from plantings.forms.trees import PlantedTreeFilters, ReplaceForm, RetagForm, TreeAddForm, TreeMoveForm
+from plantings.imports.general_sheets import GeneralTreeSheet
 from plantings.imports.trees import TreeSheet
 from plantings.models import CensusRound, Planting, Tree
 from plantings.selectors.census.asked import own_of
 from plantings.selectors.census.reviews import is_unread
 from plantings.selectors.plantings.photos import photos_by_record
-from plantings.selectors.plantings.plantings import entry_shipments
+from plantings.selectors.plantings.plantings import entry_shipments, exact_for, tree_point_words
 from plantings.selectors.plantings.trees import is_superseded, tree_story, trees_listed
 from plantings.services.tree_lists.moves import tree_move
 from plantings.services.tree_lists.retags import tree_retag
@@ -56,12 +59,18 @@ def life_sight(census_round, record, fate):
     return Sight(on, words, fate, value_of(record, HEIGHT) if record else None, bool(record) and record.status == RESPROUT)
 
 
+def _sheet_for(user):
+    if not user.may("tree.lot"):
+        return None
+    return TreeSheet if exact_for(user) else GeneralTreeSheet
+
+
 class TreeListView(RecordListView):
     model = Tree
     action = "tree.view"
     title = _("Trees")
     question = _("Which tree carries this tag, where is it planted, and what became of it?")
-    sheet = cached_property(lambda page: TreeSheet if page.may("tree.lot") else None)
+    sheet = cached_property(lambda page: _sheet_for(page.user))
     filter_form = PlantedTreeFilters
     question_path = "entry__lot__questions"
     others = PLANTING_LISTS
@@ -101,6 +110,7 @@ class TreeDetailView(RecordDetailView):
     facts = (
         Fact(_("Planting"), "planting.code", lambda page: record_url(page.object.planting)),
         Fact(_("Place"), _place_of),
+        Fact(_("Point (WGS 84)"), lambda page: tree_point_words(page.object) if exact_for(page.user) else ""),
         Fact(_("Number in the walk"), "walk_number"),
         Fact(_("Lot"), "entry.lot.code", lambda page: link(page.user, "lot.view", "lot_detail", page.object.entry.lot_id), "tree.lot"),
         Fact(_("Generation"), "entry.lot.generation_code", may="tree.lot"),
@@ -237,7 +247,7 @@ class TreeAddView(GateStopMixin, RecordFormView):
 
     def values(self, form):
         values = form.cleaned_data
-        tree = TreeAsPlanted(**{name: values[name] for name in ("tag", "lot", "role", "block", "row", "position", "planted_on", "note")})
+        tree = TreeAsPlanted(**{item.name: values[item.name] for item in fields(TreeAsPlanted)})
         return {"planting": values["planting"], "trees": [tree], "on": values["planted_on"]}
 
     def perform(self, form):

@@ -3,6 +3,7 @@
 from django.core.exceptions import ValidationError
 
 from registry import choices
+from registry.calc.sheets.key_ranges import in_ranges
 from registry.imports.pedigree.generations import GenerationMixin
 from registry.imports.sheets.cells.cell import SheetField
 from registry.imports.sheets.cells.dates import DateCell
@@ -18,9 +19,10 @@ from registry.services.pedigree.parents import lot_refuse_loop, lot_save
 _NEVER_CHANGES = "differs from the stored entry; entries never change. Reverse it in the ledger and enter the right one under a new number"
 
 _WITHDRAWN = (
-    "is the number of an entry that was reversed when its load was withdrawn, so nothing is stored. Open the lot again and enter it under "
-    "a new number"
+    "is the number of an entry that was reversed when its load was withdrawn, and a number is never used twice. Give this row a new "
+    "number, such as {}-2."
 )
+_CLOSED = " The lot was closed then: open it again on its page first."
 
 
 class LotSheet(GenerationMixin, Sheet):
@@ -105,10 +107,11 @@ class LedgerSheet(Sheet):
     def check_items(self, plan):
         withdrawn = withdrawn_ranges(LedgerEntry)
         for item in plan.items:
-            if item.outcome == CHANGED:
+            if item.current and in_ranges(withdrawn, item.current.pk):
+                said = _WITHDRAWN.format(item.values["reference"]) + (_CLOSED if item.current.lot.closed_on else "")
+                self._add_problem(plan, Problem(item.row, self.header("reference"), item.values["reference"], said))
+            elif item.outcome == CHANGED:
                 self._add_problem(plan, Problem(item.row, "", "", _NEVER_CHANGES))
-            elif item.current and any(first <= item.current.pk <= last for first, last in withdrawn):
-                plan.warnings.append(Problem(item.row, self.header("reference"), item.values["reference"], _WITHDRAWN))
             elif item.values.get("quantity") == 0:
                 message = "is 0; enter how many, or leave the row out"
                 self._add_problem(plan, Problem(item.row, self.header("quantity"), "0", message))

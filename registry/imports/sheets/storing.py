@@ -32,6 +32,7 @@ class Storing:
     """The part of a sheet that stores its plan. A kind of sheet overrides `store_items`, `save_row` or `save_record`."""
 
     saving_words = "Saving"  # how far it is begins with this
+    gives_back = False  # records get the cells that they had before: nothing is asked that was answered then
     trial_store = True  # a preview stores and rolls back, so that what the services refuse is shown too
 
     def store(self, plan, actor, reason="", trial=False):

@@ -77,8 +77,6 @@ def states_of(model, keys=None) -> Iterator[tuple[str, dict]]:
     rows = model._base_manager.all()
     if keys is not None:
         rows = rows.filter(**{f"{stated.group or 'pk'}__in": keys})
-    elif stated.group:
-        rows = rows.filter(**{f"{stated.group}__isnull": False})  # a row that left its group has no state
     yield from state_of_rows(rows, stated, model._meta.model_name)
 
 
@@ -89,6 +87,7 @@ def state_of_rows(rows, stated, model_name):
             yield f"state of {model_name} {pk}", {name: _state_value(value) for name, value in zip(stated.names, values, strict=True)}
         return
     hashes, current = [], None
+    rows = rows.filter(**{f"{stated.group}__isnull": False})  # a row that left its group has no state
     read = rows.order_by(stated.group, "pk").values_list(stated.group, "pk", *stated.names)
     for key, *values in read.iterator(chunk_size=_CHUNK):
         if key != current and current is not None:

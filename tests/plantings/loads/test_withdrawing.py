@@ -8,6 +8,7 @@ from plantings.imports.loading import sheet_load
 from plantings.imports.withdrawing import load_take_back
 from plantings.models import Block, CountedPlot, EntrySupply, Observation, Planting, PlotCount, Site, SurvivalTally, Tree, TreeTag
 from plantings.selectors.census.recount import tally_differences
+from registry.imports.sheets.plan import SheetRefused
 from registry.models import AuditEntry, LedgerEntry, Load, LoadWithdrawal, Lot, Partner, Taxon
 from registry.models.audit import stored_name
 from registry.selectors.audit.verify_states import state_faults
@@ -247,3 +248,29 @@ def test_a_load_with_any_record_that_stays_says_so_in_words(lead):
     for model in kept:
         one = Load(upload=upload, stored={stored_name(model): [[1, 2]]})
         assert hindrances(one, [])[0].words.startswith("2 records of the kind “"), model
+
+
+def test_an_identifier_that_was_withdrawn_is_refused_with_what_to_do(lead):
+    """Such rows were passed over as known, and the load was reported as a success."""
+    planting, lot = planted(lead)
+    [tree] = factories.trees(planting, lot, 1, actor=lead)
+    load(lead, "counted_plot", "Planting,Plot,Lot,Planted (count)\nP,D1,L,10\n")
+    census = factories.census_round(planting)
+    day, uuid = census.opens_on.isoformat(), "6f0f6b1e-3a0b-4d0c-9a63-6a1f0e8f2c11"
+    sheets = {
+        "census": (Observation, "Planting,Season,Tag,Status,Observed on,Record identifier\n", f"P,{census.label},{tree.tag},D,{day},"),
+        "plot_count": (
+            PlotCount, "Planting,Season,Plot,Alive (count),Observed on,Record identifier\n", f"P,{census.label},D1,7,{day},",
+        ),
+    }  # fmt: skip
+    for kind, (model, head, row) in sheets.items():
+        withdraw(lead, load(lead, kind, f"{head}{row}{uuid}\n"))
+        with pytest.raises(SheetRefused) as refused:
+            load(lead, kind, f"{head}{row}{uuid}\n")
+        assert str(refused.value.plan.problems[0]) == (
+            f"row 2, column 'Record identifier': '{uuid}' is of a record that was withdrawn with its load; clear the identifier cells of this "
+            "row, and it is stored as a new record"
+        )
+        assert load(lead, kind, f"{head}{row}\n").counts["new"] == 1
+        assert model.objects.counting().count() == 1
+    assert is_clean(planting)

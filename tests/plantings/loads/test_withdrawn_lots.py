@@ -7,6 +7,7 @@ from django.urls import reverse
 from plantings.imports.combined.loading import combined_load
 from plantings.imports.loading import sheet_load
 from plantings.imports.withdrawing import load_take_back
+from registry.imports.sheets.plan import SheetRefused
 from registry.models import AuditEntry, LedgerEntry, Lot, Partner, Taxon
 from registry.selectors.audit.verify import verify_book
 from registry.selectors.loads.staying import withdrawn_load_of
@@ -90,7 +91,8 @@ def test_an_entry_reversed_by_hand_does_not_keep_it(lead):
     assert LedgerEntry.objects.count() == 2 and Lot.objects.get().closed_on
 
 
-def test_the_same_sheet_again_says_that_its_entry_was_reversed(lead):
+def test_an_entry_number_that_was_withdrawn_is_refused_with_what_to_do(lead):
+    """Nothing was stored for such a row, and the load was reported as a success."""
     withdraw(lead, load(lead))
     head = 'Lot,Entry number,Entry,"Quantity (seeds or plants, without sign)",Date\n'
 
@@ -98,8 +100,18 @@ def test_the_same_sheet_again_says_that_its_entry_was_reversed(lead):
         content = f"{head}L-1,{number},acquired,400,2019-05-01\n".encode()
         return sheet_load(actor=lead, kind="ledger", content=content, filename="ledger.csv")
 
-    plan = ledger(1)
-    assert "was reversed when its load was withdrawn" in plan.warnings[0].message and LedgerEntry.objects.count() == 2
+    with pytest.raises(SheetRefused) as refused:
+        ledger(1)
+    [problem] = refused.value.plan.problems
+    assert str(problem) == (
+        "row 2, column 'Entry number': '1' is the number of an entry that was reversed when its load was withdrawn, and a number is never "
+        "used twice. Give this row a new number, such as 1-2. The lot was closed then: open it again on its page first."
+    )
+    with pytest.raises(SheetRefused, match="was reversed when its load was withdrawn"):
+        load(lead)  # the same file with all its parts
     lot_reopen(actor=lead, lot=Lot.objects.get(), reason="the right file came")
-    ledger(3)
+    with pytest.raises(SheetRefused, match="Give this row a new number, such as 1-2.$"):
+        ledger(1)
+    assert LedgerEntry.objects.count() == 2
+    ledger("1-2")
     assert Lot.objects.get().balance == 400

@@ -199,9 +199,9 @@ def test_points_are_the_points_of_sites_and_of_blocks(lead, written):
     spec = {"columns": {"code": "STAND", "name": "STAND", "partner": {"constant": "PT-1"}, "longitude": "Longitude (degrees, WGS 84)",
                         "latitude": "Latitude (degrees, WGS 84)"}}  # fmt: skip
     plan = load(lead, written(points, STAND=["A-1", "A-2"]), spec=spec)
-    assert "they can be the points of sites or blocks, not boundaries" in plan.notes[0]
+    assert "they can be the points of sites, blocks or trees, not boundaries" in plan.notes[0]
     assert list(Site.objects.values_list("longitude", "latitude")) == [(WEST, SOUTH), (WEST + 0.01, SOUTH)]
-    with pytest.raises(SheetError, match="the file has: .*they can be the points of sites or blocks"):
+    with pytest.raises(SheetError, match="the file has: .*they can be the points of sites, blocks or trees"):
         load(lead, written(points, STAND=["A-1", "A-2"]), spec=site_columns())
     planting = factories.planting()
     load(lead, written(points, "blocks.geojson", planting=[planting.code] * 2, code=["1", "2"]), "blocks.geojson", "block")
@@ -211,10 +211,10 @@ def test_points_are_the_points_of_sites_and_of_blocks(lead, written):
 def test_trees_of_a_map_file_take_their_row_and_position_by_tag(lead, written):
     factories.trees(factories.planting(), count=1)
     tree = Tree.objects.get()
-    content = written([Point(WEST, SOUTH)], planting=[tree.planting.code], tag=[tree.tag], row=[4], position=[7])
+    content = written([Point(-73.2, 44.5)], planting=[tree.planting.code], tag=[tree.tag], row=[4], position=[7])
     plan = load(lead, content, kind="tree", reason="walked again")
-    assert Tree.objects.filter(pk=tree.pk).values_list("row", "position").get() == (4, 7)
-    assert plan.not_taken == ["Longitude (degrees, WGS 84)", "Latitude (degrees, WGS 84)"]
+    assert Tree.objects.filter(pk=tree.pk).values_list("row", "position", "longitude", "latitude").get() == (4, 7, -73.2, 44.5)
+    assert plan.not_taken == []
 
 
 def test_the_places_of_an_export_come_back_and_change_nothing(lead, written, tmp_path):
