@@ -12,9 +12,11 @@ class RegistryConfig(AppConfig):
     def ready(self):
         from registry.access.sign_in import note_sign_in
         from registry.forms.shared.hidden_signs import every_box_refuses_hidden_signs
+        from registry.models.shared.json_support import json_support_without_lock
         from registry.models.shared.large_numbers import compare_numbers_of_any_size
         from registry.models.shared.same_text import compare_texts_of_any_length
 
+        json_support_without_lock()
         compare_numbers_of_any_size()
         compare_texts_of_any_length()
         every_box_refuses_hidden_signs()

@@ -1,10 +1,11 @@
-"""Today is shown though the look at it cannot be noted: while somebody loads a sheet, and on a full disk."""
+"""Pages are shown while somebody loads a sheet: Today, whose look cannot be noted then or on a full disk, and the first after a start."""
 
 import time
 
 import pytest
 from django.contrib.sessions.models import Session
 from django.db import OperationalError, connection
+from django.urls import reverse
 
 from plantings.views.overview import today
 from tests import factories
@@ -32,6 +33,20 @@ def test_today_is_shown_at_once_while_somebody_loads_a_sheet(client):
         assert time.monotonic() - begins < 5  # a page took 20 s and failed
     assert looks() == [None]
     assert client.get("/").status_code == 200 and looks()[0]["look"]
+    connection.close()
+
+
+@SQLITE
+@pytest.mark.django_db(transaction=True)
+def test_a_process_that_starts_while_somebody_saves_reads_json(client):
+    """The first question about JSON came while another process had the database, and the answer was kept as a no for good."""
+    client.force_login(factories.person("lead"))
+    shipment = factories.shipment()
+    connection.features.__dict__.pop("supports_json_field", None)
+    with held(a_sheet):
+        begins = time.monotonic()
+        assert connection.features.supports_json_field and time.monotonic() - begins < 1
+        assert client.get(reverse("shipment_dispatch", args=[shipment.pk])).status_code == 200
     connection.close()
 
 
