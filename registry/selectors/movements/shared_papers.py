@@ -75,12 +75,18 @@ def _lines_of_drafts():
 
 
 def _chosen_for(papers):
-    """{key of a paper: the drafts it was chosen for}."""
-    found = defaultdict(set)
+    """{key of a paper: the drafts it was chosen for}, without papers that have left with a shipment."""
+    found, gone = defaultdict(set), set()
     if papers:
-        drafts = Shipment.objects.filter(state=ShipmentState.DRAFT, authorizations__in=papers).order_by()
-        for paper, shipment in drafts.values_list("authorizations", "pk"):
-            found[paper].add(shipment)
+        states = (ShipmentState.DRAFT, ShipmentState.DISPATCHED)
+        shipments = Shipment.objects.filter(state__in=states, authorizations__in=papers).order_by()
+        for paper, shipment, state in shipments.values_list("authorizations", "pk", "state"):
+            if state == ShipmentState.DRAFT:
+                found[paper].add(shipment)
+            else:
+                gone.add(paper)
+    for paper in gone:
+        found.pop(paper, None)
     return found
 
 

@@ -147,6 +147,17 @@ def test_a_certificate_chosen_for_two_drafts_is_said_though_no_rule_asks_for_it(
         assert ONE in due(client, record), record
 
 
+def test_a_certificate_that_has_left_is_not_to_be_used_up(client, lead, lot, today):
+    paper = permit(lead, code="C-1", type="certificate", one_consignment=True)
+    gone, first, second = (draft(lead, lot, code=code) for code in ("SH-0", "SH-1", "SH-2"))
+    for shipment in (gone, first, second):
+        shipment.authorizations.add(paper)
+    shipment_dispatch(actor=lead, shipment=gone, on=DAY)
+    client.force_login(lead)
+    for record in (first, second, paper):
+        assert not any("one consignment" in text for text in due(client, record)), record
+
+
 def test_a_reader_without_papers_learns_of_no_other_draft(client, lead, lot, today):
     rule()
     capped(lead)
