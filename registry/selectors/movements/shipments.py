@@ -13,7 +13,7 @@ from registry.models import ShipmentLine
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.people.programme import setting
 from registry.selectors.shared.local_units import local_amount
-from registry.selectors.shared.local_words import local_count
+from registry.selectors.shared.local_words import local_count, local_day
 
 __all__ = ["LineBalance", "other_drafts", "promised_words", "shipment_duties", "shipment_lines", "shipment_words"]
 
@@ -101,6 +101,10 @@ def _draft_duties(shipment, balances, today):
             duties.append(Duty("odd", promised))
         if lot.use_by and lot.use_by < today:
             duties.append(Duty("late", gettext("The use-by date of lot %(lot)s has passed.") % {"lot": lot.code}, lot.use_by))
+        elif lot.use_by and shipment.arrives_on and lot.use_by < shipment.arrives_on:
+            words = gettext("Lot %(lot)s is to be used by %(use_by)s, and it arrives on %(arrives_on)s.")
+            words %= {"lot": lot.code, "use_by": local_day(lot.use_by), "arrives_on": local_day(shipment.arrives_on)}
+            duties.append(Duty("odd", words, lot.use_by))
     return duties
 
 
