@@ -12,9 +12,9 @@ from plantings.choices import TreeFate
 from plantings.selectors.permit_file.permit_file import determinations_under, history_under, trees_under
 from registry.calc.shared.screen import amount_words
 from registry.imports.sheets.formats import safe_text
-from registry.models import AuditHead
 from registry.prints.bundle import Bundle, numbered_name
 from registry.prints.permit_file import AUTHORITY
+from registry.selectors.audit.chain_head import chain_head
 from registry.selectors.gate.determinations import repeat_fault
 from registry.selectors.permits.documents import file_content, file_fault
 
@@ -141,8 +141,8 @@ def _manifest_head(file, made, left_out):
     yield made
     yield AUTHORITY
     yield f"Audit chain when this file was begun: {amount_words(file.head.entries, 'entries')}, head {file.head.sha256 or 'none'}"
-    now = AuditHead.objects.filter(pk=1).first()
-    if now and now.entries != file.head.entries:
+    now = chain_head()
+    if now.entries != file.head.entries:
         yield f"While it was made, {amount_words(now.entries - file.head.entries, 'entries')} were written; parts may be newer than it."
     for words in left_out:
         yield f"LEFT OUT: {words}"

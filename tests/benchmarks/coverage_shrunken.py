@@ -2,7 +2,7 @@
 
     OPENBLAS_NUM_THREADS=1 .venv/bin/python tests/benchmarks/coverage_shrunken.py [RUNS A CELL]
 
-Lineages and sites are drawn anew in each run, with the SDs of the cell on the logit scale; the truth is the mean over the sites of the run of
+Lineages and sites are drawn again in each run, with the SDs of the cell on the logit scale; the truth is the mean over the sites of the run of
 survival of the lineage less that of the native check, without the reactions to single sites. With 12 lineages and 100 runs the error
 of a share is 1 to 2 points. A cell where the model finds no spread among the lineages is in its interval, and in no chance.
 """

@@ -49,3 +49,30 @@ def test_every_path_that_developers_are_sent_to_exists():
     named = re.findall(r"`((?:registry|plantings|tests|fixtures)/[^`\s]*)`", text("DEVELOPERS.md"))
     assert len(named) >= 50
     assert sorted({path for path in named if "<" not in path and not list(PROJECT.glob(path.rstrip("/")))}) == []
+
+
+def test_no_row_of_a_table_is_there_twice():
+    """By its first cell: a row that was reworded in one of two places would contradict the other."""
+    found = []
+    for name in ("README.md", "DEVELOPERS.md"):
+        for table in re.findall(r"(?:^\|.*\n)+", text(name), re.MULTILINE):
+            firsts = [line.split("|")[1].strip() for line in table.splitlines()[2:]]
+            found += [(name, first) for first in firsts if firsts.count(first) > 1]
+    assert found == []
+
+
+# habits that make a sentence sound translated; "in spite of" is in the earlier header of a column, which is still read
+HABITS = re.compile(r"\b(anew|nought|reckon\w*|field book|put right|climbed to|hangs? on|is no more)\b", re.IGNORECASE)
+
+
+def test_nobody_has_to_read_a_sentence_twice():
+    places = [PROJECT / name for name in ("README.md", "DEVELOPERS.md")]
+    for folder in ("registry", "plantings", "tests", "fixtures"):
+        files = sorted((PROJECT / folder).rglob("*.*"))
+        places += [path for path in files if path.suffix in {".py", ".html", ".txt", ".js", ".toml", ".md"} and "vendor" not in path.parts]
+    assert len(places) > 1500
+    own = PROJECT / "tests" / "project" / "test_docs.py"
+    found = [
+        (path.name, word) for path in places if path != own for word in HABITS.findall(path.read_text(encoding="utf-8").replace("_", " "))
+    ]
+    assert found == []

@@ -7,7 +7,7 @@ from django.template.loader import render_to_string
 from django.urls import reverse
 from django.utils import timezone
 
-from plantings.views.plantings.plantings import current_round
+from plantings.selectors.census.rounds import current_round
 from registry.compliance.gate.facts import Question
 from registry.selectors.gate.determinations import gate_ask
 from registry.services.gate.determinations import determination_store

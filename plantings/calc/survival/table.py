@@ -26,7 +26,6 @@ ROLE_WORDS = {
     DONOR: (gettext_noop("donor check"), gettext_noop("donor checks")),
 }
 STANDARD_WORDS = {standard: singular for standard, (singular, _) in ROLE_WORDS.items()}
-SOWN_WORDS = gettext_noop("sown as seed")
 CHECK_NOT_ASSESSED = gettext_noop("checks not assessed")
 NOT_COMPLETE = gettext_noop("census not complete")
 OUT_OF_REACH = gettext_noop("near 0 or 1: the interval over sites may be too narrow")

@@ -4,6 +4,7 @@ from collections import Counter
 
 from django.db.models import Count, Exists, IntegerField, OuterRef, Q, Subquery
 from django.db.models.functions import Cast, Coalesce
+from django.utils import timezone
 
 from plantings.calc.census.codes import DEAD, REMOVED
 from plantings.calc.census.measurements import MEASUREMENTS
@@ -18,6 +19,7 @@ __all__ = [
     "conflicts",
     "counts_asked_back",
     "crew_language",
+    "current_round",
     "plot_conflicts",
     "expected",
     "last_seen",
@@ -33,6 +35,7 @@ __all__ = [
 
 # What is compared with its last reading, or printed beside the box for the new one.
 _COMPARED = tuple(item.field for item in MEASUREMENTS if item.growth or item.shown_last)
+_EARLY_DAYS = 21  # a round is offered so long before it opens
 
 
 def _expected(closes_on, opens_on, *, ended):
@@ -123,6 +126,17 @@ def rounds_with_progress(queryset):
             to_settle=_counted(PageKeying.objects.to_settle().filter(page__round=OuterRef("pk")), "page__round", "pk"),
         )
     )
+
+
+def current_round(rounds):
+    """The round to enter now, of rounds in time order: the last one that opened, or opens within three weeks.
+
+    None once that round has closed and every tree in it has a record.
+    """
+    today = timezone.localdate()
+    opened = [item for item in rounds if (item.opens_on - today).days <= _EARLY_DAYS]
+    last = opened[-1] if opened else None
+    return last if last and (last.closes_on >= today or missing_trees(last).exists()) else None
 
 
 def expected(census_round):

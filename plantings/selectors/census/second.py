@@ -8,7 +8,7 @@ from django.utils.translation import gettext_noop, ngettext
 from plantings.calc.arrival.quality import Seen, careful_words, quality_lines
 from plantings.calc.census.codes import NOT_VISITED
 from plantings.calc.census.measurements import value_of
-from plantings.models import Observation, SecondDraw, SecondMeasurement, SecondTree
+from plantings.models import Observation, SecondDraw, SecondMeasurement, SecondTree, Tree
 from plantings.selectors.census.asked import asked_at
 from plantings.selectors.census.limits import tolerances
 from registry.access import roles
@@ -24,11 +24,14 @@ __all__ = [
     "draw_lines",
     "draws_listed",
     "drawable",
+    "drawn_trees",
     "first_people",
     "handed_in_records",
     "is_handed_in",
+    "left_trees",
     "may_correct_second",
     "observer_fault",
+    "outside_open_draws",
     "quality_of",
     "recorded_values",
     "second_records",
@@ -77,6 +80,21 @@ def drawable(census_round, measured_by):
     records = records.select_related("tree", "entered_by").order_by("tree__walk_number", "tree_id", "observed_on", "pk")
     by_tree = {record.tree_id: record for record in records}
     return [record for record in by_tree.values() if record.status != NOT_VISITED and not share_a_person(first_people(record), measured_by)]
+
+
+def drawn_trees(draw):
+    """The trees of a draw in walk order."""
+    return Tree.objects.filter(second_trees__draw=draw).in_walk_order()
+
+
+def left_trees(draw):
+    """The keys of the trees of a draw without a second measurement."""
+    return set(draw.trees.filter(measurements__isnull=True).values_list("tree", flat=True))
+
+
+def outside_open_draws(records):
+    """Records, less those of trees that somebody is about to measure again."""
+    return records.exclude(tree__in=SecondTree.objects.filter(draw__in=SecondDraw.objects.open()).values("tree"))
 
 
 def observer_fault(first, observer, actor):

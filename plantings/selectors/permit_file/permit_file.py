@@ -20,7 +20,6 @@ from registry.compliance.gate.codec import from_json
 from registry.compliance.gate.facts import Requirement
 from registry.models import (
     AuditEntry,
-    AuditHead,
     Authorization,
     Determination,
     Duty,
@@ -33,6 +32,7 @@ from registry.models import (
     Receipt,
 )  # fmt: skip
 from registry.models.audit import stored_name
+from registry.selectors.audit.chain_head import ChainHead, chain_head
 from registry.selectors.duties.dates import duty_dates, with_done
 from registry.selectors.duties.incidents import incident_clocks, with_clocks
 from registry.selectors.gate.determinations import repeat_fault, stored_answer
@@ -87,7 +87,7 @@ class PermitFile:
 
     paper: Authorization
     now: datetime
-    head: AuditHead
+    head: ChainHead
     items: Items
     lots: dict
     receipts: tuple
@@ -129,7 +129,7 @@ def permit_file(paper, now):
     return PermitFile(
         paper=paper,
         now=now,
-        head=AuditHead.objects.filter(pk=1).first() or AuditHead(),
+        head=chain_head(),
         items=items,
         lots=lot_lives({line.lot_pk for line in items.lines} | {entry.lot_pk for entry in items.entries}),
         receipts=tuple(_receipts(paper)),

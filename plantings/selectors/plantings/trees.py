@@ -6,12 +6,12 @@ from django.utils.translation import gettext, gettext_noop
 
 from plantings.calc.census.codes import status_code
 from plantings.calc.census.fate import SEEN_ALIVE, Fate, Status, fate_history
-from plantings.choices import TreeFate
+from plantings.choices import ReviewState, TreeFate
 from plantings.models import CensusRound, Observation, PlotCount
 from plantings.selectors.census.tallies import FATE_KEYS
 from registry.calc.shared.part_dates import surely_before
 
-__all__ = ["TreeStory", "fate_reason", "tree_story", "trees_listed", "trees_to_tag"]
+__all__ = ["TreeStory", "fate_reason", "is_struck", "is_superseded", "tree_story", "trees_listed", "trees_to_tag"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +68,11 @@ def _rounds_so_far(tree):
 
 def is_superseded(record):
     return hasattr(record, "superseded_by")
+
+
+def is_struck(record):
+    """Whether a record read `with_review` is shown struck out: a later one replaced it, or it was rejected."""
+    return is_superseded(record) or record.review_state == ReviewState.REJECTED
 
 
 def fate_reason(statuses, fates, labels):

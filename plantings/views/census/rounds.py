@@ -44,7 +44,6 @@ from registry.views.shared.sections import Action, Fact, Panel, Section
 from registry.views.shared.tables import Column, Link
 
 _MISSING_SHOWN = 100
-_NOT_COUNTING = _("%(number)s, not counting those dead, removed or replaced before")
 
 
 class RoundListView(RecordListView):

@@ -32,7 +32,6 @@ from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Panel, Section
 from registry.views.shared.tables import Column, Link
 
-_ONE_EACH = _("%(drawn)s, one from each stretch of the walk")
 _HEADERS = ("Number in the walk", "Tag", "Stretch", "SHA-256 of seed:tag", "Drawn")
 
 

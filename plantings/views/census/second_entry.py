@@ -7,8 +7,8 @@ from django.utils.translation import gettext, gettext_lazy, ngettext, override
 from django.views.generic import View
 
 from plantings.forms.second import SecondCorrectionForm, SecondGrid
-from plantings.models import CensusRound, SecondDraw, SecondMeasurement, Tree
-from plantings.selectors.census.second import draws_listed, is_handed_in, may_correct_second
+from plantings.models import CensusRound, SecondDraw, SecondMeasurement
+from plantings.selectors.census.second import drawn_trees, draws_listed, is_handed_in, may_correct_second
 from plantings.services.census.observations import CensusRefused
 from plantings.services.census.second import row_of, second_measurement_correct, second_measurements_record
 from plantings.views.census.census import CensusGridView, refused_error, row_cells
@@ -29,10 +29,6 @@ def find_draw(view):
     draw = get_object_or_404(draws_listed(view.scoped(SecondDraw)), pk=view.kwargs["pk"])
     get_object_or_404(view.scoped(CensusRound), pk=draw.round_id)
     return draw
-
-
-def drawn_trees(draw):
-    return Tree.objects.filter(second_trees__draw=draw).in_walk_order()
 
 
 class SecondGridView(CensusGridView):

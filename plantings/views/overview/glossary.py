@@ -2,6 +2,7 @@
 
 from django.utils.functional import lazy
 from django.utils.translation import gettext_lazy as _
+from django.utils.translation import pgettext_lazy
 
 from plantings.calc.survival.groups import LEVELS
 from registry.selectors.shared.local_text import local_text
@@ -56,6 +57,7 @@ GLOSSARY = (
             "and why."
         ),
     ),
+    (_("Cull"), _("Plants of a stock lot taken out in the nursery, with the reason. The ledger of the lot goes down.")),
     (
         _("Determination"),
         _("A stored answer of the gate: the question, the rules and papers on that day, what was missing, who overrode it and why."),
@@ -75,11 +77,19 @@ GLOSSARY = (
     ),
     (_("Field form"), _("The printed census form that the crew fills in. It is keyed in the grid of the round.")),
     (
+        _("Floor"),
+        _("The fewest mother trees of a line or source, and the least diversity, to leave in an orchard. Going below one needs a reason."),
+    ),
+    (
         _("Gate"),
         _("The check before material is shipped or planted: which rules apply, and which paper covers each line. It is not legal advice."),
     ),
     (_("Generation"), _("Backcrosses and intercrosses after the first hybrid, written F1, B1 … B3F2, B3F3.")),
     (_("Growing seasons completed"), _("The age at which tables compare plantings.")),
+    (
+        _("Impact"),
+        _("All that depends on the identity of a record: who has it, where it is planted, which papers and prints name it."),
+    ),
     (
         _("In question"),
         _("Somebody doubts the identity of a tree, lot or pool. Everything made from it carries the mark until the question is settled."),
@@ -91,6 +101,10 @@ GLOSSARY = (
             "Agreement of two people beyond what chance alone would give: 1 is complete, 0 no more than chance. It is low where nearly all "
             "trees have one class, even if both agree nearly everywhere."
         ),
+    ),
+    (
+        _("Ledger"),
+        _("What came into a lot and what left it, line by line. A line never changes: a wrong one is reversed by another."),
     ),
     (_("Leftover"), _("What was received and not planted: returned, destroyed or still held.")),
     (
@@ -125,6 +139,10 @@ GLOSSARY = (
         _("The fathers of an open-pollinated lot: the trees that flowered in one orchard block in one year, and pollen from outside."),
     ),
     (_("Pool"), _("A pollen pool.")),
+    (
+        pgettext_lazy("one tree", "Presumed dead"),
+        _("Not found at two rounds running. It is calculated, never typed, and ends when the tree is seen again."),
+    ),
     (_("Print"), _("A PDF made here: a label, a tag, a packing list, a permit file, a field form.")),
     (
         _("Protocol"),
@@ -141,6 +159,7 @@ GLOSSARY = (
         _("Review"),
         _("The office reads the census records that came in: accepts, asks back or rejects them. Each decision is a record of its own."),
     ),
+    (_("Rogued"), _("Taken out of the orchard, which two people decide. The record of the tree stays.")),
     (
         _("Role of an entry"),
         _("Test or check (counted in survival), buffer or filler (never counted). A replacement is a filler: the original stays dead."),

@@ -19,12 +19,11 @@ from plantings.calc.phone.clock import note_typed
 from plantings.imports.census import CensusSheet
 from plantings.imports.counts import PlotCountSheet
 from plantings.imports.second import SecondSheet
-from plantings.models import SecondDraw, SecondTree, Tree
 from plantings.selectors.census.asked import asked_at, in_english_only
 from plantings.selectors.census.count_queue import last_counts
 from plantings.selectors.census.limits import check_limits
 from plantings.selectors.census.rounds import asked_back, counts_asked_back, field_form_trees, last_seen, missing_trees, standing_counts
-from plantings.selectors.census.second import recorded_values
+from plantings.selectors.census.second import drawn_trees, left_trees, outside_open_draws, recorded_values
 from plantings.selectors.plantings.plantings import exact_for
 from plantings.selectors.sites.local_texts import access_text, corner_text
 from plantings.views.census.visits import caution_lines, caution_wordings, emergency_lines, visit_cautions, visit_day
@@ -101,8 +100,7 @@ def _rows(trees):
 
 def _drawn(draw):
     """The drawn trees as `_trees` gives them, and the keys of those without a second measurement."""
-    drawn = Tree.objects.filter(second_trees__draw=draw).in_walk_order()
-    return _rows(drawn), set(drawn.filter(second_trees__draw=draw, second_trees__measurements__isnull=True).values_list("pk", flat=True))
+    return _rows(drawn_trees(draw)), left_trees(draw)
 
 
 def _plots(census_round):
@@ -130,7 +128,7 @@ def _questions(census_round, user, asked, link):
     """
     records = asked_back(census_round, user)
     if link:
-        records = records.exclude(tree__in=SecondTree.objects.filter(draw__in=SecondDraw.objects.open()).values("tree"))
+        records = outside_open_draws(records)
     hidden = {"status": "", "cause": "", "values": {}, "note": ""} if link else {}
     trees = [
         {

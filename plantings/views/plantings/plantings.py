@@ -1,6 +1,5 @@
 """Plantings: the list, the page of a planting, its form."""
 
-from django.utils import timezone
 from django.utils.functional import cached_property
 from django.utils.translation import gettext_lazy as _
 
@@ -10,7 +9,7 @@ from plantings.imports.general_sheets import OpenPlantingSheet
 from plantings.imports.sites.sites import PlantingSheet
 from plantings.models import CensusRound, Planting, Site
 from plantings.selectors.census.progress_words import recorded_words
-from plantings.selectors.census.rounds import missing_trees, rounds_with_progress
+from plantings.selectors.census.rounds import current_round, rounds_with_progress
 from plantings.selectors.gate.facts import planting_answer
 from plantings.selectors.plantings.plantings import entry_lines, last_round_words, planting_shipments, plantings_listed
 from plantings.selectors.sites.local_texts import corner_text, text_not_in
@@ -36,7 +35,6 @@ from registry.views.shared.tables import Column
 
 _STEPS_MAX = 3
 # A round is the one to enter from some weeks before it opens: crews go early in a dry year.
-_EARLY_DAYS = 21
 
 
 class PlantingListView(RecordListView):
@@ -185,17 +183,6 @@ def _planted_words(planting):
 def _seasons(census_round):
     number = census_round.growing_seasons
     return local_amount(number, "growing seasons")
-
-
-def current_round(rounds):
-    """The round to enter now, of rounds in time order: the last one that opened, or opens within three weeks.
-
-    None once that round has closed and every tree in it has a record.
-    """
-    today = timezone.localdate()
-    opened = [item for item in rounds if (item.opens_on - today).days <= _EARLY_DAYS]
-    last = opened[-1] if opened else None
-    return last if last and (last.closes_on >= today or missing_trees(last).exists()) else None
 
 
 class PlantingFormView(RecordFormView):

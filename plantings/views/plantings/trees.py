@@ -9,21 +9,22 @@ from django.utils.translation import gettext_lazy as _
 from plantings.calc.census.codes import RESPROUT
 from plantings.calc.census.life import Sight, draw_life
 from plantings.calc.census.measurements import HEIGHT, measures_words, value_of
-from plantings.choices import ReviewState, TreeFate
+from plantings.choices import TreeFate
 from plantings.forms.trees import PlantedTreeFilters, ReplaceForm, RetagForm, TreeAddForm, TreeMoveForm
 from plantings.imports.general_sheets import GeneralTreeSheet
 from plantings.imports.trees import TreeSheet
 from plantings.models import CensusRound, Planting, Tree
 from plantings.selectors.census.asked import own_of
 from plantings.selectors.census.reviews import is_unread
+from plantings.selectors.census.rounds import current_round
 from plantings.selectors.plantings.photos import photos_by_record
 from plantings.selectors.plantings.plantings import entry_shipments, exact_for, tree_point_words
-from plantings.selectors.plantings.trees import is_superseded, tree_story, trees_listed
+from plantings.selectors.plantings.trees import is_struck, is_superseded, tree_story, trees_listed
 from plantings.services.tree_lists.moves import tree_move
 from plantings.services.tree_lists.retags import tree_retag
 from plantings.services.trees import TreeAsPlanted, tree_replace, trees_plant
 from plantings.views.census.asking import correction_url
-from plantings.views.plantings.plantings import current_round, known
+from plantings.views.plantings.plantings import known
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.choices import LOT_KIND_WORDS
 from registry.selectors.identity.questions import question_duties
@@ -208,7 +209,7 @@ class TreeDetailView(RecordDetailView):
             {
                 "record": record,
                 "measures": measures_words(record, local_text, local_number, own),
-                "struck": is_superseded(record) or record.review_state == ReviewState.REJECTED,
+                "struck": is_struck(record),
                 "reason": local_text(record.reason),
                 "why": local_text(record.superseded_by.reason) if is_superseded(record) else "",
                 "unread": is_unread(record) and not is_superseded(record),
@@ -226,7 +227,7 @@ class TreeDetailView(RecordDetailView):
                 "photo": photo,
                 "tag": self.object.tag,
                 "record": record,
-                "struck": is_superseded(record) or record.review_state == ReviewState.REJECTED,
+                "struck": is_struck(record),
             }
             for record in reversed(self.story.records)
             for photo in photos.get(record.pk, ())

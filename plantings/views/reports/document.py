@@ -24,9 +24,9 @@ from plantings.views.survival.columns import key_words, with_key_words
 from plantings.views.survival.curve_picture import curve_picture
 from plantings.views.survival.filtered import progress_words
 from registry.calc.shared.screen import amount_words, day_words
-from registry.models import AuditHead
 from registry.prints.document import Document, Drawing, Facts, Map, Notes, Table, TableColumn
 from registry.prints.map_part import map_view
+from registry.selectors.audit.chain_head import chain_head
 from registry.selectors.people.programme import programme_address
 from registry.selectors.shared.local_text import local_text
 
@@ -63,7 +63,7 @@ def draw_report(user, year, level, moment=None, *, number="", replaces=None, rea
     """
     say = step or (lambda *words: None)
     say("Reading the records", 0, 4, "parts")
-    head = AuditHead.objects.filter(pk=1).values_list("entries", "sha256").first() or (0, "")
+    head = chain_head()
     newest = newest_records()
     rests = rests_on(user, level)
     places = survival_rows(user, ("site",), level, moment)

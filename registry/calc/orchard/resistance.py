@@ -14,7 +14,6 @@ from registry.calc.pedigree.generation import Generation
 from registry.calc.pedigree.seedlings_needed import seeds_needed
 
 LOCI_MAX = 20
-WANTED = ("one at every locus", "two at every locus")
 
 
 @dataclass(frozen=True, slots=True)

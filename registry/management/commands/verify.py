@@ -6,8 +6,9 @@ from django.core.management.base import BaseCommand, CommandError
 
 from registry.calc.shared.screen import amount_words
 from registry.models import Person
+from registry.selectors.audit.chain_head import chain_head
 from registry.selectors.audit.one_state import one_state
-from registry.selectors.audit.verify import chain_head, verify_book
+from registry.selectors.audit.verify import verify_book
 from registry.selectors.people.acting import acting_person
 from registry.services.audit.repair import files_repair, unfinished_remove
 

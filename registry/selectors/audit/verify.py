@@ -17,7 +17,6 @@ from registry.calc.shared.screen import amount_words
 from registry.disk.whole_files import unfinished
 from registry.models import (
     AuditEntry,
-    AuditHead,
     Authorization,
     AuthorizationDraw,
     AuthorizationStateRecord,
@@ -28,6 +27,7 @@ from registry.models import (
 )
 from registry.models.append_only import unprotected
 from registry.models.audit import stored_name
+from registry.selectors.audit.chain_head import chain_head
 from registry.selectors.audit.record_hashes import HASHES, OLDER, HashSum, append_only_models, record_hashes, row_name, sum_words
 from registry.selectors.audit.stored_files import named_files
 from registry.selectors.audit.verify_states import state_faults
@@ -36,7 +36,7 @@ from registry.selectors.identity.questions import spread_differences
 from registry.selectors.permits.as_of import SAID
 from registry.selectors.permits.documents import content_fault
 
-__all__ = ["CHECKS", "Check", "chain_head", "summed_by", "verify_book"]
+__all__ = ["CHECKS", "Check", "summed_by", "verify_book"]
 
 _CHUNK = 500
 _VERIFIED = ("verified_on", "verified_with", "verified_by", "review_by")  # what a rule repeats of its last verification
@@ -61,11 +61,6 @@ def verify_book(outside: str = "") -> Iterator[Check]:
         yield check()
     if outside:
         yield check_outside(outside)
-
-
-def chain_head():
-    """(number of entries, hash of the last) as stored; (0, "") before the first entry."""
-    return AuditHead.objects.filter(pk=1).values_list("entries", "sha256").first() or (0, "")
 
 
 def check_chain():

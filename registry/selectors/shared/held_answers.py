@@ -21,7 +21,8 @@ from django.utils import timezone
 from django.utils.translation import get_language
 
 from registry.access.scoping import ALL, scope_key, sees_all
-from registry.models import AuditEntry, AuditHead
+from registry.models import AuditEntry
+from registry.selectors.audit.chain_head import chain_head
 from registry.selectors.shared.trail_concerns import Concern, concern_of, parts_of_entries
 
 __all__ = ["are_held", "forget_answers", "held_beside_parts", "held_by_part", "held_until_change", "hold_answers"]
@@ -49,7 +50,7 @@ class _Held:
     def follow(self):
         """The number of the last change, after a look at the trail. One query without a change."""
         with self.lock:
-            sha256 = AuditHead.objects.values_list("sha256", flat=True).first() or ""
+            sha256 = chain_head().sha256
             if self.seen is None or sha256 != self.seen[1]:
                 self._follow()
             return self.number

@@ -20,7 +20,7 @@ from contextvars import ContextVar
 from django.conf import settings
 from django.db import DEFAULT_DB_ALIAS, connection, connections
 
-from registry.models import AuditHead
+from registry.selectors.audit.chain_head import chain_head
 from registry.services.audit.busy import loading, not_waiting
 from registry.services.audit.trail import OPEN_WRITE
 from registry.services.shared.progress import progress
@@ -45,7 +45,7 @@ class Prepared:
 
     def store(self):
         """Store what was prepared; where others saved something meanwhile, do the work again, now. Returns its result."""
-        if self._statements is None or self._statements.before != _head():
+        if self._statements is None or self._statements.before != chain_head():
             self.result = self.work()
         else:
             self._statements.run()
@@ -73,7 +73,7 @@ def prepared_apart(work, tries=TRIES):
         except _CopyFailed as error:
             log.warning("A long load is stored without a copy of the database: %s", error)
             return Prepared(work)
-        if copy.statements.before == _head():
+        if copy.statements.before == chain_head():
             return Prepared(work, result, copy.statements)
         progress("Records changed meanwhile, so it is checked again")
     return Prepared(work)
@@ -138,10 +138,6 @@ def _may_copy():
     return connection.vendor == "sqlite" and not connection.in_atomic_block and not connection.is_in_memory_db()
 
 
-def _head():
-    return AuditHead.objects.values_list("entries", "sha256").first()
-
-
 class _CopyFailed(Exception):
     """The database cannot be copied: the disk is full, or the copy cannot be read."""
 
@@ -162,13 +158,13 @@ class _Copy:
         self._leave.callback(connections.__setitem__, DEFAULT_DB_ALIAS, original)
         self._leave.callback(_ORIGINAL.reset, _ORIGINAL.set(original))
         self._leave.enter_context(not_waiting())
-        self.statements = _Statements(_head())
+        self.statements = _Statements(chain_head())
         self._leave.enter_context(copy.execute_wrapper(self.statements.note))
         return self
 
     def __exit__(self, *error):
         if error[0] is None:
-            self.statements.after = _head()
+            self.statements.after = chain_head()
         return self._leave.__exit__(*error)
 
 
@@ -211,7 +207,7 @@ class _Statements:
         with connection.cursor() as cursor:
             for sql, params, many in self._noted():
                 (cursor.executemany if many else cursor.execute)(sql, params)
-        if _head() != self.after:
+        if chain_head() != self.after:
             raise RuntimeError("What was stored is not what was prepared on the copy.")
 
     def _noted(self):

@@ -17,8 +17,8 @@ from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 from django_tasks_db.models import DBTaskResult
 
-from registry.models import AuditHead
 from registry.models.append_only import protect_statements, unprotect_statements
+from registry.selectors.audit.chain_head import chain_head
 from registry.selectors.audit.record_hashes import append_only_models
 
 __all__ = ["DATABASE", "database_load", "database_snapshot"]
@@ -65,7 +65,7 @@ def _open(path):
 def _take_postgresql(members, folder):
     with transaction.atomic(durable=True), connection.cursor() as cursor:
         cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ, READ ONLY")
-        head = AuditHead.objects.values_list("entries", "sha256").first()
+        head = chain_head()
         applied = MigrationRecorder.Migration.objects.order_by("id").values_list("app", "name")
         said = _said(head, applied) | {"columns": {}}
         for table in sorted(connection.introspection.table_names(cursor)):

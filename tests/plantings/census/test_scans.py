@@ -53,7 +53,7 @@ def drawn(content):
     return plain_jpeg(content, types=("JPEG", "PNG"), pixels_most=1_000_000, side_most=300)
 
 
-def test_a_photo_is_drawn_anew_upright_small_and_without_its_place():
+def test_a_photo_is_made_again_upright_small_and_without_its_place():
     content, *size = drawn(photo((600, 400)))
     with Image.open(io.BytesIO(content)) as made:
         assert list(made.size) == size == [200, 300] and not made.getexif() and b"secret" not in content

@@ -11,7 +11,7 @@ from django.utils import timezone
 
 from plantings.selectors.overview.today import site_lines
 from registry.models import AuditEntry, LedgerEntry, Lot, StoredFile
-from registry.selectors.audit.verify import chain_head
+from registry.selectors.audit.chain_head import chain_head
 from registry.services.audit.backup import backup_write
 from registry.services.audit.backup_key import KeyFault, key_pair, public_key
 from registry.services.lots.ledger import ledger_enter

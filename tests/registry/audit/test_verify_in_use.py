@@ -6,7 +6,7 @@ import pytest
 from django.db import connections
 
 from registry.selectors.audit import verify as checks
-from registry.selectors.audit.verify import chain_head
+from registry.selectors.audit.chain_head import chain_head
 from registry.services.lots.ledger import ledger_enter
 from tests import factories
 from tests.registry.audit.verify_help import verify

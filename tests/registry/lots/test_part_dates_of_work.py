@@ -110,7 +110,7 @@ def test_a_correction_may_find_the_day(lead):
     load(lead, "rating", rating(tree, "2014", 2))
     first = Rating.objects.get()
     day = RatingDay(scale, factories.day(2014, 5, 3), "large_stem", "R. Rater")
-    rating_correct(actor=lead, rating=first, day=day, reading=Reading(tree, first.score), reason="the field book was found")
+    rating_correct(actor=lead, rating=first, day=day, reading=Reading(tree, first.score), reason="the notes were found")
     assert Rating.objects.get(superseded_by=None).rated_on == factories.day(2014, 5, 3)
 
 
