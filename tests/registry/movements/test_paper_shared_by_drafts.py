@@ -137,7 +137,7 @@ def test_two_certificates_for_two_drafts_say_nothing(client, lead, lot, today):
         assert not any("one consignment" in text for text in due(client, record)), record
 
 
-def test_a_certificate_chosen_for_two_drafts_is_said_though_no_rule_asks_for_it(client, lead, lot, today):
+def test_a_certificate_chosen_for_two_drafts_is_said_without_a_rule(client, lead, lot, today):
     paper = permit(lead, code="C-1", type="certificate", one_consignment=True)
     first, second = draft(lead, lot, code="SH-1"), draft(lead, lot, code="SH-2")
     for shipment in (first, second):
