@@ -75,25 +75,25 @@ def shipment_words(balances):
     return list_words([local_amount(total, unit) for unit, total in sorted(totals.items(), reverse=True)], gettext("and"))
 
 
-def shipment_duties(shipment, balances, today: date):
-    """What is due or odd about a shipment on a day."""
+def shipment_duties(shipment, balances, today: date, *, sees_lots=True):
+    """What is due or odd about a shipment on a day. Whoever sees no lots reads neither what they hold nor which drafts take of them."""
     if shipment.state == ShipmentState.DRAFT:
-        return _draft_duties(shipment, balances, today)
+        return _draft_duties(shipment, balances, today, sees_lots)
     if shipment.state == ShipmentState.DISPATCHED:
         return _way_duties(shipment, balances, today)
     return []
 
 
-def _draft_duties(shipment, balances, today):
+def _draft_duties(shipment, balances, today, sees_lots):
     duties = []
     if shipment.planned_on and shipment.planned_on < today:
         duties.append(Duty("late", gettext("The planned day has passed and the shipment is still a draft."), shipment.planned_on))
     wanted = {}
     for balance in balances:
         wanted[balance.line.lot] = wanted.get(balance.line.lot, 0) + balance.line.quantity
-    others = other_drafts([lot.pk for lot in wanted], shipment)
+    others = other_drafts([lot.pk for lot in wanted], shipment) if sees_lots else {}
     for lot, quantity in wanted.items():
-        if quantity > lot.balance:
+        if sees_lots and quantity > lot.balance:
             words = gettext("Lot %(lot)s holds %(balance)s; this shipment takes %(quantity)s.")
             words %= {"lot": lot.code, "balance": local_amount(lot.balance, lot.unit), "quantity": local_count(quantity)}
             duties.append(Duty("odd", words))

@@ -206,7 +206,7 @@ class ShipmentDetailView(RecordDetailView):
         papers = chosen_paper_duties(self.object, shipment_day(self.object, self.today)) if _is_draft(self) else []
         if _is_draft(self) and self.may("authorization.view"):
             papers += draft_paper_duties(self.object, self.papers, self.answer, self.today)
-        return marked + shipment_duties(self.object, self.balances, self.today) + papers
+        return marked + shipment_duties(self.object, self.balances, self.today, sees_lots=self.may("lot.view")) + papers
 
     def get_chain(self):
         shipment, receiver = self.object, self.object.receiver
