@@ -130,9 +130,11 @@ class CensusSheet(Identified, OwnColumns, _Measured):
             for planting, tags in _by_first((item.key[0], item.key[2]) for item in items)
             for pk, tag, planted_on in Tree.objects.filter(planting=planting, tag__among=tags).values_list("pk", "tag", "planted_on")
         }
+        has_records = {row.pk for row in self.rounds.values() if row.has_records}
+        if not has_records:
+            return {}
         stored, places = defaultdict(list), {item.key[:3]: self._place(item) for item in items}
         withdrawn = withdrawn_ranges(Observation)
-        has_records = {row.pk for row in self.rounds.values() if row.has_records}
         for round_pk, trees in _by_first(place for place in places.values() if place and place[0] in has_records):
             # a rejected record is compared with too, after those that are not: the same sheet again stores nothing, unless it was withdrawn
             records = Observation.objects.unsuperseded().filter(round=round_pk, tree__among=trees).with_review()
@@ -140,11 +142,7 @@ class CensusSheet(Identified, OwnColumns, _Measured):
             for tree, state, *rest in records.values_list("tree_id", "review_state", *_Stored._fields):
                 if state != ReviewState.REJECTED or not in_ranges(withdrawn, rest[0]):
                     stored[round_pk, tree].append(_Stored(*rest))
-        return (
-            {item.key: self._spoken_of(stored[place], item) for item in items if (place := places[item.key[:3]]) in stored}
-            if stored
-            else {}
-        )
+        return {item.key: self._spoken_of(stored[place], item) for item in items if (place := places[item.key[:3]]) in stored}
 
     def _place(self, item):
         """(round pk, tree pk) of a row; None where the round or the tree is unknown."""

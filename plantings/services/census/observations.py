@@ -149,7 +149,7 @@ def _refuse_wrong(rows, rounds, plantings):
             found = checks[row.round_id].findings(row, tree[1] or planted[tree[0]])
             if row.supersedes_id and (fault := _correction_fault(row, *corrected[row.supersedes_id])):
                 found = (Finding("tree", ERROR, fault), *found)
-        if any(finding.severity == ERROR for finding in found):
+        if found and any(finding.severity == ERROR for finding in found):
             problems[number] = found
     if problems:
         raise CensusRefused(problems)

@@ -16,6 +16,7 @@ from registry.imports.sheets.plan import groups
 from registry.imports.sheets.reading_options import GUESSED_DELIMITERS, ReadingOptions, SheetError
 from registry.imports.sheets.table import TO_CORRECT
 from registry.imports.sheets.text import safe_text
+from registry.services.shared.garbage import few_collections
 from registry.services.shared.progress import counted
 
 _XLSX_CELL_MAX = 32_767  # characters (ECMA-376 leaves it open; what the programs take, from memory)
@@ -136,6 +137,7 @@ def export_bytes(sheet_class, queryset, wanted, user=None):
     return buffer.getvalue()
 
 
+@few_collections()
 def export_to(target, sheet_class, queryset, wanted, user=None):
     """Write `export_bytes` to a binary file, record by record."""
     sheet = sheet_class()
