@@ -128,7 +128,7 @@ def test_a_trial_stores_nothing(lead):
     assert load(lead, dry_run=True).load is None and not Tree.objects.exists()
 
 
-def test_rows_of_a_box_are_not_set_aside_and_a_workbook_with_its_second_sheet_neither(lead):
+def test_a_box_and_a_workbook_with_its_second_sheet_stay_complete(lead):
     for more, words in (
         ({"parts": SPEC["parts"] | {"shipment": {"columns": {"code": "Site"}}}}, "the box would be short"),
         ({"second_sheets": {"plots": {"sheet": "Plots", "by": {"Site": "Site"}}}}, "a second sheet is in the same workbook"),

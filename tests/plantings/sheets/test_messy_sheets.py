@@ -1,5 +1,6 @@
-"""Ten sheets of our own making, each after a fault that real sheets have: read as meant, or refused with the row, the cell and what to do."""
+"""Sheets of our own making, each after a fault that real sheets have: read as meant, or refused with the row, the cell and what to do."""
 
+import datetime
 import io
 
 import openpyxl
@@ -14,12 +15,15 @@ pytestmark = pytest.mark.django_db
 PLACE = {"planting": {"constant": "P"}, "round": {"constant": "2019 autumn"}}
 CENSUS = {"columns": PLACE | {"tag": "Tree", "status": {"from": "State", "values": {"alive": "A", "dead": "D"}}, "observed_on": "Day"}}
 HEIGHTS = {"columns": CENSUS["columns"] | {"height_cm": "Height"}}
+NOTES = {"columns": CENSUS["columns"] | {"note": "Note"}}
 
 
-def workbook(rows):
+def workbook(rows, merged=""):
     book = openpyxl.Workbook()
     for row in rows:
         book.active.append(row)
+    if merged:
+        book.active.merge_cells(merged)
     buffer = io.BytesIO()
     book.save(buffer)
     return buffer.getvalue()
@@ -73,6 +77,57 @@ SHEETS = {
         b"Tree,State,Day\n1,alive,9/25/2019\n2,alive,25/9/2019\n3,alive,9/10/2019\n",
         CENSUS | {"dates": ["MM/DD/YYYY", "DD/MM/YYYY"]},
         {"new": 2, "wrong": 1, "says": "row 4, column 'Day': '9/10/2019' "},
+    ),
+    "a day that is written once for two trees, in merged cells": (
+        workbook([["Tree", "State", "Day"], ["1", "alive", "2019-09-10"], ["2", "dead", None]], merged="C2:C3"),
+        CENSUS,
+        {"new": 1, "wrong": 1, "says": "row 3, column 'Observed on': is blank"},
+    ),
+    "the planting written in its first row alone": (
+        b"Planting,Tree,State,Day\nP,1,alive,2019-09-10\n,2,dead,2019-09-10\n",
+        {"columns": CENSUS["columns"] | {"planting": "Planting"}},
+        {"new": 1, "wrong": 1, "says": "row 3, column 'Planting': is blank"},
+    ),
+    "a formula in place of its result": (
+        workbook([["Tree", "State", "Day"], ["1", "alive", "=A2"]]), CENSUS, "cell C2 holds a formula. Copy the sheet and paste it as values",
+    ),
+    "a formula that found nothing": (
+        workbook([["Tree", "State", "Day", "Height"], ["1", "alive", "2019-09-10", "#REF!"]]), HEIGHTS, "cell D2 holds the error #REF!",
+    ),
+    "a tag that a spreadsheet made a day": (
+        workbook([["Tree", "State", "Day"], [datetime.datetime(2019, 1, 2), "alive", "2019-09-10"]]),
+        CENSUS,
+        {"wrong": 1, "says": "row 2, column 'Tree': '2019-01-02' is a date of the spreadsheet"},
+    ),
+    "marks of a footnote and of doubt beside the numbers": (
+        b"Tree,State,Day,Height\n1,alive,2019-09-10,12*\n2,alive,2019-09-10,<5\n3,alive,2019-09-10,10-12\n",
+        HEIGHTS,
+        {"wrong": 3, "says": "row "},
+    ),
+    "a state with a question mark": (
+        b"Tree,State,Day\n1,alive?,2019-09-10\n2,dead,2019-09-10\n",
+        CENSUS,
+        {"new": 1, "wrong": 1, "says": "row 2, column 'State': 'alive?' is not in the list"},
+    ),
+    "numbers of a spreadsheet in place of days, beside days": (
+        b"Tree,State,Day\n1,alive,43718\n2,dead,2019-09-10\n", CENSUS, {"new": 1, "wrong": 1, "says": "row 2, column 'Day': '43718' is not a date"},
+    ),
+    "a sign that nobody sees, and a blank that is none": (
+        "Tree\u00a0,State,Day\n\u00a01,alive,2019-09-10\n2,dead\u200b,2019-09-10\n".encode(),
+        CENSUS,
+        {"new": 1, "wrong": 1, "says": "row 3, column 'State': 'dead\u200b' holds a sign that cannot be seen (U+200B"},
+    ),
+    "accents of an old spreadsheet": (
+        "Tree,State,Day,Note\n1,alive,2019-09-10,sous le ch\u00eane\n".encode("cp1252"), NOTES, {"new": 1},
+    ),
+    "a quotation mark that is never closed": (
+        b'Tree,State,Day,Note\n1,alive,2019-09-10,"near stump\n2,dead,2019-09-10,\n', NOTES, "a quotation mark that is opened and never closed",
+    ),
+    "two tables beside each other": (
+        b"Tree,State,Day,,Tree,State,Day\n1,alive,2019-09-10,,2,dead,2019-09-10\n", CENSUS, "has the column 'Day' twice",
+    ),
+    "a year with a slip, and one before any census": (
+        b"Tree,State,Day\n1,alive,2109-09-10\n2,alive,1019-09-10\n", CENSUS, {"wrong": 2, "says": "row "},
     ),
 }  # fmt: skip
 
