@@ -89,8 +89,9 @@ class KeyingSettleView(AccessMixin, TemplateView):
         return super().get_context_data(**kwargs) | context
 
     def decided_lines(self, labels):
-        """What was settled, each cell beside what the second person had keyed."""
+        """What was settled, each cell beside what the second person had keyed. PostgreSQL stores boxes in an order of its own."""
         page, decided = self.keying.page, self.settled.decided
+        place = {name: number for number, name in enumerate(labels)}
         return [
             {
                 "tag": tree.tag,
@@ -99,7 +100,7 @@ class KeyingSettleView(AccessMixin, TemplateView):
                 "text": text,
             }
             for tree in page_trees(page)
-            for name, text in decided.get(str(tree.pk), {}).items()
+            for name, text in sorted(decided.get(str(tree.pk), {}).items(), key=lambda box: place.get(box[0], len(place)))
         ]
 
     @staticmethod
