@@ -127,9 +127,9 @@ def beta_place_chances(alpha: np.ndarray, beta: np.ndarray, share: float = SHARE
     Notes
     -----
     A lineage is among the best where its value is above the last but `places` of the others. Of more than `DRAWN_MOST` lineages that limit
-    is drawn, and the chance to be above each limit is that of the beta distribution, so that a few hundred limits tell as much as 10,000
-    draws. On 300 to 2,000 lineages like those of `simulate` a chance was off by 0.003 (standard deviation) at most, with 10,000 draws by
-    0.005 (see the tests).
+    is drawn, and the chance to be above each limit is that of the beta distribution, so that 60 to 480 limits tell as much as 10,000 draws:
+    tried on 251, 500 and 2,000 invented lineages of 20, 400 and 1,000 trees, twelve times each, the standard deviation of a chance
+    was 0.004 at most, where that of 10,000 draws is up to 0.005.
 
     Source
     ------

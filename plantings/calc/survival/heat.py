@@ -3,9 +3,11 @@
 from collections.abc import Sequence
 from typing import NamedTuple
 
+import numpy as np
+
 from plantings.calc.survival.groups import CHECK
 from plantings.calc.survival.table import ROLE_WORDS, STANDARDS, SurvivalRow, sown_words
-from plantings.calc.survival.tallies import Tallies, Tally
+from plantings.calc.survival.tallies import Tallies, Tally, numbered
 
 ROWS_MOST, COLUMNS_MOST = 60, 12
 
@@ -58,14 +60,20 @@ def heat_window(tallies: Sequence[Tally], page: int, columns_page: int) -> HeatW
     Definition of this programme: a table of more cells is not read by anybody.
     """
     tallies = Tallies.of(tallies)
-    kinds = tallies.kinds_present
-    rows = sorted({keys[0] for keys, *_rest in kinds}, key=str.casefold)
-    columns = sorted({HeatColumn.of_kind(*kind) for kind in kinds}, key=_place)
+    numbers = numbered(tallies.kind)[0]
+    cells = [(keys[0], (keys[1:], *role)) for keys, *role in map(tallies.kinds.__getitem__, numbers.tolist())]
+    rows = sorted({row for row, _across in cells}, key=str.casefold)
+    of_across = {across: HeatColumn.of_kind(("", *across[0]), *across[1:]) for _row, across in cells}  # far fewer than cells
+    columns = sorted(set(of_across.values()), key=_place)
     first_row, first_column = _first(page, len(rows), ROWS_MOST), _first(columns_page, len(columns), COLUMNS_MOST)
     shown_rows, shown_columns = rows[first_row : first_row + ROWS_MOST], columns[first_column : first_column + COLUMNS_MOST]
-    inside, across = set(shown_rows), set(shown_columns)
-    here = tallies.of_kinds(lambda *kind: kind[0][0] in inside and HeatColumn.of_kind(*kind) in across)
-    return HeatWindow(here, tuple(shown_rows), tuple(shown_columns), len(rows), len(columns), first_row, first_column)
+    inside, wanted = set(shown_rows), set(shown_columns)
+    across = {across for across, column in of_across.items() if column in wanted}
+    is_shown = np.zeros(len(tallies.kinds), dtype=bool)
+    is_shown[numbers] = [row in inside and column in across for row, column in cells]
+    return HeatWindow(
+        tallies.taken(is_shown[tallies.kind]), tuple(shown_rows), tuple(shown_columns), len(rows), len(columns), first_row, first_column
+    )
 
 
 def _place(column: HeatColumn) -> tuple:

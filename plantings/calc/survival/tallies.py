@@ -177,10 +177,6 @@ class Tallies(Sequence):
         """Those whose role, kind of check and sown are wanted."""
         return self.taken(self.kinds.roles(is_wanted)[self.kind])
 
-    def of_kinds(self, is_wanted: Callable[..., bool]) -> "Tallies":
-        """Those whose keys, role, kind of check and sown are wanted."""
-        return self.taken(np.array([bool(is_wanted(*kind)) for kind in self.kinds], dtype=bool)[self.kind])
-
     def is_of(self, plantings: Container[str]) -> np.ndarray:
         """Of each whether it is of some plantings."""
         return np.array([code in plantings for code in self.plantings], dtype=bool)[self.planting]

@@ -15,7 +15,15 @@ from plantings.choices import causes
 from plantings.models import CauseTally
 from plantings.selectors.survival.rounds import SurvivalFilter, rounds_in_scope
 from plantings.selectors.survival.survival import checked_groups
-from plantings.selectors.survival.tallies import IS_CHECK, GroupLabels, TallyRows, rows_by_planting, rows_of_all, whole_numbers
+from plantings.selectors.survival.tallies import (
+    IS_CHECK,
+    GroupLabels,
+    TallyRows,
+    rows_by_planting,
+    rows_in_rounds,
+    rows_of_all,
+    whole_numbers,
+)
 from registry.selectors.identity.descent import linked
 from registry.selectors.shared.held_answers import are_held, held_by_part, held_until_change
 from registry.selectors.shared.raw_rows import raw_rows
@@ -90,8 +98,7 @@ def read_causes(user, chosen):
     """Stored tallies of causes in the chosen rounds: TallyRows with the number of a cause and its trees in place of the counts."""
     keys = {round_pk for round_pk, _sown in chosen}
     if are_held():
-        rows = _causes_of_plantings(user)
-        return TallyRows.of(rows[np.isin(rows[:, 0], np.fromiter(keys, dtype=np.int64, count=len(keys)))])
+        return TallyRows.of(rows_in_rounds(_causes_of_plantings(user), keys))
     tallies = CauseTally.objects.for_user(user).filter(entry__role__in=ROLES_COUNTED)
     return TallyRows.of(whole_numbers(_numbered_causes(linked(tallies, "round", keys, *_FIELDS)), len(_FIELDS)))
 

@@ -71,14 +71,29 @@ class AgeTallies:
     def by_age(self, plantings=None):
         """{age: Tallies} of plantings by their codes; of all where left out."""
         whole, self._once = self._whole or self._once, None
+        if whole and plantings is not None:
+            here = whole[0].is_of(plantings)
+            whole = whole[0].taken(here), whole[1][here]
+        return self._split(*(whole or self._of_plantings(plantings)))
+
+    def by_age_of_kinds(self, numbers):
+        """{age: Tallies} of some groups by their numbers in `index`."""
+        whole, self._once = self._whole or self._once, None
         if whole:
-            tallies, ages = whole
-            here = slice(None) if plantings is None else tallies.is_of(plantings)
-            tallies, ages = tallies.taken(here), ages[here]
+            wanted = np.zeros(len(self.index.kinds), dtype=bool)
+            wanted[numbers] = True
+            here = wanted[whole[0].kind]
         else:
-            every = self.every
-            here = every if plantings is None else {key: part for key, part in every.items() if part.planting in plantings}
-            tallies, ages = self._read(here)
+            whole = self._of_plantings(set().union(*map(self.index.plantings_of, numbers)))
+            kinds = {self.index.kinds[number] for number in numbers}
+            here = np.array([kind in kinds for kind in whole[0].kinds], dtype=bool)[whole[0].kind]
+        return self._split(whole[0].taken(here), whole[1][here])
+
+    def _of_plantings(self, plantings):
+        every = self.every
+        return self._read(every if plantings is None else {key: part for key, part in every.items() if part.planting in plantings})
+
+    def _split(self, tallies, ages):
         return {age: tallies.taken(ages == age) for age in self.chosen}
 
     @cached_property
@@ -106,7 +121,7 @@ class AgeTallies:
 
 
 class _CurvesOnDemand(Sequence):
-    """As `CurvesByLabel` of all tallies: a slice reads those of its own plantings, since a page shows few of many groups."""
+    """As `CurvesByLabel` of all tallies: a slice adds up those of its own groups, since a page shows few of many."""
 
     def __init__(self, tallies, roles):
         self._tallies, self._roles = tallies, roles
@@ -123,8 +138,7 @@ class _CurvesOnDemand(Sequence):
         numbers = self._numbers[place]
         part = (place.start, place.stop, place.step)
         if part not in self._parts:
-            plantings = set().union(*map(self._index.plantings_of, numbers))
-            curves = CurvesByLabel(self._tallies.by_age(plantings), self._roles)
+            curves = CurvesByLabel(self._tallies.by_age_of_kinds(numbers), self._roles)
             found = tuple(curves.at(self._index.kinds[number]) for number in numbers)
             if len(numbers) == len(self._numbers) > 600 or len(self._parts) == _PARTS_HELD:
                 return found

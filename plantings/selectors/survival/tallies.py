@@ -22,8 +22,8 @@ from registry.selectors.shared.held_answers import are_held, held_beside_parts, 
 from registry.selectors.shared.raw_rows import raw_rows
 
 __all__ = [
-    "IS_CHECK", "STANDARD_OF", "GroupLabels", "TallyRows", "numbers_of_names", "read_tallies", "rows_by_planting", "rows_of_all",
-    "whole_numbers",
+    "IS_CHECK", "STANDARD_OF", "GroupLabels", "TallyRows", "numbers_of_names", "read_tallies", "rows_by_planting", "rows_in_rounds",
+    "rows_of_all", "whole_numbers",
 ]  # fmt: skip
 
 STANDARD_OF = {TaxonRole.NATIVE: NATIVE, TaxonRole.DONOR: DONOR}
@@ -50,8 +50,7 @@ def read_tallies(user, filters, chosen, moments):
     """The TallyRows of the chosen rounds. One query where the moments are ages; none where the tallies of all rounds are held."""
     keys = {round_pk for round_pk, _sown in chosen}
     if are_held():
-        rows = _tallies_of_plantings(user)
-        return TallyRows.of(rows[np.isin(rows[:, 0], np.fromiter(keys, dtype=np.int64, count=len(keys)))])
+        return TallyRows.of(rows_in_rounds(_tallies_of_plantings(user), keys))
     tallies = filters.narrow(SurvivalTally.objects.for_user(user).filter(entry__role__in=ROLES_COUNTED), _PLACE)
     if all(moment and moment.kind == AGE for moment in moments):
         # the rounds as a sub-query: SQLite then looks tallies up by their round and does not read those of other ages
@@ -63,6 +62,12 @@ def read_tallies(user, filters, chosen, moments):
 def whole_numbers(rows, width):
     """Rows of whole numbers as a matrix."""
     return np.fromiter(chain.from_iterable(rows), dtype=np.int32, count=len(rows) * width).reshape(len(rows), width)
+
+
+def rows_in_rounds(rows, keys):
+    """The rows of a matrix that begins with the key of the round, in rounds by their keys; no copy of it where all are."""
+    here = np.isin(rows[:, 0].copy(), np.fromiter(keys, dtype=np.int32, count=len(keys)))
+    return rows if here.all() else rows[here]
 
 
 def rows_by_planting(rows):
@@ -114,7 +119,9 @@ class GroupLabels:
         lot_out = _table([self.kept_out(pk, role) for role in (TEST, CHECK)] for pk in lots)
         part, check = part_of[round_of, lot_sown[lot_of]], read.is_check.astype(np.int64)
         here = (part >= 0) & (lot_out[lot_of, check] == 0)
-        part, lot, check = part[here], lot_of[here], check[here]
+        lot, counts = lot_of, read.counts
+        if not here.all():
+            part, lot, check, counts = part[here], lot[here], check[here], counts[here]
         places, sites, of_lots = Labels(), Labels(), Labels()
         plantings, planting_of = numbers_of_names([*map(attrgetter("planting"), parts)])
         # a planting is on one site, so one of its rounds tells the place of all
@@ -128,7 +135,7 @@ class GroupLabels:
         kinds = Kinds(np.stack(np.divmod(pairs, width), axis=1), places.names, of_lots.names)
         columns = (kind, site_of[part], planting_of[part], lot, complete[part])
         codes = [self.lots[pk][0] for pk in lots]
-        return Tallies(kinds, sites.names, plantings, codes, columns, read.counts[here]), part
+        return Tallies(kinds, sites.names, plantings, codes, columns, counts), part
 
     def learn(self, lots):
         """Look up lots by their keys, once."""
