@@ -8,12 +8,20 @@ from django.utils.translation import gettext as _
 
 _DIFFERENT_MIN = 6
 _LEFT_MIN = 8  # characters that must be left when runs, repeats and known words are taken out
+# Phrases that everybody has read as examples, without blanks, in lower case: common knowledge, no source.
+_PHRASES = (
+    "correcthorsebatterystaple",
+    "loremipsumdolor",
+    "maytheforcebewithyou",
+    "thequickbrownfox",
+    "tobeornottobe",
+)
 _ROWS = ("qwertyuiop", "asdfghjkl", "zxcvbnm", "qwertzuiop", "azertyuiop")
 
 
 class GuessedPasswordValidator:
-    """Refuses a phrase that is made of few characters, of a run, of one piece repeated, or of a known password, the name of the program or
-    the person's own names with little added."""
+    """Refuses a phrase that is made of few characters, of a run, of one piece repeated, or of a known password or phrase, the name of the
+    program or the person's own names with little added."""
 
     def __init__(self):
         self._common = CommonPasswordValidator()
@@ -41,7 +49,10 @@ class GuessedPasswordValidator:
             return True
         for name in ("mastbook", *_names(user)):
             text = text.replace(name, "")
-        return len(re.sub(r"[\W\d_]", "", text)) < _LEFT_MIN // 2
+        letters = re.sub(r"[\W\d_]", "", text)
+        for phrase in _PHRASES:
+            letters = letters.replace(phrase, "")
+        return len(letters) < _LEFT_MIN // 2
 
 
 def _names(user):

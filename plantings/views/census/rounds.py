@@ -137,6 +137,7 @@ class RoundDetailView(RecordDetailView):
                 Column(_("Tree"), "0.tag", kind="code", url=Link("tree_detail", "0.pk")),
                 Column(_("Place"), lambda line: place_words(line[0])),
                 Column(_("Status"), "1.get_status_display"),
+                Column(_("Cause"), "1.get_cause_display"),
                 Column(_("Measured"), lambda line: measures_words(line[1], local_text, local_number, page.own), wide=True),
                 Column(_("Seen on"), "1.observed_on", kind="date"),
                 Column(_("Entered by"), lambda line: str(line[1].entered_by)),

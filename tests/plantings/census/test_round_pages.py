@@ -131,6 +131,17 @@ def test_records_that_disagree_are_odd_until_one_is_corrected(client):
     assert settled.context["due"] == [] and part(settled, "Records that disagree") is None
 
 
+def test_two_causes_of_one_death_are_told_apart(client):
+    planting = factories.planting()
+    [tree] = factories.trees(planting, count=1)
+    census_round = factories.census_round(planting)
+    for cause in ("deer", "canker"):
+        factories.observe(census_round, {tree: "D"}, cause=cause)
+    client.force_login(factories.person("coordinator"))
+    table = part(page_of(client, census_round), "Records that disagree")
+    assert [(row.cells[2][0], row.cells[3][0]) for row in table["rows"]] == [("Dead", "Deer"), ("Dead", "Canker")]
+
+
 @pytest.mark.parametrize(("status", "words"), [("A", "complete"), ("NV", "all recorded, not complete")])
 def test_a_round_with_trees_not_visited_is_not_called_complete(client, status, words):
     """A tree noted as not visited has a record, and may still be visited before the window closes: the results leave such a round out."""

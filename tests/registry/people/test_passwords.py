@@ -57,6 +57,9 @@ def test_a_long_phrase_of_any_signs_is_taken(phrase):
         ("Mastbook_Mastbook_1", "password_known"),
         ("adelaide quillfeather", "password_known"),
         ("adelaide-1984-quill", "password_known"),
+        ("correct horse battery staple", "password_known"),
+        ("Correct-Horse-Battery-Staple-1!", "password_known"),
+        ("The quick brown fox 2026", "password_known"),
     ],
 )
 def test_what_is_short_repeated_counted_up_or_known_is_refused(phrase, code):
