@@ -1,6 +1,6 @@
 """What a site has on file about how its jurisdiction and its county were found, sentence by sentence.
 
-The text on file is in English, as `jurisdiction` and `counties` wrote it; what is read from it can be written in the language of the reader.
+The text on file is in English, as `jurisdiction` and `counties` wrote it; what is read from it can be written in the reader's language.
 """
 
 import re
