@@ -56,6 +56,7 @@ class PlantingForm(ComparedTexts, RecordForm):
             "design": "Such as: complete blocks, single-tree plots.",
             "authorizations": "Which papers a planting needs is not decided here. Check with the local authority.",
             "supply": "The numbers planted are taken from there.",
+            "note": "Not shown to the crew, so it may name lots. What they must know goes with the site: access, cautions.",
         }
 
     def __init__(self, *args, **kwargs):

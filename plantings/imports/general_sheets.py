@@ -31,11 +31,11 @@ class GeneralSiteSheet(SiteSheet):
 
 
 class OpenPlantingSheet(PlantingSheet):
-    """Plantings without their papers, for those who may not open these."""
+    """Plantings without their papers, for those who may not open these, and without the notes, which name lots."""
 
     @classmethod
     def sheet_fields(cls):
-        return {name: field for name, field in super().sheet_fields().items() if name != "authorizations"}
+        return {name: field for name, field in super().sheet_fields().items() if name not in ("authorizations", "note")}
 
 
 class GeneralTreeSheet(TreeSheet):

@@ -1,10 +1,13 @@
 """A second link to a round on the same phone takes over what the same person recorded by the first, and nothing of anybody else."""
 
+from datetime import timedelta
+
 import pytest
 from django.urls import reverse
+from django.utils import timezone
 from playwright.sync_api import expect
 
-from plantings.models import Observation, Photo
+from plantings.models import Observation, Photo, RoundLink
 from plantings.selectors.census.recount import recount_differences
 from plantings.services.census.round_links import round_link_make
 from registry.services.land.links import link_revoke
@@ -142,6 +145,25 @@ def test_records_moved_here_while_others_are_sent_go_with_their_link(new_context
         tap_word(page, tree.tag, "Alive")
     unsent(page, 2)
     assert page.evaluate("mastbookPhone.send().then(() => window.before)") == [None, "an earlier link"]
+
+
+def test_a_window_that_closes_in_mid_round_leaves_the_record_here(new_context, field):
+    today = timezone.localdate()
+    link, token = round_link_make(actor=field.lead, census_round=field.round, for_whom="the school", ends_on=today)
+    page = opened(new_context(**OLD_PHONE), f"{reverse('phone_home')}#{token}")
+    page.locator("#who").fill("Mia")
+    begin(page, is_sent=True)
+    RoundLink.objects.filter(pk=link.pk).update(ends_on=today - timedelta(days=1))
+    tap_word(page, field.trees[0].tag, "Alive")
+    page.locator("#send").tap()
+    expect(page.get_by_text("This link does not work, or no longer.")).to_be_in_viewport()
+    expect(page.locator(".told-ended").get_by_role("button", name="Save what is not sent to a file")).to_be_visible()
+    tap_word(page, field.trees[1].tag, "Alive")  # whoever walks on is not stopped
+    unsent(page, 2)
+    assert field.stored() == {}
+    RoundLink.objects.filter(pk=link.pk).update(ends_on=today)
+    send_until_empty(page)
+    assert field.stored() == dict.fromkeys((tree.tag for tree in field.trees[:2]), "A")
 
 
 def test_a_name_typed_while_the_round_is_fetched_again_stays(new_context, field):

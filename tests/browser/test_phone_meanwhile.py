@@ -128,6 +128,24 @@ def test_it_sends_when_a_signal_returns_and_when_it_is_looked_at(signed_in, fiel
     assert field.stored() == dict.fromkeys((tree.tag for tree in field.trees[:2]), "A")
 
 
+def test_a_request_that_hangs_is_given_up_and_sent_again(signed_in, field):
+    page = opened(signed_in(), field.address)
+    begin(page, is_sent=True)
+    held = []
+    page.route(f"**{reverse('census_phone_data', args=[field.round.pk])}", lambda route: held.append(route))
+    tap_word(page, field.trees[0].tag, "Alive")
+    page.evaluate("mastbookPhone.silentMs = 500")
+    page.locator("#send").tap()
+    until(page, lambda: held)  # the request is on its way, and nobody answers
+    unsent(page, 1)
+    expect(page.get_by_text("No answer from the server.")).to_be_visible()
+    page.unroute_all()
+    page.evaluate("mastbookPhone.silentMs = 60000")
+    page.locator("#send").tap()
+    unsent(page, 0)
+    assert field.stored() == {field.trees[0].tag: "A"}
+
+
 def test_the_walk_keeps_its_place_when_trees_before_it_go_or_come(signed_in, field):
     page = opened(signed_in(), field.address)
     begin(page)

@@ -154,14 +154,18 @@ class Measurement:
         return int(self.example) if self.example.isdecimal() else float(self.example)
 
     def words(self, value: float | str, say: Callable[[str], str] = str, write: Callable[[str], str] = str) -> str:
-        """A value as part of a sentence: 142 cm, canker 1. `say` translates, `write` writes its number.
+        """A value as part of a sentence: 142 cm, canker 1, browse light. `say` translates, `write` writes its number.
 
         Examples
         --------
-        >>> HEIGHT.words(142.0), CANKER.words(1)
-        ('142 cm', 'canker 1')
+        >>> HEIGHT.words(142.0), CANKER.words(1), BROWSE.words("light")
+        ('142 cm', 'canker 1', 'browse light')
         """
-        shown = value if isinstance(value, str) else write(f"{value:g}")
+        if isinstance(value, str):
+            names = {code: name for code, name, _meaning in self.classes}
+            shown = say(names[value]).lower() if value in names else value
+        else:
+            shown = write(f"{value:g}")
         unit = say(self.unit) if self.unit else ""
         phrase = say(self.phrase) if self.phrase else f"{say(self.short_label).lower()} %(value)s {unit}".strip()
         return phrase.replace("%(value)s", shown)
@@ -223,6 +227,7 @@ CANKER = Measurement(
 )  # fmt: skip
 BROWSE = Measurement(
     "browse", "browse_class", gettext_noop("Browse"), LOOKED_FOR, header="Browse class", explains_loss=True,
+    phrase=gettext_noop("browse %(value)s"),
     taken=gettext_noop("Share of the shoots that were browsed."),
     classes=(
         Code("none", gettext_noop("None"), gettext_noop("No shoot browsed.")),
@@ -238,6 +243,7 @@ DIEBACK = Measurement(
 )  # fmt: skip
 FLOWERS = Measurement(
     "flowering", "flowering", gettext_noop("Flowers or fruit"), LOOKED_FOR, short=gettext_noop("Flowers"), header="Flowering", dead=WARNING,
+    phrase=gettext_noop("flowers %(value)s"),
     taken=gettext_noop("Flowers or fruit seen on the tree."),
     classes=(
         Code("none", gettext_noop("None"), gettext_noop("Looked for, and none seen.")),

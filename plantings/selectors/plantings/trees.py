@@ -81,7 +81,7 @@ def fate_reason(statuses, fates, labels):
     `statuses` and `fates` are codes of `calc.fate`, one a round in time order, `labels` the names of the rounds.
     """
     if not fates:
-        return gettext("No round of this planting has a record yet.")
+        return gettext("No round since this tree was planted has a record yet.")
     last, label = fates[-1], labels[-1]
     since = max((number for number, status in enumerate(statuses) if status in SEEN_ALIVE), default=-1) + 1
     if last in _ENDED:

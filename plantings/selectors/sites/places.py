@@ -7,12 +7,12 @@ from typing import NamedTuple
 from django.core.exceptions import ValidationError
 
 from plantings.choices import LayerKind
+from plantings.maps.basis_words import BY_HAND, TYPED
 from plantings.models import BoundaryLayer, Site
 from registry.compliance.gate.places import read_pattern
 
 __all__ = ["BY_HAND", "TYPED", "SitePlace", "area_on_file", "found_places"]
 
-BY_HAND, TYPED = "by hand", "typed, not checked against an outline"
 _BASIS_LENGTH = Site._meta.get_field("jurisdiction_basis").max_length
 _CORNERS = 40  # of an outline that are looked up, evenly along it
 

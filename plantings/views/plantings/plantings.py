@@ -97,7 +97,7 @@ class PlantingDetailView(RecordDetailView):
         Fact("Not on file in French", lambda page: _not_in_french(page.object), may="planting.edit"),
         Fact(_("Walk order"), "get_walk_display"),
         Fact(_("Who plants"), lambda page: ", ".join(page.object.done_by)),
-        Fact(_("Note"), "note"),
+        Fact(_("Note"), "note", may="tree.lot"),  # it names lots, and a crew must not know of which lot a tree is
     )
     actions = (
         Action("Mark as planted", "planting_establish", "planting.edit", when=lambda page: page.is_planned),

@@ -10,6 +10,7 @@ from plantings.choices import SiteStatus
 from plantings.forms.sites import BoundaryLayerForm, BoundaryWithdrawForm, SiteBoundaryForm, SiteFilters, SiteForm
 from plantings.imports.general_sheets import GeneralSiteSheet
 from plantings.imports.sites.sites import SiteSheet
+from plantings.maps.basis_words import basis_sentences
 from plantings.models import BoundaryLayer, Planting, Site
 from plantings.selectors.plantings.plantings import exact_for, last_round_words, plantings_listed, site_position, sites_listed
 from plantings.selectors.sites.local_texts import SITE_TEXTS, access_text, caution_texts, text_not_in
@@ -20,6 +21,7 @@ from registry.access.active import is_active_on
 from registry.calc.shared.links import tel_address
 from registry.models import Person
 from registry.selectors.duties.duty_line import Duty
+from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_words import local_list, local_number
 from registry.views.shared.addresses import link, record_url, reverse_to
 from registry.views.shared.details import RecordDetailView
@@ -100,9 +102,9 @@ class SiteDetailView(RecordDetailView):
         Fact(_("Contact of the partner"), lambda page: page.contact_words, may="partner.contact"),
         Fact(_("Call the partner"), "partner.phone", lambda page: tel_address(page.object.partner.phone), may="partner.contact"),
         Fact(_("Jurisdiction"), "jurisdiction", always=True),
-        Fact(_("How it was found"), "jurisdiction_basis"),
+        Fact(_("How it was found"), lambda page: _basis_words(page.object.jurisdiction_basis)),
         Fact(_("County"), "county"),
-        Fact(_("How the county was found"), "county_basis"),
+        Fact(_("How the county was found"), lambda page: _basis_words(page.object.county_basis)),
         Fact(_("Protected and other areas"), lambda page: ", ".join(page.object.areas)),
         Fact(_("Area inside the boundary"), lambda page: _hectares(page.object)),
         Fact(_("Elevation"), lambda page: local_number(f"{page.object.elevation_m:g} m") if page.object.elevation_m is not None else ""),
@@ -180,6 +182,10 @@ class SiteDetailView(RecordDetailView):
             text = words % {"places": local_list(site.near, _("or"))}
             return [Duty("odd", text, url=link(self.user, "site.edit", "site_edit", site.pk))]
         return []
+
+
+def _basis_words(text):
+    return " ".join(local_text(sentence) for sentence in basis_sentences(text))
 
 
 def _not_in_french(site):

@@ -203,3 +203,13 @@ def test_records_on_pages_name_own_measurements_as_their_reader_does(here):
             assert "taches foliaires 2" in french(crew).get(address).content.decode().lower(), name
         text = office.get(address).content.decode().lower()
         assert "leaf spot 2" in text and "3.5 m" in text, name
+
+
+def test_a_class_on_record_is_said_in_words_of_the_reader(here):
+    earlier, lead, crew = here
+    protocol = factories.protocol(["height", "browse", "flowering"], actor=lead, code="signs")
+    census_round = factories.census_round(earlier.planting, 2, protocol=protocol)
+    tree = earlier.planting.trees.first()
+    factories.observe(census_round, {tree: "A"}, browse_class="none", flowering="both")
+    page = french(crew).get(reverse("tree_detail", args=[tree.pk])).content.decode()
+    assert "brout\N{NO-BREAK SPACE}: aucun, fleurs\N{NO-BREAK SPACE}: mâles et femelles" in page

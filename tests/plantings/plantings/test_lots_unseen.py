@@ -15,7 +15,7 @@ def pages(db):
     """{route: address} of pages about a planting with two lots in different roles, its crew, and the codes of the lots."""
     actor = factories.person("lead")
     crew = factories.person("volunteer")
-    planting = factories.planting(crew=[crew])
+    planting = factories.planting(crew=[crew], note="P19-KW-03 is 2-0 stock, one year older than the rest.")
     lots = [factories.stock_lot(actor=actor, code=code) for code in ("P19-KW-03", "P19-KW-04")]
     factories.trees(planting, lots[0], 2, actor=actor, row=1)
     factories.trees(planting, lots[1], 2, actor=actor, row=2, role=EntryRole.FILLER)
@@ -27,6 +27,7 @@ def pages(db):
     }  # fmt: skip
     addresses = {name: reverse(name, args=[key]) for name, key in keys.items()}
     addresses |= {"tree_list": reverse("tree_list"), "trees as a sheet": reverse("tree_list") + "?download=csv"}
+    addresses["plantings as a sheet"] = reverse("planting_list") + "?download=csv"
     return addresses, crew, actor, [lot.code for lot in lots]
 
 
@@ -41,7 +42,7 @@ def test_no_page_tells_a_crew_the_lot_or_the_role_of_a_tree(pages, client):
         said = [*codes, str(EntryRole.FILLER.label)]
         shown[person] = {name for name, words in text.items() if any(word in words for word in said)}
     assert shown[crew] == set()
-    assert {"planting_detail", "planting_map", "tree_detail", "tree_list", "trees as a sheet"} <= shown[actor]
+    assert {"planting_detail", "planting_map", "tree_detail", "tree_list", "trees as a sheet", "plantings as a sheet"} <= shown[actor]
 
 
 def test_a_crew_cannot_ask_for_the_trees_of_a_lot(pages, client):

@@ -157,6 +157,7 @@ def test_a_replacement_is_a_filler_and_both_pages_lead_to_each_other(client):
     assert (new.entry.role, new.entry.lot, new.replaces) == ("filler", lot, trees[0])
     assert ("replaced by", "R1") in [(step["label"], step["code"]) for step in page_of(client, trees[0]).context["chain"]]
     assert ("here before it", trees[0].tag) in [(step["label"], step["code"]) for step in page_of(client, new).context["chain"]]
+    assert "No round since this tree was planted has a record yet." in page_of(client, new).content.decode()
     # the original stays dead and the replacement is not counted: 3 planted, 2 alive
     assert SurvivalTally.objects.values_list("planted", "alive").get(entry=trees[0].entry) == (3, 2)
 
@@ -202,7 +203,7 @@ def test_the_list_of_trees_narrows_by_planting_code_lot_and_fate(client):
 @pytest.mark.parametrize(
     ("records", "words"),
     [
-        ("", "No round of this planting has a record yet."),
+        ("", "No round since this tree was planted has a record yet."),
         ("D A", "Seen alive at the last round, r2."),
         ("A D A NF", "The position was found without a tree in r4."),
         ("A D NF", "Recorded dead in r2, and not seen alive since."),

@@ -3,17 +3,28 @@
   "use strict";
   const phone = window.mastbookPhone;
   const RETRY_S = 20, TURN_S = 2;
+  // How long the server may be silent: a connection that hangs would keep all that is recorded waiting until the browser gives it up, after
+  // minutes. What goes up a line is allowed 2 bytes a ms beside it, and an answer that has begun three times as long.
+  phone.silentMs = 60000;
+  const BYTES_A_MS = 2, ANSWER_TIMES = 3;
   let timer = null;
 
-  // The JSON answer of the server. No answer, and a page in place of JSON, are {status: 0}.
+  // The JSON answer of the server. No answer, one that does not come in time, and a page in place of JSON, are {status: 0}.
   phone.ask = async function (address, options) {
+    const stop = new AbortController(), body = (options && options.body) || "", size = body.byteLength || body.length || 0;
+    const limit = function (ms) { return window.setTimeout(function () { stop.abort(); }, ms); };
+    let silent = limit(phone.silentMs + size / BYTES_A_MS);
     try {
-      const response = await fetch(address, Object.assign({ cache: "no-store", credentials: "same-origin", redirect: "error" }, options));
+      const response = await fetch(address, Object.assign({ cache: "no-store", credentials: "same-origin", redirect: "error", signal: stop.signal }, options));
       const isJson = (response.headers.get("Content-Type") || "").startsWith("application/json");
       if (!isJson) return { status: response.status === 403 ? 403 : 0, body: {} };
+      window.clearTimeout(silent);
+      silent = limit(ANSWER_TIMES * phone.silentMs);
       return { status: response.status, body: await response.json() };
     } catch (error) {
       return { status: 0, body: {} };
+    } finally {
+      window.clearTimeout(silent);
     }
   };
 
