@@ -183,7 +183,13 @@ def fit_check(residuals: Residuals, furthest: Cell, *, with_skewness: bool = Fal
 
 
 def furthest_of(residuals: Residuals) -> int:
-    """The place among the cells, from 0, of the one with the smallest p, the furthest of those that share it."""
+    """The cell with the smallest p; of those that share it the furthest.
+
+    Returns
+    -------
+    int, from 0
+        Its place.
+    """
     return int(np.lexsort([-np.abs(residuals.errors), residuals.p])[0])
 
 
