@@ -45,7 +45,7 @@ UNRANKED = {
 FILES_PER_FOLDER_MAX = 17
 SUBJECTS = {
     "api",
-    "arrival", "audit", "census", "combined", "demo", "duties", "field_form", "gate", "growth", "identity", "jobs", "land", "lifetimes", "lineages", "loads", "lots", "movements", "orchard", "overview", "pedigree", "people", "phone",
+    "arrival", "audit", "census", "combined", "demo", "duties", "field_form", "gate", "growth", "identity", "jobs", "land", "lifetimes", "fits", "lineages", "loads", "lots", "movements", "orchard", "overview", "pedigree", "people", "phone",
     "permit_file", "permits", "plantings", "prints", "reports", "safety", "shared", "sheets", "sites", "survival", "tree_lists",
 }  # fmt: skip
 HEAVY = ("pandas", "geopandas", "folium", "scipy", "reportlab", "matplotlib", "shapely", "pyproj", "pyogrio", "openpyxl", "statsmodels")

@@ -7,6 +7,7 @@ Definition of this programme; what the figures are: `calc.lineages.compare` and 
 
 from plantings.calc.api.common import AS_OF, LEVEL, MOMENT_SHAPE, NOT_IN_FIGURES, POPULATIONS, paged, population
 from plantings.calc.api.fields import MOMENT, NUMBER, TEXT, WHOLE, YES_NO, Field, Shape
+from plantings.calc.api.fits import FIT_CHECK
 from plantings.calc.api.survival import TOTAL_ROW, difference_fields
 from plantings.calc.lineages.compare import BETA, MODEL, OBSERVED
 from plantings.calc.survival.groups import LEVELS
@@ -101,6 +102,7 @@ LINEAGES = Shape(
             "deviations", DEVIATION, "Standard deviations of the model.", lambda table, _all: table.comparison.deviations.items(), many=True
         ),
         Field("singular", TEXT, "Factors without any variation of their own.", _compared("singular"), many=True),
+        Field("fit_check", FIT_CHECK, "Whether the model describes the counts; null without one.", _compared("check"), null=True),
         Field("best_quarter", WHOLE, "How many lineages are the best quarter.", _compared("places")),
         Field("checks", TOTAL_ROW, "The checks.", _compared("checks"), many=True),
         *paged(LINEAGE_ROW, "The lineages of this page: those in the order first, best first."),

@@ -7,6 +7,7 @@ Definition of this programme; what the figures are: `calc.survival.measured` and
 
 from plantings.calc.api.common import AS_OF, CLASS_SHAPE, LEVEL, MOMENT_SHAPE, NOT_IN_FIGURES, paged, place_fields
 from plantings.calc.api.fields import NUMBER, TEXT, WHOLE, Field, Shape
+from plantings.calc.api.fits import AGE_CHECK
 from plantings.calc.api.lineages import POPULATION
 from plantings.calc.api.survival import ROLE_FIELDS, difference_fields
 from plantings.calc.survival.groups import CHECK, LEVELS, TEST
@@ -112,6 +113,9 @@ GROWTH = Shape(
         _LEVEL,
         POPULATION,
         Field("no_model", NO_MODEL, "Ages without a model.", lambda table, _all: table.growth.no_model.items(), many=True),
+        Field(
+            "fit_checks", AGE_CHECK, "Whether the models describe the means.", lambda table, _all: table.growth.checks.items(), many=True
+        ),
         *paged(GROWN_ROW, "The rows of this page: a lineage at an age each."),
         *NOT_IN_FIGURES,
     ),

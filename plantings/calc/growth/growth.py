@@ -7,10 +7,11 @@ Definitions of this programme; the model is `linear_fit`, the spread over sites 
 
 import math
 from collections.abc import Callable, Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import NamedTuple
 
-from plantings.calc.growth.linear_model import GrowthCell, linear_fit
+from plantings.calc.fits.check import Cell, FitCheck, fit_check, furthest_of
+from plantings.calc.growth.linear_model import GrowthCell, linear_fit, linear_residuals
 from plantings.calc.results import Difference
 from plantings.calc.survival.groups import TEST
 from plantings.calc.survival.measured import MeasuredGroup
@@ -44,12 +45,14 @@ class Grown(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class Growth:
-    """What each group measures at each age. `no_model` says at which ages there is none, and why."""
+    """What each group measures at each age. `no_model` says at which ages there is none, and why, `checks` whether the model of an age
+    describes the means of its cells; an age is not in it without a model, and where that was stored before it was checked."""
 
     ages: tuple[int, ...]
     groups: tuple[GrowthGroup, ...]
     grown: dict[tuple[GrowthGroup, int], Grown]
     no_model: dict[int, str]
+    checks: dict[int, FitCheck] = field(default_factory=dict)
 
     @property
     def lineages(self) -> tuple[GrowthGroup, ...]:
@@ -107,6 +110,7 @@ def growth_of(
     """
     grown: dict[tuple[GrowthGroup, int], Grown] = {}
     no_model: dict[int, str] = {}
+    checks: dict[int, FitCheck] = {}
     for done, (age, cells) in enumerate(growth_cells(by_age).items()):
         if not cells:
             continue
@@ -122,13 +126,16 @@ def growth_of(
             no_model[age] = fit.reason
             grown |= {(group, age): _plain(found) for group, found in cells.items()}
             continue
+        check = _checked(named, fit, cells)
+        if check is not None:
+            checks[age] = check
         place = {label: at for at, label in enumerate(fit.lineages)}
         at = {group: place[str(number)] for number, group in enumerate(cells)}
         native = GrowthGroup(NATIVE, "")
         for group, found in cells.items():
             grown[group, age] = _modelled(fit, at[group], found, at.get(native), len(cells.get(native, ())), group == native)
     groups = sorted({group for group, _age in grown}, key=lambda group: (_order(group), group.label.casefold()))
-    return Growth(tuple(sorted({age for _group, age in grown})), tuple(groups), grown, no_model)
+    return Growth(tuple(sorted({age for _group, age in grown})), tuple(groups), grown, no_model, checks)
 
 
 def _order(group):
@@ -148,6 +155,17 @@ def _cells(measured):
         squares = math.fsum(trees * (value - mean) ** 2 for value, trees in pairs)
         cells.setdefault(group, []).append(GrowthCell("", site, n, mean, squares))
     return cells
+
+
+def _checked(named, fit, cells):
+    """The FitCheck of the model of an age; None where no cell can be predicted from others."""
+    residuals, places = linear_residuals(named, fit)
+    if not places:
+        return None
+    far, group_of = furthest_of(residuals), [group for group, found in cells.items() for _cell in found]
+    cell, group = named[places[far]], group_of[places[far]]
+    furthest = Cell(group.standard, group.label, cell.site, "", cell.n, cell.mean, float(residuals.expected[far]))
+    return fit_check(residuals, furthest, with_skewness=True)
 
 
 def _modelled(fit, place, cells, native, native_sites, is_native):

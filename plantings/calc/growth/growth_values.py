@@ -8,6 +8,7 @@ Definition of this programme.
 import hashlib
 from collections.abc import Mapping, Sequence
 
+from plantings.calc.fits.check import read_check
 from plantings.calc.growth.growth import Grown, Growth, GrowthGroup, growth_cells
 from plantings.calc.results import Difference
 from plantings.calc.survival.measured import MeasuredGroup
@@ -18,7 +19,10 @@ def growth_values(growth: Growth) -> dict:
     place = {group: number for number, group in enumerate(growth.groups)}
     rows = [[place[group], age, *one[:-1], one.difference and [*one.difference]] for (group, age), one in growth.grown.items()]
     groups = [[group.standard, str(group.label)] for group in growth.groups]
-    return {"ages": [*growth.ages], "groups": groups, "grown": rows, "no_model": [[age, str(why)] for age, why in growth.no_model.items()]}
+    return {
+        "ages": [*growth.ages], "groups": groups, "grown": rows, "no_model": [[age, str(why)] for age, why in growth.no_model.items()],
+        "checks": [[age, check.values()] for age, check in growth.checks.items()],
+    }  # fmt: skip
 
 
 def read_growth(values: dict) -> Growth:
@@ -28,7 +32,8 @@ def read_growth(values: dict) -> Growth:
         (groups[place], age): Grown(*row, Difference(*difference) if difference else None)
         for place, age, *row, difference in values["grown"]
     }
-    return Growth(tuple(values["ages"]), groups, grown, dict(map(tuple, values["no_model"])))
+    checks = {age: read_check(check) for age, check in values.get("checks", ())}
+    return Growth(tuple(values["ages"]), groups, grown, dict(map(tuple, values["no_model"])), checks)
 
 
 def growth_work(by_age: Mapping[int, Sequence[MeasuredGroup]]) -> int:

@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
+from plantings.calc.fits.check import Residuals, normal_residuals
 from registry.calc.shared.marked import gettext_noop
 
 SITES_FEWEST = 3
@@ -97,6 +98,49 @@ def linear_fit(cells: Sequence[GrowthCell], reaction: bool = True) -> LinearFit:
         tuple(lineages), means + surface.shift, inverse * variance, float(np.sqrt(site * variance)), float(np.sqrt(react * variance)),
         float(np.sqrt(variance)), float(-deviance / 2),
     )  # fmt: skip
+
+
+def linear_residuals(cells: Sequence[GrowthCell], fit: LinearFit) -> tuple[Residuals, list[int]]:
+    """The residuals of the cell means, each predicted from the other cells, with the variances as fitted.
+
+    Parameters
+    ----------
+    cells : sequence of GrowthCell
+    fit : LinearFit
+        Of these cells, without a reason.
+
+    Returns
+    -------
+    (Residuals, list of int)
+        And the places of the cells that they are of: a lineage on one site has no other cell to be predicted from.
+
+    Notes
+    -----
+    With P = V⁻¹ − V⁻¹X(X'V⁻¹X)⁻¹X'V⁻¹ a mean less its prediction is (Py)ᵢ / Pᵢᵢ, with the variance 1 / Pᵢᵢ.
+
+    Source
+    ------
+    Haslett & Hayes 1998, J. R. Stat. Soc. B 60:201-215 (from memory).
+    """
+    sites = sorted({cell.site for cell in cells})
+    surface = _Surface(cells, fit.lineages, sites)
+    variance = fit.tree_sd**2
+    weight = surface.n / (1 + (fit.reaction_sd / fit.tree_sd) ** 2 * surface.n)
+    ratio = (fit.site_sd / fit.tree_sd) ** 2
+    pull = (ratio / (1 + ratio * weight.sum(axis=1)))[:, None]
+    inverse = fit.covariance / variance
+    left = surface.mean - (fit.means - surface.shift)
+    scaled = weight * (left - pull * (weight * left).sum(axis=1)[:, None])
+    through = weight @ inverse
+    square = (through * weight).sum(axis=1)[:, None]
+    own = weight - pull * weight**2 - weight**2 * (np.diag(inverse) - 2 * pull * through + pull**2 * square)
+    row, column = {site: k for k, site in enumerate(sites)}, {label: k for k, label in enumerate(fit.lineages)}
+    at = np.array([(row[cell.site], column[cell.lineage]) for cell in cells])
+    scaled, own, whole = (matrix[at[:, 0], at[:, 1]] for matrix in (scaled, own, weight))
+    used = np.flatnonzero(own > 1e-9 * whole)
+    means = np.array([cell.mean for cell in cells])[used]
+    scaled, own = scaled[used], own[used]
+    return normal_residuals(means - scaled / own, scaled / np.sqrt(own * variance)), used.tolist()
 
 
 def _without(reason):

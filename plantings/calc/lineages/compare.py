@@ -10,6 +10,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
+from plantings.calc.fits.check import FitCheck
 from plantings.calc.lifetimes.multiplicity import holm
 from plantings.calc.lineages.heritability import NO_MODEL, Heritability
 from plantings.calc.lineages.lineage_model import LINEAGE, LineageCells, lineage_cells
@@ -99,6 +100,7 @@ class Comparison:
     Where no native check is assessed on any site (`has_native`), lineages are compared with each other alone.
     `deviations` are the SDs of the model's factors on the logit scale, 0 for those in `singular`. `left_out` are kinds of check
     that the model had to leave out, since all or none of their trees live. `places` is how many lineages are the best quarter.
+    `check` says whether the model describes the counts; None without a model, and of one stored before it was checked.
     """
 
     ranked: tuple[LineageRow, ...] = ()
@@ -116,6 +118,7 @@ class Comparison:
     sites: int = 0
     heritability: Heritability = Heritability(None, None, None, 0, NO_MODEL)
     has_native: bool = True
+    check: FitCheck | None = None
 
 
 def compare_lineages(
@@ -256,7 +259,7 @@ def _by_model(tallies, placed, common, answer_of):
         found.append((said.effect, _with(one, Shrunk(*said.share, difference, said.reliability, said.best, said.worst))))
     return Comparison(
         ranked=_ordered(found, LINEAGE in answer.singular), method=MODEL, deviations=answer.deviations, singular=answer.singular,
-        left_out=cells.left_out, places=answer.places, heritability=answer.heritability, **common,
+        left_out=cells.left_out, places=answer.places, heritability=answer.heritability, check=answer.check, **common,
     )  # fmt: skip
 
 

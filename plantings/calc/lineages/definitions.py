@@ -5,6 +5,7 @@ Source
 Definition of this programme: its sentences and terms.
 """
 
+from plantings.calc.lineages.fit_words import fit_definition
 from registry.calc.shared.worded import worded
 
 
@@ -44,6 +45,7 @@ def lineage_definitions() -> tuple[tuple[str, str], ...]:
                 "cases, fewest with five trees a site."
             ),
         ),
+        fit_definition(),
         (
             worded("Heritability"),
             worded(

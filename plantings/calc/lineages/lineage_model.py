@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from plantings.calc.fits.check import Cell, FitCheck, binomial_residuals, fit_check, furthest_of
 from plantings.calc.lineages.mixed_model import MixedFit, mixed_fit
 from plantings.calc.results import Difference
 from plantings.calc.survival.groups import TEST
@@ -25,7 +26,7 @@ _NORMAL_95 = 1.959964
 @dataclass(frozen=True, slots=True)
 class LineageCells:
     """The cells of the model: counts, the group of each, and the level of every factor. `rests_on` has all that they are made from, in an
-    order of its own, so that two models of the same counts have the same text."""
+    order of its own, so that two models of the same counts have the same text. `places` are ((kind of check, lineage), site, planting)."""
 
     groups: list[str]
     alive: list[int]
@@ -35,6 +36,7 @@ class LineageCells:
     lineages: list[str]
     left_out: tuple[str, ...]
     rests_on: str
+    places: list[tuple[tuple[str, str], str, str]]
 
     @property
     def work(self) -> float:
@@ -80,7 +82,7 @@ def lineage_cells(tallies: Iterable[Tally]) -> LineageCells:
     factors[REACTION] = _codes((group, site) for group, site, _p in cells)
     design = np.array([[float(group[0] == kind) for kind in used] for group, _s, _p in cells])
     alive, n = zip(*cells.values(), strict=True)
-    return LineageCells([*used], list(alive), list(n), design, factors, lineages, left_out, repr(sorted(sums.items())))
+    return LineageCells([*used], list(alive), list(n), design, factors, lineages, left_out, repr(sorted(sums.items())), [*cells])
 
 
 def _codes(labels):
@@ -94,6 +96,16 @@ def lineage_fit(cells: LineageCells, say: Callable[[], None] | None = None) -> M
         return mixed_fit(cells.alive, cells.n, cells.design, cells.factors, joint_of=(LINEAGE, SITE), nodes=NODES, say=say)
     except np.linalg.LinAlgError:  # counts that no matrix can be solved for: nothing to use
         return None
+
+
+def lineage_fit_check(cells: LineageCells, fit: MixedFit) -> FitCheck:
+    """Whether the fitted model describes the counts of the cells."""
+    residuals = binomial_residuals(cells.alive, cells.n, fit.logits, fit.logit_variances)
+    far = furthest_of(residuals)
+    (standard, label), site, planting = cells.places[far]
+    n = int(cells.n[far])
+    cell = Cell(standard, label, site, planting, n, int(cells.alive[far]), n * float(residuals.expected[far]))
+    return fit_check(residuals, cell)
 
 
 @dataclass(frozen=True, slots=True)

@@ -25,7 +25,8 @@ class MixedFit:
     factor asked for, the prediction covariance of the fixed effects (first) and its levels, and `reliability` is
     1 - prediction variance / variance.
     `slope` is the largest slope of the log-likelihood at the estimates, `curved` says that it falls to every side.
-    `reason` says why there is nothing to use; then the rest is what was last tried. `log_errors` are standard errors of log SD.
+    `reason` says why there is nothing to use; then the rest is what was last tried. `log_errors` are standard errors of log SD. `logits`
+    are the conditional means of the cells, `logit_variances` their variances given the SDs, of fixed and random effects together.
     """
 
     fixed: np.ndarray
@@ -41,6 +42,8 @@ class MixedFit:
     curved: bool
     reason: str = ""
     log_errors: Mapping[str, float] = field(default_factory=dict)
+    logits: np.ndarray = field(default_factory=lambda: np.zeros(0))
+    logit_variances: np.ndarray = field(default_factory=lambda: np.zeros(0))
 
 
 def mixed_fit(
@@ -213,7 +216,7 @@ def _described(surface, point, slope, curvature, levels, used, singular, joint_o
     reason = NO_MODE if surface.lost else "" if curved and slope < SLOPE_TOLERANCE * (1 + abs(height)) else NOT_FITTED
     return MixedFit(
         point[len(used) :], errors, deviations, modes, mode_errors, joint, reliability, height, singular, slope, curved, reason,
-        log_errors,
+        log_errors, cells.fixed @ point[len(used) :] + mode.effects[cells.rows].sum(axis=1), together.cell_variance(),
     )  # fmt: skip
 
 
@@ -241,7 +244,9 @@ def _without_factors(alive, n, fixed, levels, names):
     zeros = {name: np.zeros(int(levels[name].max()) + 1) for name in names}
     curved = _falls(-curvature)
     slope = float(np.abs(slopes).max())
+    covariance = np.linalg.inv(curvature)
     return MixedFit(
-        beta, np.sqrt(np.diag(np.linalg.inv(curvature))), dict.fromkeys(names, 0.0), zeros, zeros, {}, zeros, height, names, slope, curved,
-        "" if curved and slope < SLOPE_TOLERANCE * (1 + abs(height)) else NOT_FITTED,
+        beta, np.sqrt(np.diag(covariance)), dict.fromkeys(names, 0.0), zeros, zeros, {}, zeros, height, names, slope, curved,
+        "" if curved and slope < SLOPE_TOLERANCE * (1 + abs(height)) else NOT_FITTED, {}, eta,
+        ((fixed @ covariance) * fixed).sum(axis=1),
     )  # fmt: skip

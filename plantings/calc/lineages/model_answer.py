@@ -8,8 +8,9 @@ Definitions of this programme; the model is `mixed_fit`, the chances are `place_
 from collections.abc import Callable, Sequence
 from dataclasses import astuple, dataclass, replace
 
+from plantings.calc.fits.check import FitCheck, read_check
 from plantings.calc.lineages.heritability import Heritability, family_heritability
-from plantings.calc.lineages.lineage_model import LINEAGE, LineageCells, lineage_fit, lineage_values
+from plantings.calc.lineages.lineage_model import LINEAGE, LineageCells, lineage_fit, lineage_fit_check, lineage_values
 from plantings.calc.lineages.ranking import normal_draws, place_chances
 
 
@@ -31,19 +32,21 @@ class LineageAnswer:
 class ModelAnswer:
     """The answer for each lineage, None for one that an earlier model did not know, the SDs of the factors on the logit scale, the factors
     without a spread, how many lineages are the best quarter, 0 where no order can be told, and the heritability, which takes the lineages
-    as families of open pollination."""
+    as families of open pollination. `check` says whether the model describes the counts, None of one that was stored before it was
+    checked."""
 
     lineages: tuple[LineageAnswer | None, ...]
     deviations: dict[str, float]
     singular: tuple[str, ...]
     places: int
     heritability: Heritability
+    check: FitCheck | None = None
 
     def values(self) -> dict:
         """The answer as what JSON holds."""
         rows = [[one.effect, one.share, one.difference, one.reliability, one.best, one.worst] for one in self.lineages if one]
         return {"lineages": rows, "deviations": self.deviations, "singular": self.singular, "places": self.places,
-                "heritability": astuple(self.heritability)}  # fmt: skip
+                "heritability": astuple(self.heritability), "check": self.check and self.check.values()}  # fmt: skip
 
 
 def read_answer(values: dict | None) -> ModelAnswer | None:
@@ -55,7 +58,9 @@ def read_answer(values: dict | None) -> ModelAnswer | None:
         for effect, share, difference, reliability, best, worst in values["lineages"]
     )
     heritability = Heritability(*(tuple(value) if isinstance(value, list) else value for value in values["heritability"]))
-    return ModelAnswer(lineages, dict(values["deviations"]), tuple(values["singular"]), values["places"], heritability)
+    return ModelAnswer(
+        lineages, dict(values["deviations"]), tuple(values["singular"]), values["places"], heritability, read_check(values.get("check"))
+    )
 
 
 def answer_for(answer: ModelAnswer | None, labels: Sequence[str], wanted: Sequence[str]) -> ModelAnswer | None:
@@ -96,7 +101,8 @@ def model_answer(cells: LineageCells, labels: Sequence[str], say: Callable[[], N
     )
     deviations = {name: float(value) for name, value in fit.deviations.items()}
     places = chances.places if chances else 0
-    return ModelAnswer(lineages, deviations, tuple(fit.singular), places, _heritability(cells, fit, len(labels)))
+    heritability = _heritability(cells, fit, len(labels))
+    return ModelAnswer(lineages, deviations, tuple(fit.singular), places, heritability, lineage_fit_check(cells, fit))
 
 
 def _heritability(cells, fit, families):

@@ -190,6 +190,22 @@ class Solved:
                 variance = variance + inverse[cells.rest_rows[:, k], cells.rest_rows[:, j]]
         return diagonal, variance
 
+    def cell_variance(self) -> np.ndarray:
+        """The variance of the logit of every cell, of its fixed effects and its random ones together. Needs `with_fixed`."""
+        cells = self.cells
+        inverse = self._inverse()
+        through = self.scaled @ inverse
+        big, fixed = cells.factors[cells.big], np.arange(len(cells.rest), len(inverse))
+        own = 1 / self.diagonal + np.asarray(self.scaled.multiply(through).sum(axis=1)).reshape(-1)
+        beside = (through[:, fixed][big] * cells.fixed).sum(axis=1)
+        variance = own[big] + ((cells.fixed @ inverse[np.ix_(fixed, fixed)]) * cells.fixed).sum(axis=1) - 2 * beside
+        for k in range(cells.rest_rows.shape[1]):
+            rows = cells.rest_rows[:, k]
+            variance += 2 * (inverse[:, fixed][rows] * cells.fixed).sum(axis=1) - 2 * through[big, rows]
+            for j in range(cells.rest_rows.shape[1]):
+                variance += inverse[rows, cells.rest_rows[:, j]]
+        return variance
+
     def covariance(self, factor: int) -> np.ndarray:
         """The part of the joint inverse for the fixed effects, first, and the levels of one factor. Needs `with_fixed`."""
         cells = self.cells

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 
 from plantings.calc.lifetimes.words import SURE_BELOW
 from plantings.calc.lineages.compare import AWAITED, BETA, MANY_LEVELS, MODEL, OBSERVED, Comparison, LineageRow
+from plantings.calc.lineages.fit_words import counts_fit_sentence
 from plantings.calc.lineages.lineage_model import BLOCK, LINEAGE, REACTION, SITE
 from plantings.calc.results import Difference
 from plantings.calc.survival.odds import OddsOverSites, clopper_pearson
@@ -234,6 +235,8 @@ def _of_the_model(found: Comparison) -> list[str]:
         spreads = _joined(_COMMA, _COMMA, said)
         model = worded("%(model)s Standard deviations on the logit scale: %(spreads)s.", model=model, spreads=spreads)
     words = [model]
+    if found.check:
+        words.append(counts_fit_sentence(found.check, found.has_native))
     if LINEAGE in found.singular:
         words.append(
             worded(

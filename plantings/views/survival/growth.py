@@ -4,6 +4,7 @@ from django.core.paginator import Paginator
 from django.utils.translation import gettext
 from django.utils.translation import gettext_lazy as _
 
+from plantings.calc.growth.fit_words import means_fit_sentence
 from plantings.calc.growth.growth import group_words
 from plantings.calc.growth.words import difference_of, grown_words, growth_definitions, growth_sentence
 from plantings.calc.survival.groups import LEVELS, LINEAGE
@@ -81,6 +82,7 @@ class GrowthView(ShowsModel, FilteredResults):
                     for group in page.object_list
                 ],
                 "no_model": [(age, local_text(reason)) for age, reason in growth.no_model.items()],
+                "fits": [local_text(means_fit_sentence(check, age, unit)) for age, check in growth.checks.items()],
                 "not_complete": not_complete_lines(table),
                 "ledger": ledger_table(named_of(table.item, local_text(table.item.label)), growth_columns(table), shown, unit="rows"),
                 "downloads": download_links(self.request.GET),
