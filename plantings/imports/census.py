@@ -233,7 +233,7 @@ class CensusSheet(Identified, OwnColumns, _Measured):
                 return  # already listed as blank
             values["observed_on"] = census_round.opens_on
         round_pk = census_round.id
-        row = CensusRow(round_pk, tree[0], **values, **own)
+        row = CensusRow(round_pk, tree[0], uuid=None, **values, **own)
         if round_pk not in self.checks:
             self.checks[round_pk] = row_checks(census_round, self.limits)
         for finding in self.checks[round_pk].findings(row, tree[1]):

@@ -3,10 +3,12 @@
 Run by name: python tests/benchmarks/result_pages.py [--plantings 500] [--trees 200] [--rounds 5] [--lot-lists 20] [--runs 5] [--folder DIR]
 
 Builds its own SQLite database: each planting on a site of its own, ten lots in each (one of them a check), out of ten times `--lot-lists`
-lots. The floor is the bare GROUP BY over the records that survival would need without stored tallies. Prints in processor time (other work
+lots. With `--simulated 2000` it is the programme that `simulate` draws, with so many lots (`simulated_book.py`), and the book of the target is
+made by `--plantings 5000 --rounds 10 --simulated 2000 --folder DIR`: 10,000,000 records, some 10 minutes of one core, 3 GB.
+The floor is the bare GROUP BY over the records that survival would need without stored tallies. Prints in processor time (other work
 on the machine does not count) what each page takes in a process that holds nothing yet, as the first one after a census record of one
-planting was corrected, and warm; the size of the answer, and how many times faster than the floor; pages over a target are marked. Pages read tallies, so 5,000 plantings of 20 trees × 10 rounds with 200 lists
-of lots cost them as much as a million trees; only Today reads the records of the last year.
+planting was corrected, and warm; the size of the answer, and how many times faster than the floor; pages over a target are marked. Pages
+read tallies, so `--trees 20` costs them as much as 200; only Today, growth and measurements read records.
 With `--folder` the database stays there, and a second run uses it again.
 """
 
@@ -42,6 +44,8 @@ def main():
     words.add_argument("--trees", type=int, default=200)
     words.add_argument("--rounds", type=int, default=5)
     words.add_argument("--lot-lists", type=int, default=20)
+    words.add_argument("--simulated", type=int, default=0, metavar="LOTS", help="the programme that `simulate` draws, with so many lots")
+    words.add_argument("--lineages", type=int, default=200, help="lineages (sources of resistance) of that programme")
     words.add_argument("--runs", type=int, default=5)
     words.add_argument("--folder", type=Path)
     words.add_argument("--pages", default="", help="only pages with this in their name")
@@ -53,30 +57,38 @@ def main():
         fill(given)
         gc.collect()
         gc.freeze()
-        sys.exit(measure(given.runs, given.pages))
+        pages = PAGES | {"one lineage": "/results/lineage/?level=source&lineage=Source+001"} if given.simulated else PAGES
+        sys.exit(measure(given.runs, {name: address for name, address in pages.items() if given.pages in name}))
 
 
 def fill(given):
+    import simulated_book
     import survival_table as book
     from django.core.management import call_command
     from django.db import connection
 
+    from plantings.imports.demo.simulated.truth import Size
     from registry.models import Person
 
     call_command("migrate", verbosity=0)
     if not Person.objects.exists():
         began = time.perf_counter()
-        book.PLANTINGS, book.LOTS, book.TREES, book.ROUNDS = given.plantings, LOTS, given.trees // LOTS, given.rounds
-        book.LAST_YEAR = (datetime.date.today() - datetime.timedelta(days=288)).year  # the last season that is over: Today lists it
+        last_year = (datetime.date.today() - datetime.timedelta(days=288)).year  # the last season that is over: Today lists it
         with connection.cursor() as cursor:
             cursor.execute("PRAGMA synchronous=OFF")
-        book.fill(given.lot_lists)
+        if given.simulated:
+            sizes = {"sites": given.plantings, "lots": given.simulated, "lineages": given.lineages}
+            simulated_book.fill(Size(**sizes, plantings=given.plantings, trees=given.trees, rounds=given.rounds), last_year)
+        else:
+            book.PLANTINGS, book.LOTS, book.TREES, book.ROUNDS = given.plantings, LOTS, given.trees // LOTS, given.rounds
+            book.LAST_YEAR = last_year
+            book.fill(given.lot_lists)
         connection.close()
         print(f"database made in {time.perf_counter() - began:.0f} s")
     print(book.counts())
 
 
-def measure(runs, only):
+def measure(runs, pages):
     from django.db.models import Count
     from django.test import Client
 
@@ -89,7 +101,7 @@ def measure(runs, only):
     sizes = {}
 
     def page(name):
-        response = client.get(PAGES[name])
+        response = client.get(pages[name])
         assert response.status_code == 200, (name, response.status_code)
         sizes[name] = len(response.content) / 1000
 
@@ -99,7 +111,7 @@ def measure(runs, only):
     print(f"bare GROUP BY over the records (the floor): {ground:,.0f} ms")
     missed, writes = False, Writes()
     print(f"bytes, then processor time: cold process, after a record of one planting was corrected (median of {runs}), warm; × the floor")
-    for name in (name for name in PAGES if only in name):
+    for name in pages:
         forget_answers()
         cold = processor_ms(lambda name=name: page(name))
         page(name)  # from the first reading of many records on the process holds answers: that is the second request
@@ -137,7 +149,7 @@ class Writes:
         records = Observation.objects.filter(round__planting=planting, superseded_by__isnull=True)
         record = records.order_by("-round__opens_on", "-pk").select_related("round", "tree").first()
         status = "D" if record.status == "A" else "A"
-        values = {"status": status, "cause": "unknown" if status == "D" else "", "canker_class": None}
+        values = {"status": status, "cause": "unknown" if status == "D" else "", "canker_class": None, "height_cm": None}
         observation_correct(actor=self.lead, observation=record, reason="Looked again.", **values)
 
 

@@ -65,37 +65,50 @@ def test_a_tap_while_a_record_is_stored_is_of_its_own_tree(signed_in, field):
     unsent(page, 0)
 
 
+# the clock of the events is set by the test, whatever the machine takes to draw; and every tap that arrived is counted
+_HAND = """window.handAt = 0; window.taps = 0;
+    Object.defineProperty(Event.prototype, 'timeStamp', { configurable: true, get: () => window.handAt });
+    window.addEventListener('click', () => { window.taps += 1; }, true);"""
+
+
 def test_a_second_tap_of_the_same_finger_records_nothing(new_context, sign_in, field):
     context = new_context(**OLD_PHONE)
-    context.add_init_script("window.asked = 0; StorageManager.prototype.persist = async () => { window.asked += 1; return false; };")
+    context.add_init_script(
+        "window.asked = 0; StorageManager.prototype.persist = async () => { window.asked += 1; return false; };" + _HAND
+    )
     sign_in(field.crew, context)
     page = context.new_page()
     page.goto(field.address)
     begin(page, is_sent=True)
     context.set_offline(True)
     first, second, third = field.trees[:3]
-    recorded = "mastbookPhone.store.queue().then(all => all.filter(mastbookPhone.isCounted).map(one => [one.tree, one.status]).sort())"
+    recorded = "mastbookPhone.store.queue().then(all => all.filter(mastbookPhone.isCounted).map(one => [one.tree, one.status]))"
 
-    def tap(name, times):
-        """Taps by the browser itself, 0.1 s apart, as far as the machine keeps time."""
-        page.wait_for_timeout(450)  # a hand that looks at the next tree
-        place = page.locator("#band").get_by_role("button", name=name, exact=True).bounding_box()
-        for _time in range(times):
-            page.touchscreen.tap(place["x"] + place["width"] / 2, place["y"] + place["height"] / 2)
-            page.wait_for_timeout(100)
+    def tap(place, after_ms):
+        before = page.evaluate(f"(window.handAt += {after_ms}, window.taps)")
+        page.touchscreen.tap(place["x"] + place["width"] / 2, place["y"] + place["height"] / 2)
+        page.wait_for_function(f"window.taps > {before}")
+
+    def place_of(part, name):
+        return page.locator(part).get_by_role("button", name=name, exact=True).bounding_box()
 
     assert page.evaluate("window.asked") == 0
-    tap("Alive", 3)
+    alive = place_of("#band", "Alive")
+    tap(alive, 1000)
     open_tree(page, second)
+    for _time in range(2):
+        tap(alive, 100)
     assert page.evaluate(recorded) == [[first.pk, "A"]]
-    tap("Dead", 2)  # the causes are where the words were
+    dead = place_of("#band", "Dead")
+    tap(dead, 1000)  # the causes are where the words were
     expect(page.locator("#ask")).to_contain_text("what was the cause?")
-    page.wait_for_timeout(450)
-    page.locator("#ask").get_by_role("button", name="Deer", exact=True).tap()
+    tap(dead, 100)
+    expect(page.locator("#ask")).to_contain_text("what was the cause?")
+    tap(place_of("#ask", "Deer"), 1000)
     open_tree(page, third)
-    tap("Alive", 1)
+    tap(place_of("#band", "Alive"), 1000)
     unsent(page, 3)
-    assert page.evaluate(recorded) == [[first.pk, "A"], [second.pk, "D"], [third.pk, "A"]]
+    assert sorted(page.evaluate(recorded)) == sorted([[first.pk, "A"], [second.pk, "D"], [third.pk, "A"]])
     assert page.evaluate("window.asked") == 1  # after the first record the browser is asked to leave them alone when room is short
 
 

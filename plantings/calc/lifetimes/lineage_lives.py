@@ -15,7 +15,7 @@ import numpy as np
 from plantings.calc.lifetimes.curves import Step, band_over_sites
 from plantings.calc.lifetimes.hazards import HazardRatio, hazard_ratio
 from plantings.calc.lifetimes.interval_censored import interval_band, interval_parts
-from plantings.calc.lifetimes.lives_of_lots import AGE, COUNTS, LINEAGE, PLANTED, PLANTING, lives_by_site, starts_of_lots
+from plantings.calc.lifetimes.lives_of_lots import AGE, COUNTS, LINEAGE, LOT, PLANTED, PLANTING, SITE, lives_by_site, starts_of_lots
 from plantings.calc.lifetimes.multiplicity import benjamini_hochberg, holm
 from plantings.calc.lifetimes.rank_tests import LogRank, log_rank_part, rank_test
 from plantings.calc.survival.groups import TEST
@@ -103,15 +103,12 @@ def lineage_lives(by_age: Mapping[int, Sequence[Tally]], *, is_plain: bool = Fal
             say(place, len(rows.lineages))
         own = rows.of_lineage(label)
         beside = rows.native_beside(own)
-        if is_plain:
-            found.append(replace(_lineage_life(own, beside, ages, _plain_life), label=label))
-            continue
-        digest = hashlib.sha256(repr((ages, own.shape)).encode() + own.tobytes() + beside.tobytes()).digest()
+        digest = hashlib.sha256(repr((ages, own.shape, is_plain)).encode() + own.tobytes() + beside.tobytes()).digest()
         life = _LIVES.get(digest)
         if life is None:
             if len(_LIVES) >= _LIVES_MOST:
                 _LIVES.clear()
-            life = _LIVES[digest] = _lineage_life(own, beside, ages, _life)
+            life = _LIVES[digest] = _lineage_life(own, beside, ages, _plain_life if is_plain else _life)
         found.append(replace(life, label=label))
     tested = [one for one in found if one.test]
     p_values = [one.test.p for one in tested]
@@ -130,7 +127,7 @@ class _Rows:
     in this order. Sites are numbered in the order of their names."""
 
     matrix: np.ndarray
-    lineages: dict[str, int]
+    lineages: dict[str, tuple[int, int]]  # of each its first row and the one after the last
     plantings: list[str]
     native: np.ndarray  # of each planting the first row of its native checks and the one after the last
 
@@ -139,28 +136,41 @@ class _Rows:
         every = [Tallies.of(tallies).of_roles(lambda role, standard, _sown: role == TEST or standard == NATIVE) for tallies in by_age]
         sites = {name: number for number, name in enumerate(sorted({name for tallies in every for name in tallies.sites}))}
         plantings, lots, lineages = Labels(), Labels(), Labels()
-        parts = [np.zeros((0, COUNTS + len(Counts._fields)), dtype=np.int64)]
+        width = COUNTS + len(Counts._fields)
+        matrix = np.zeros((sum(map(len, every)), width), dtype=np.int32)
+        known: dict[tuple, np.ndarray] = {}
+
+        def numbers(column, labels, number):
+            """The number of each label; tallies that were read at once share their labels."""
+            key = column, id(labels)
+            if key not in known:
+                known[key] = _numbers(map(number, labels))
+            return known[key]
+
+        def lineage(kind):
+            return lineages.number(kind[0][0]) + 1 if kind[1] == TEST else 0
+
+        first = 0
         for place, tallies in enumerate(every):
-            of_kind = [lineages.number(keys[0]) + 1 if role == TEST else 0 for keys, role, *_rest in tallies.kinds]
-            columns = (
-                _numbers(of_kind)[tallies.kind], _numbers(sites[name] for name in tallies.sites)[tallies.site],
-                _numbers(map(plantings.number, tallies.plantings))[tallies.planting], _numbers(map(lots.number, tallies.lots))[tallies.lot],
-                np.full(len(tallies), place),
-            )  # fmt: skip
-            parts.append(np.hstack([np.stack(columns, axis=1), tallies.counts]))
-        matrix = np.concatenate(parts)
-        matrix = matrix[np.argsort(_in_one(matrix[:, :COUNTS]), kind="stable")].astype(np.int32)
-        there = set(np.unique(matrix[:, LINEAGE]).tolist())
-        of_native = matrix[: np.searchsorted(matrix[:, LINEAGE], 1), PLANTING]
+            here = matrix[first : first + len(tallies)]
+            first += len(tallies)
+            here[:, LINEAGE] = numbers(LINEAGE, tallies.kinds, lineage)[tallies.kind]
+            here[:, SITE] = numbers(SITE, tallies.sites, sites.__getitem__)[tallies.site]
+            here[:, PLANTING] = numbers(PLANTING, tallies.plantings, plantings.number)[tallies.planting]
+            here[:, LOT] = numbers(LOT, tallies.lots, lots.number)[tallies.lot]
+            here[:, AGE], here[:, COUNTS:] = place, tallies.counts
+        matrix = matrix[np.argsort(_in_one(matrix[:, :COUNTS]), kind="stable")]
+        of_lineages = matrix[:, LINEAGE].copy()
+        of_native = matrix[: np.searchsorted(of_lineages, 1), PLANTING]
         starts = np.flatnonzero(np.r_[True, of_native[1:] != of_native[:-1]]) if len(of_native) else np.zeros(0, dtype=np.int64)
         native = np.zeros((len(plantings.names), 2), dtype=np.int64)
         native[of_native[starts]] = np.stack([starts, np.r_[starts[1:], len(of_native)][: len(starts)]], axis=1)
-        of_label = {label: number for label, code in lineages.numbers.items() if (number := code + 1) in there}
+        ends = np.searchsorted(of_lineages, np.arange(len(lineages.names) + 2)).tolist()
+        of_label = {label: (ends[code + 1], ends[code + 2]) for label, code in lineages.numbers.items() if ends[code + 1] < ends[code + 2]}
         return _Rows(matrix, of_label, plantings.names, native)
 
     def of_lineage(self, label):
-        number = self.lineages[label]
-        return self.matrix[slice(*np.searchsorted(self.matrix[:, LINEAGE], [number, number + 1]))]
+        return self.matrix[slice(*self.lineages[label])]
 
     def native_beside(self, own):
         """Those of the native checks in the plantings of some rows."""

@@ -16,7 +16,7 @@ from plantings.calc.lifetimes.hazards import HazardRatio
 from plantings.calc.lifetimes.lineage_lives import LineageLife, Lives
 from plantings.calc.lifetimes.rank_tests import LogRank
 from plantings.calc.survival.survival import Counts
-from plantings.calc.survival.tallies import Tallies, Tally
+from plantings.calc.survival.tallies import Tallies, Tally, numbered
 
 
 def lives_values(lives: Lives) -> dict:
@@ -51,22 +51,40 @@ def tallies_sha256(by_age: Mapping[int, Sequence[Tally]]) -> str:
     ----------
     by_age : mapping of growing seasons completed to the tallies of that age
     """
-    digest = hashlib.sha256()
+    digest, words = hashlib.sha256(), {}  # tallies that were read at once share their kinds
     for age in sorted(by_age):
         tallies = Tallies.of(by_age[age])
+        kinds = words.setdefault(id(tallies.kinds), (tallies.kinds, [*map(repr, tallies.kinds)]))[1]
         columns, names = [], []
         for codes, labels in (
-            (tallies.kind, [*map(repr, tallies.kinds)]), (tallies.site, tallies.sites), (tallies.planting, tallies.plantings),
+            (tallies.kind, kinds),
+            (tallies.site, tallies.sites),
+            (tallies.planting, tallies.plantings),
             (tallies.lot, tallies.lots),
-        ):  # fmt: skip
-            used = sorted({labels[code] for code in np.unique(codes).tolist()})
+        ):
+            present = numbered(codes)[0].tolist()
+            used = sorted({labels[code] for code in present})
             place = {label: number for number, label in enumerate(used)}
-            columns.append(np.array([place.get(label, -1) for label in labels], dtype=np.int64)[codes])
+            of_code = np.zeros(len(labels), dtype=np.int64)
+            of_code[present] = [place[labels[code]] for code in present]
+            columns.append(of_code[codes])
             names.append(used)
-        rows = np.hstack([np.stack(columns, axis=1), tallies.counts]) if len(tallies) else np.zeros((0, 1), dtype=np.int64)
-        digest.update(repr((age, names, rows.shape)).encode())
-        digest.update(rows[np.lexsort(rows.T[::-1])].tobytes())
+        rows = np.stack(columns, axis=1) if len(tallies) else np.zeros((0, 4), dtype=np.int64)
+        counts = np.asarray(tallies.counts, dtype=np.int32)
+        order = _in_order(columns, [len(used) for used in names], counts)
+        digest.update(repr((age, names, counts.shape)).encode())
+        digest.update(rows[order].astype(np.int32).tobytes() + counts[order].tobytes())
     return digest.hexdigest()
+
+
+def _in_order(columns, widths, counts):
+    """The places of the rows in the order of their columns; rows alike there in the order of their counts."""
+    code = np.zeros(len(columns[0]), dtype=np.int64)
+    for column, width in zip(columns, widths, strict=True):
+        code = code * max(width, 1) + column
+    order = np.argsort(code)
+    alike = len(code) and (np.diff(code[order]) == 0).any()
+    return np.lexsort([*counts.T[::-1], *columns[::-1]]) if alike else order
 
 
 def about_tallies(by_age: Mapping[int, Sequence[Tally]]) -> dict[str, int]:
@@ -84,7 +102,7 @@ def about_tallies(by_age: Mapping[int, Sequence[Tally]]) -> dict[str, int]:
     lineages, sites, sums = set(), set(), np.zeros(len(Counts._fields), dtype=np.int64)
     for tallies in map(Tallies.of, by_age.values()):
         lineages |= {keys[0] for keys, role, *_rest in tallies.kinds_present if role == "test"}
-        sites |= {tallies.sites[code] for code in np.unique(tallies.site).tolist()}
+        sites |= {tallies.sites[code] for code in numbered(tallies.site)[0].tolist()}
         sums += tallies.counts.sum(axis=0)
     counts = Counts._make(sums.tolist())
     return {"lineages": len(lineages), "sites": len(sites), "trees": counts.assessed, "alive": counts.alive}

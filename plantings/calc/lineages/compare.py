@@ -14,14 +14,14 @@ from plantings.calc.lifetimes.multiplicity import holm
 from plantings.calc.lineages.heritability import NO_MODEL, Heritability
 from plantings.calc.lineages.lineage_model import LINEAGE, LineageCells, lineage_cells
 from plantings.calc.lineages.model_answer import ModelAnswer, model_answer
-from plantings.calc.lineages.ranking import beta_draws, place_chances
-from plantings.calc.lineages.shrinkage import beta_binomial_fit, beta_shrunken
+from plantings.calc.lineages.ranking import beta_place_chances
+from plantings.calc.lineages.shrinkage import beta_binomial_fit, shrunken_shares
 from plantings.calc.results import Difference
 from plantings.calc.survival.groups import CHECK, TEST
 from plantings.calc.survival.odds import OddsOverSites, odds_over_sites
 from plantings.calc.survival.over_sites import difference_over_sites
 from plantings.calc.survival.survival import Pressure, pressure
-from plantings.calc.survival.table import DONOR, NATIVE, SurvivalRow, survival_table_rows
+from plantings.calc.survival.table import DONOR, NATIVE, CheckBook, SurvivalRow, row_of_group
 from plantings.calc.survival.tallies import Tallies, Tally, numbered
 from plantings.calc.survival.tally_sums import Groups, assessed
 from registry.calc.shared.marked import gettext_noop
@@ -142,16 +142,20 @@ def compare_lineages(
     among the others, by its survival.
     """
     tallies = Tallies.of(tallies)
-    rows = survival_table_rows(tallies)
-    by_role = {(role, standard): group for (_keys, role, standard, _sown), group in Groups(tallies.keyed("")).items()}
-    by_group = _by_group(tallies, by_role)
-    native = by_group.get(("", NATIVE), {})
-    tests = [_unplaced(row, by_group[row.keys[0], ""], native) for row in rows if row.role == TEST]
-    checks = tuple(row for row in rows if row.role != TEST)
+    groups, book = Groups(tallies), CheckBook(tallies)
+    of_checks = Groups(tallies.of_roles(lambda role, _standard, _sown: role == CHECK).keyed(""))
+    by_standard = {standard: group for (_keys, _role, standard, _sown), group in of_checks.items()}
+    donor, native = (by_standard[kind].sites() if kind in by_standard else {} for kind in (DONOR, NATIVE))
+    tests, checks = [], []
+    for number in groups.index.numbers.tolist():
+        if tallies.kinds[number][1] == TEST:
+            tests.append(_unplaced(groups, number, book, native))
+        else:
+            checks.append(row_of_group(*tallies.kinds[number], groups.numbered(number), book))
     placed, unranked = [one for one in tests if not one.reason], [one for one in tests if one.reason]
-    seen, seen_sites = _pressure(by_role.get((CHECK, NATIVE)))
+    seen, seen_sites = _pressure(by_standard.get(NATIVE))
     common = {
-        "checks": checks, "donor": _donor(by_group, native), "pressure": seen, "pressure_sites": seen_sites,
+        "checks": tuple(checks), "donor": _donor(donor, native), "pressure": seen, "pressure_sites": seen_sites,
         "sites": len(numbered(tallies.site)[0]), "has_native": bool(native),
         "unranked": tuple(sorted(unranked, key=lambda one: one.label.casefold())),
     }  # fmt: skip
@@ -161,14 +165,23 @@ def compare_lineages(
     return _by_model(tallies, placed, common, answer_of) or _by_beta(placed, common, _why_no_model(tallies, placed))
 
 
-def _by_group(tallies, by_role):
-    """{(lineage, "") or ("", kind of check): {site: [alive, assessed]}}."""
-    under_test = Groups(tallies.of_roles(lambda role, _standard, _sown: role == TEST))
-    found = {(keys[0], ""): group.sites() for (keys, *_rest), group in under_test.items()}
-    return found | {("", standard): group.sites() for (role, standard), group in by_role.items() if role == CHECK}
+_ROWS: dict[tuple, "LineageRow"] = {}  # what the same tallies gave before, by their digest and whether there is a native check at all
+_ROWS_MOST = 10_000
 
 
-def _unplaced(row, own, native):
+def _unplaced(groups, number, book, native):
+    """The LineageRow of a kind under test, without its place in the order."""
+    digest = groups.digest(number, book.sums), bool(native)
+    found = _ROWS.get(digest)
+    if found is None:
+        if len(_ROWS) >= _ROWS_MOST:
+            _ROWS.clear()
+        group = groups.numbered(number)
+        found = _ROWS[digest] = _worked_out(row_of_group(*groups.tallies.kinds[number], group, book), group.sites(), native)
+    return found
+
+
+def _worked_out(row, own, native):
     marks, common = [], 0
     for site, (alive, n) in sorted(own.items()):
         check = native.get(site, (0, 0))
@@ -187,16 +200,16 @@ def _unplaced(row, own, native):
 
 def _adjusted(placed):
     """With the p of their odds adjusted for the number of lineages that have one."""
-    for name, source in (("odds_holm", "p"), ("alike_holm", "alike_p")):
+    adjusted = []
+    for source in ("p", "alike_p"):
         found = {place: p for place, one in enumerate(placed) if one.odds and (p := getattr(one.odds, source)) is not None}
-        adjusted = dict(zip(found, holm([*found.values()]), strict=True))
-        placed = [replace(one, **{name: adjusted.get(place)}) for place, one in enumerate(placed)]
-    return placed
+        adjusted.append(dict(zip(found, holm([*found.values()]), strict=True)))
+    of_odds, of_alike = adjusted
+    return [replace(one, odds_holm=of_odds.get(place), alike_holm=of_alike.get(place)) for place, one in enumerate(placed)]
 
 
-def _donor(by_group, native):
+def _donor(donor, native):
     """The donor check less the native check, site by site; None without both."""
-    donor = by_group.get(("", DONOR), {})
     sites = sorted(donor.keys() & native.keys())
     if not sites:
         return None
@@ -254,10 +267,10 @@ def _by_beta(placed, common, why):
     if fit.alpha is None or fit.beta is None:
         found = [(one.row.difference.estimate if native_there else one.row.share, one) for one in placed]
         return Comparison(ranked=_ordered(found), why_not=(*reasons, fit.reason), **common)
-    values = [beta_shrunken(fit, one.row.alive, one.row.n) for one in placed]
+    values = shrunken_shares(fit, [one.row.alive for one in placed], [one.row.n for one in placed])
     alpha = np.array([fit.alpha + one.row.alive for one in placed])
     beta = np.array([fit.beta + one.row.n - one.row.alive for one in placed])
-    chances = place_chances(beta_draws(alpha, beta))
+    chances = beta_place_chances(alpha, beta)
     found = [
         (value.share, _with(one, Shrunk(value.share, value.low, value.high, None, None, float(best), float(worst))))
         for one, value, best, worst in zip(placed, values, chances.best, chances.worst, strict=True)

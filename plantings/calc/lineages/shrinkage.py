@@ -166,20 +166,50 @@ def beta_shrunken(fit: BetaBinomial, alive: int, n: int, confidence: float = 0.9
     >>> round(beta_shrunken(BetaBinomial(1.4, 8.6, None), 4, 14).share, 3)
     0.225
     """
+    return shrunken_shares(fit, [alive], [n], confidence)[0]
+
+
+def shrunken_shares(fit: BetaBinomial, alive: Sequence[int], n: Sequence[int], confidence: float = 0.95) -> list[Shrunken]:
+    """The same of many families at once.
+
+    Parameters
+    ----------
+    fit : BetaBinomial
+        With parameters.
+    alive, n : sequences of int, one pair a family
+    confidence : float
+        Between 0 and 1, both excluded.
+
+    Returns
+    -------
+    list of Shrunken, one a family
+
+    Raises
+    ------
+    ValueError
+        As `beta_shrunken`.
+
+    Source
+    ------
+    As `beta_shrunken`.
+    """
     from scipy.special import betaincinv
 
-    check_count(alive, n)
+    for successes, trees in zip(alive, n, strict=True):
+        check_count(successes, trees)
     check_confidence(confidence)
     if fit.alpha is None or fit.beta is None:
         raise ValueError(f"These lineages cannot be shrunken: {fit.reason}.")
-    a, b = fit.alpha + alive, fit.beta + n - alive
+    x, size = np.array(alive, dtype=float), np.array(n, dtype=float)
+    a, b = fit.alpha + x, fit.beta + size - x
     tail = (1 - confidence) / 2
     share, total = a / (a + b), a + b
     variance = share * (1 - share) / (total + 1)
     if fit.covariance is not None:
         mean, known = fit.alpha / (fit.alpha + fit.beta), fit.alpha + fit.beta
-        slopes = np.array([known * mean * (1 - mean), known * (mean - share)]) / total
-        variance = min(variance + float(slopes @ fit.covariance @ slopes), WIDEST * share * (1 - share))
+        slopes = np.stack([np.full(len(x), known * mean * (1 - mean)), known * (mean - share)]) / total
+        variance = np.minimum(variance + (slopes * (fit.covariance @ slopes)).sum(axis=0), WIDEST * share * (1 - share))
         total = share * (1 - share) / variance - 1
         a, b = share * total, (1 - share) * total
-    return Shrunken(share, float(np.sqrt(variance)), float(betaincinv(a, b, tail)), float(betaincinv(a, b, 1 - tail)))
+    columns = share, np.sqrt(variance), betaincinv(a, b, tail), betaincinv(a, b, 1 - tail)
+    return [Shrunken(*one) for one in zip(*(column.tolist() for column in columns), strict=True)]

@@ -3,6 +3,11 @@
 LARGEST_HA = 1_000
 FARTHEST_M = 2_000
 TREE_OUTSIDE_M = 200
+_FAR = {
+    "boundary": "outside the boundary of the site",
+    "site": "from the point of the site",
+    "others": "from the middle of the points that came with it, and the site has no place of its own",
+}
 
 __all__ = ["outline_doubts", "tree_point_doubt"]
 
@@ -36,29 +41,30 @@ def outline_doubts(area_m2: float, distance_m: float | None) -> list[str]:
     return doubts
 
 
-def tree_point_doubt(distance_m: float, is_of_boundary: bool) -> str:
+def tree_point_doubt(distance_m: float, of: str) -> str:
     """What is odd about the point of a tree; "" where nothing is.
 
     Parameters
     ----------
     distance_m : float
-        Metres from the point to the boundary of its site, 0 inside it; without a boundary to the point of the site.
-    is_of_boundary : bool
-        Whether it is the distance to the boundary.
+        Metres from the point to what it is compared with, 0 inside a boundary.
+    of : str
+        What that is: "boundary", "site" (its point, without a boundary) or "others" (the middle of the points that came together, where the
+        site has neither).
 
     Source
     ------
     Definition of this programme: a receiver is off by some tens of metres under a canopy at worst, and an outline drawn from a picture by
-    as much, so a tree is at most 200 m outside the boundary; without one it is within 2 km of the point of its site.
+    as much, so a tree is at most 200 m outside the boundary; without one it is within 2 km of the point of its site, or of the others.
 
     Examples
     --------
-    >>> tree_point_doubt(150.0, True), tree_point_doubt(1_900.0, False)
+    >>> tree_point_doubt(150.0, "boundary"), tree_point_doubt(1_900.0, "site")
     ('', '')
-    >>> tree_point_doubt(3_240.0, True)
+    >>> tree_point_doubt(3_240.0, "boundary")
     'The point is 3.2 km outside the boundary of the site.'
     """
-    if distance_m <= (TREE_OUTSIDE_M if is_of_boundary else FARTHEST_M):
+    if distance_m <= (TREE_OUTSIDE_M if of == "boundary" else FARTHEST_M):
         return ""
     far = f"{distance_m / 1_000:,.1f} km" if distance_m >= 1_000 else f"{distance_m:.0f} m"
-    return f"The point is {far} outside the boundary of the site." if is_of_boundary else f"The point is {far} from the point of the site."
+    return f"The point is {far} {_FAR[of]}."

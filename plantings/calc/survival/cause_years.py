@@ -3,6 +3,10 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import NamedTuple
 
+import numpy as np
+
+from plantings.calc.survival.tallies import Labels, numbered
+
 CAUSES_MOST = 7
 OTHERS = "all others"
 
@@ -43,17 +47,51 @@ def cause_years(censuses: Iterable[Sequence[tuple[int, Mapping[str, int]]]], mos
     >>> found.causes, found.years, found.trees
     (('drought', 'deer'), (2023, 2024, 2025), {('deer', 2023): 2, ('drought', 2025): 5})
     """
-    trees: dict[tuple[str, int], int] = {}
-    seen: set[int] = set()
-    for planting in censuses:
-        highest: dict[str, int] = {}
+    labels, seen, rows = Labels(), set(), []
+    for number, planting in enumerate(censuses):
         for year, counts in planting:
             seen.add(year)
-            for cause, number in counts.items():
-                new = number - highest.get(cause, 0)
-                if new > 0:
-                    trees[cause, year] = trees.get((cause, year), 0) + new
-                    highest[cause] = number
+            rows += [(number, year, labels.number(cause), trees) for cause, trees in counts.items()]
+    return cause_years_of_columns(*np.array(rows, dtype=np.int64).reshape(-1, 4).T, labels.names, seen, most)
+
+
+def cause_years_of_columns(
+    planting: np.ndarray, year: np.ndarray, cause: np.ndarray, number: np.ndarray, names: Sequence[str], seen: Iterable[int],
+    most: int = CAUSES_MOST,
+) -> CauseYears:  # fmt: skip
+    """The same of a row for each planting, census and cause.
+
+    Parameters
+    ----------
+    planting, year, cause, number : arrays of int, 0 or more
+        Of each row the number of the planting, the calendar year, the place of the cause in `names`, and the trees recorded by then.
+        Rows of one planting and cause are in the order of time.
+    names : sequence of str
+    seen : iterable of int
+        The years of all censuses, with or without a death.
+    most : int
+        As in `cause_years`.
+
+    Source
+    ------
+    Definition of this programme.
+    """
+    years = sorted(set(seen))
+    trees: dict[tuple[str, int], int] = {}
+    if len(planting):
+        group = numbered(planting * len(names) + cause)[1]
+        order = np.argsort(group, kind="stable")
+        group, recorded = group[order], number[order]
+        step = int(recorded.max()) + 1  # so that the highest of one group is below all of the next
+        highest = np.maximum.accumulate(recorded + group * step) - group * step
+        before = np.r_[0, highest[:-1]] * np.r_[False, group[1:] == group[:-1]]
+        pairs, pair_of = numbered(cause[order] * (years[-1] + 1) + year[order])
+        new = np.bincount(pair_of, weights=np.maximum(recorded - before, 0)).astype(int)
+        trees = {
+            (names[pair // (years[-1] + 1)], pair % (years[-1] + 1)): count
+            for pair, count in zip(pairs.tolist(), new.tolist(), strict=True)
+            if count
+        }
     totals: dict[str, int] = {}
     for (cause, _year), number in trees.items():
         totals[cause] = totals.get(cause, 0) + number
@@ -65,4 +103,4 @@ def cause_years(censuses: Iterable[Sequence[tuple[int, Mapping[str, int]]]], mos
             key = (OTHERS if cause in rare else cause, year)
             together[key] = together.get(key, 0) + number
         trees, causes = together, [*causes[:most], OTHERS]
-    return CauseYears(tuple(causes), tuple(range(min(seen), max(seen) + 1)) if seen else (), trees)
+    return CauseYears(tuple(causes), tuple(range(years[0], years[-1] + 1)) if years else (), trees)

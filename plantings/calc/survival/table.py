@@ -132,12 +132,12 @@ class CheckBook:
     """The checks of every site, pooled once for each set of sites that asks. Sown seed is compared with sown checks."""
 
     def __init__(self, tallies: Iterable[Tally]):
-        self._sums = CheckSums(tallies)
+        self.sums = CheckSums(tallies)
         self.pooled: dict[tuple, Checks] = {}
 
     def on(self, sown: bool, sites: tuple[str, ...]) -> Checks:
         if (sown, sites) not in self.pooled:
-            self.pooled[sown, sites] = _pool_checks(self._sums.on(sown, sites))
+            self.pooled[sown, sites] = _pool_checks(self.sums.on(sown, sites))
         return self.pooled[sown, sites]
 
 

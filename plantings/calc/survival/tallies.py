@@ -64,10 +64,13 @@ class Kinds(Sequence):
     Definition of this programme.
     """
 
-    __slots__ = ("_lots", "_pairs", "_places")
+    __slots__ = ("_lots", "_pairs", "_places", "_triple", "_triples")
 
     def __init__(self, pairs: np.ndarray, places: Sequence[tuple], lots: Sequence[tuple]):
         self._pairs, self._places, self._lots = pairs, places, lots
+        triples = Labels()  # far fewer than kinds
+        of_lots = np.array([triples.number(lot[1:]) for lot in lots], dtype=np.int64)
+        self._triple, self._triples = of_lots[pairs[:, 1]], triples.names
 
     def __len__(self) -> int:
         return len(self._pairs)
@@ -79,11 +82,11 @@ class Kinds(Sequence):
 
     def roles(self, is_wanted: Callable[[str, str, bool], bool]) -> np.ndarray:
         """Of each kind whether its role, kind of check and sown are wanted."""
-        return np.array([bool(is_wanted(*lot[1:])) for lot in self._lots], dtype=bool)[self._pairs[:, 1]]
+        return np.array([bool(is_wanted(*triple)) for triple in self._triples], dtype=bool)[self._triple]
 
-    def triples(self) -> list[tuple]:
-        """The role, kind of check and sown of each."""
-        return [self._lots[lot][1:] for lot in self._pairs[:, 1].tolist()]
+    def triples(self) -> tuple[np.ndarray, list[tuple]]:
+        """(the number of the role, kind of check and sown of each, those there are)."""
+        return self._triple, self._triples
 
     def in_order(self, numbers: np.ndarray) -> np.ndarray:
         """Numbers of kinds in the order of labels: planted before sown, trees under test before their checks."""
@@ -189,9 +192,9 @@ class Tallies(Sequence):
 
     def keyed(self, *keys: str) -> "Tallies":
         """The same with these keys for all."""
-        roles = Labels()
-        of_kind = np.array([roles.number(("", *kind)) for kind in self.kinds.triples()], dtype=np.int64)
-        kinds = Kinds(np.array([(0, number) for number in range(len(roles.names))], dtype=np.int64).reshape(-1, 2), [keys], roles.names)
+        of_kind, triples = self.kinds.triples()
+        pairs = np.array([(0, number) for number in range(len(triples))], dtype=np.int64).reshape(-1, 2)
+        kinds = Kinds(pairs, [keys], [("", *triple) for triple in triples])
         columns = (of_kind[self.kind], self.site, self.planting, self.lot, self.complete)
         return Tallies(kinds, self.sites, self.plantings, self.lots, columns, self.counts)
 

@@ -1,5 +1,6 @@
 """Sums of tallies by group and by site, taken as arrays, however many plantings there are."""
 
+import hashlib
 from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from functools import cached_property
 from itertools import product
@@ -127,6 +128,17 @@ class Groups(Mapping):
         """The sums of a kind by its number."""
         return Counts._make(self._sums[self.index.place(number)].tolist())
 
+    def digest(self, number: int, checks: "CheckSums") -> bytes:
+        """A digest of all that the row of a kind is made from, by its number: its own tallies, and the checks of its sites."""
+        place, kind = self.index.place(number), self.tallies.kinds[number]
+        here = slice(self._pairs_from[place], self._pairs_from[place + 1])
+        sites = self._pair_site[here]
+        words = kind, [self.tallies.sites[site] for site in sites.tolist()], sorted(self.index.plantings_of(number)), self._open[place]
+        found = hashlib.blake2b(repr(words).encode(), digest_size=16)
+        found.update(self._pair_sums[here].tobytes())
+        found.update(checks.digests(kind[-1], sites))
+        return found.digest()
+
 
 class CheckSums:
     """The checks of every site, summed by kind of check: planted ones and sown ones apart.
@@ -139,10 +151,10 @@ class CheckSums:
     def __init__(self, tallies: Iterable[Tally]):
         self._checks = checks = Tallies.of(tallies).of_roles(lambda role, _standard, _sown: role == CHECK)
         width = 2 * len(STANDARDS)
-        group = np.zeros(len(checks), dtype=np.int64)
-        for number, (sown, standard) in enumerate(product((False, True), STANDARDS)):
-            group += number * checks.kinds.roles(lambda _role, *kind, wanted=(standard, sown): tuple(kind) == wanted)[checks.kind]
-        code = checks.site * width + group
+        number = {(standard, sown): place for place, (sown, standard) in enumerate(product((False, True), STANDARDS))}
+        of_kind, triples = checks.kinds.triples()
+        group = np.array([number.get(tuple(kind), 0) for _role, *kind in triples], dtype=np.int64)
+        code = checks.site * width + group[of_kind[checks.kind]]
         places, inverse = numbered(code)
         self._sums = _sums_of(inverse, checks.counts, len(places))
         self._lots, _none, self._lots_from = _summed(inverse, checks.lot, None, len(places))
@@ -151,6 +163,22 @@ class CheckSums:
             site, rest = divmod(number, width)
             sown, standard = divmod(rest, len(STANDARDS))
             self._of_site.setdefault((bool(sown), checks.sites[site]), {})[STANDARDS[standard]] = place
+
+    @cached_property
+    def _digests(self):
+        """Of each site the digests of its planted checks and of its sown ones."""
+        found = np.zeros((len(self._checks.sites), 2, 16), dtype=np.uint8)
+        number = {site: place for place, site in enumerate(self._checks.sites)}
+        for (sown, site), places in self._of_site.items():
+            lots = [self._lots[self._lots_from[place] : self._lots_from[place + 1]].tolist() for place in places.values()]
+            words = [*places], [[self._checks.lots[lot] for lot in of_kind] for of_kind in lots]
+            digest = hashlib.blake2b(repr(words).encode() + self._sums[[*places.values()]].tobytes(), digest_size=16).digest()
+            found[number[site], int(sown)] = np.frombuffer(digest, dtype=np.uint8)
+        return found
+
+    def digests(self, sown: bool, sites: np.ndarray) -> bytes:
+        """What differs where the checks of some sites do, by the numbers of the sites."""
+        return self._digests[sites, int(sown)].tobytes()
 
     def on(self, sown: bool, sites: Sequence[str]) -> tuple[str, Group] | None:
         """(kind of check, its group) of the first kind there is on these sites; None without a check."""

@@ -29,7 +29,6 @@ class COMBINED:
     title = "Several kinds in one sheet"
     about = "One sheet with one row for each tree, say, that also has its site, lot, block and census: one mapping loads all of it at once."
     action = edit_action = "import.run"
-    aside_refused = "A sheet of several kinds is stored as a whole, so its wrong rows cannot be set aside"
 
 
 def sheet_parts(spec):

@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass, field, replace
 
-from registry.imports.sheets.plan import CHANGED, REPEATED, Plan, grouped
+from registry.calc.shared.screen import amount_words
+from registry.imports.sheets.plan import CHANGED, REPEATED, Plan, SheetRefused, grouped
 from registry.imports.sheets.sheet import Sheet
 
 __all__ = ["CombinedPlan", "PartPlan"]
@@ -25,6 +26,8 @@ class CombinedPlan:
     file_notes: list = field(default_factory=list)
     unread: list = field(default_factory=list)  # titles of the kinds that were not checked, because what they build on was refused
     not_taken: list = field(default_factory=list)
+    refused: list = field(default_factory=list)  # problems of a sheet of which no row is left
+    aside: dict = field(default_factory=dict)  # {row that was set aside: its problems, with the kind before the column}
     load: object = None  # the record of the load, once it is stored
 
     def add(self, sheet, plan, known_wrong):
@@ -37,15 +40,40 @@ class CombinedPlan:
     @property
     def problems(self):
         """What is wrong, with the kind before the column of the sheet."""
-        return [
-            replace(problem, column=", ".join(filter(None, (part.sheet.title, problem.column))))
-            for part in self.parts
-            for problem in part.plan.problems
-        ]
+        return self.refused or [_of_kind(part, problem) for part in self.parts for problem in part.plan.problems]
+
+    def rows_out(self):
+        """{row: its problems} of every row that cannot be stored as it is, with those that say the same of a record, which would be wrong
+        next. Raises SheetRefused as `Plan.rows_out` does."""
+        found = {}
+        for part in self.parts:
+            try:
+                wrong = part.plan.rows_out() if part.plan.problems else {}
+            except SheetRefused:
+                raise SheetRefused(self) from None
+            wrong |= {row: wrong[first] for row, first in part.plan.repeats.items() if first in wrong and row not in wrong}
+            for row, problems in wrong.items():
+                found.setdefault(row, []).extend(_of_kind(part, problem) for problem in problems)
+        return found
+
+    def refuse_all(self):
+        """No row is left to store: what was set aside is what is wrong."""
+        self.refused = [problem for problems in self.aside.values() for problem in problems]
+
+    def came(self, marks):
+        """The marks of the rows of an earlier load that are on file now: every part that uses them has them."""
+        used = {item.row for part in self.parts for item in part.plan.items} | {row for part in self.parts for row in part.plan.repeats}
+        return [mark for row, mark in marks.items() if row in used]
 
     def problem_lines(self):
         """What is wrong, kind by kind, the same said of many rows once."""
+        if self.refused:
+            return grouped(self.refused)
         return [f"{part.sheet.title}, {line}" for part in self.parts for line in grouped(part.plan.problems)]
+
+    def aside_lines(self):
+        """What is wrong with the rows that were set aside, the same said of many rows once."""
+        return grouped([problem for problems in self.aside.values() for problem in problems if problem.row in self.aside])
 
     def warning_lines(self):
         return [f"{part.sheet.title}, {line}" for part in self.parts for line in grouped(part.plan.warnings)]
@@ -82,7 +110,12 @@ class CombinedPlan:
         return {title: [None, words] for title, words in self.parts_words().items()}
 
     def summary(self):
-        return "; ".join(f"{title.lower()}: {words}" for title, words in self.parts_words().items()) or "nothing"
+        said = [f"{title.lower()}: {words}" for title, words in self.parts_words().items()]
+        return "; ".join([*said, *([f"{amount_words(len(self.aside), 'rows')} set aside"] if self.aside else [])]) or "nothing"
+
+
+def _of_kind(part, problem):
+    return replace(problem, column=", ".join(filter(None, (part.sheet.title, problem.column))))
 
 
 def _words(counts):

@@ -9,12 +9,11 @@ from django.core.management.base import BaseCommand, CommandError
 
 from plantings.imports.combined.loading import combined_load
 from plantings.imports.combined.parts import COMBINED, rows_by_kind
-from plantings.imports.combined.second_sheets import second_files
+from plantings.imports.combined.second_sheets import SECOND_FILES, second_files
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load, upload_content
 from registry.calc.shared.screen import amount_words
 from registry.calc.sheets.length import rows_about
-from registry.imports.loads.aside import aside_fault
 from registry.imports.loads.rest import rest_bytes, rest_load, rest_spec
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused, grouped
 from registry.imports.sheets.reading_options import SheetError
@@ -94,7 +93,7 @@ class Command(BaseCommand):
 
     def handle(self, *, file, **options):
         files = named_files(file)
-        self._check_rest(options["set_aside"], options["kind"], files)
+        self._check_rest(options["set_aside"], files)
         rows = sum(rows_about(self._read(path), path.name) for path in files)
         is_long = rows_by_kind(rows, self._mapping(options["columns"])) > settings.LONG_SHEET_ROWS
         lines = ProgressLines(self.stderr)
@@ -138,7 +137,8 @@ class Command(BaseCommand):
         content, spec = self._read(file), self._spec(columns, given)
         try:
             if kind == COMBINED.kind:
-                return self._combined(file, self._actor(person, COMBINED), spec, reason, dry_run)
+                spec = spec or self._earlier_spec(rest_of, kind, content, file.name)
+                return self._combined(file, self._actor(person, COMBINED), spec, reason, dry_run, set_aside is not None)
             spec = spec or self._earlier_spec(rest_of, kind, content, file.name)
             return sheet_load(
                 actor=self._actor(person, KINDS[kind]), kind=kind, content=content, filename=file.name,
@@ -161,11 +161,11 @@ class Command(BaseCommand):
     def _say(self, file, plan, *, kind, dry_run, set_aside, **options):
         """What was stored, and what else there is to know."""
         if kind == COMBINED.kind:
-            warnings = plan.warning_lines()
+            warnings, aside = plan.warning_lines(), plan.aside_lines()
         else:
-            warnings = grouped(plan.warnings)
-            for line in grouped([problem for problems in plan.aside.values() for problem in problems]):
-                self.stderr.write(f"set aside: {line}")
+            warnings, aside = grouped(plan.warnings), grouped([problem for problems in plan.aside.values() for problem in problems])
+        for line in aside:
+            self.stderr.write(f"set aside: {line}")
         for line in warnings:
             self.stderr.write(f"warning: {line}")
         for note in filter(None, (plan.column_words(), *plan.notes)):
@@ -175,9 +175,7 @@ class Command(BaseCommand):
             self._write_rest(plan.load, set_aside)
 
     @staticmethod
-    def _check_rest(path, kind, files):
-        if path is not None and kind == COMBINED.kind:
-            raise CommandError(aside_fault(COMBINED))
+    def _check_rest(path, files):
         if path is not None and len(files) > 1:
             raise CommandError("--set-aside takes one file at a time: each load has a rest of its own.")
         if path is not None and path.suffix.lower() not in (".csv", ".xlsx"):
@@ -198,13 +196,14 @@ class Command(BaseCommand):
             raise CommandError(f"{path} cannot be written: {error.strerror}. Download the rest on the page of load {load.pk}.") from error
         self.stdout.write(f"{amount_words(load.aside_count, 'rows')} to correct: {path}. Correct them there and load that file.")
 
-    def _combined(self, file, actor, spec, reason, dry_run):
+    def _combined(self, file, actor, spec, reason, dry_run, set_aside):
         """A sheet of several kinds."""
         try:
             files = {name: self._read(file.parent / pathlib.PurePath(name).name) for name in second_files(spec)}
             return combined_load(
-                actor=actor, content=self._read(file), filename=file.name, spec=spec, reason=reason, dry_run=dry_run, files=files
-            )
+                actor=actor, content=self._read(file), filename=file.name, spec=spec, reason=reason, dry_run=dry_run, files=files,
+                set_aside=set_aside,
+            )  # fmt: skip
         except SheetRefused as refused:
             for line in refused.plan.problem_lines():
                 self.stderr.write(line)
@@ -236,8 +235,10 @@ class Command(BaseCommand):
         """The mapping of the load a file is the rest of."""
         earlier = open_load(rest_of or rest_load(content, filename), kind)
         if rest_of and earlier is None:
-            raise CommandError(f"Load {rest_of} is not on file as a load of {KINDS[kind].title.lower()}, or it was withdrawn.")
-        return rest_spec(earlier) if earlier else {}
+            what = (COMBINED if kind == COMBINED.kind else KINDS[kind]).title.lower()
+            raise CommandError(f"Load {rest_of} is not on file as a load of {what}, or it was withdrawn.")
+        # the second files are those beside the rest
+        return {name: value for name, value in rest_spec(earlier).items() if name != SECOND_FILES} if earlier else {}
 
     def _mapping(self, path):
         if path is None:

@@ -15,8 +15,9 @@ from plantings.calc.survival.completeness import Progress
 from plantings.calc.survival.groups import ROLES_COUNTED
 from plantings.calc.survival.survival import Counts
 from plantings.choices import TreeFate
-from plantings.models import CensusRound, Observation, Planting, PlotCount, RoundProgress, SurvivalTally
+from plantings.models import CensusRound, CountedPlot, Observation, Planting, PlantingEntry, PlotCount, RoundProgress, SurvivalTally, Tree
 from registry.choices import LotKind
+from registry.models.shared.among import Keys
 
 __all__ = [
     "COUNT_FIELDS",
@@ -31,6 +32,7 @@ __all__ = [
     "groups_of",
     "lay_out",
     "planting_state",
+    "planting_states",
     "plantings_to_recount",
     "plots_counted",
     "progress_of",
@@ -69,37 +71,60 @@ class PlantingTallies(NamedTuple):
     fates: dict
 
 
-def planting_state(planting, rounds=None):
-    """The PlantingTallies of a planting, counted from its records. `rounds`: the pks of its rounds in time order, where they are known."""
-    rounds = list(planting.rounds.order_by("opens_on").values_list("pk", flat=True)) if rounds is None else rounds
-    trees = list(planting.trees.order_by("pk").values_list("pk", "entry_id", "replaces_id"))
-    # a planting of counted plots alone has no observation: the look-up would cost seconds where a database guesses its tables small
-    records = (
-        Observation.objects.counting().filter(round__planting=planting).order_by("observed_on", "pk")
-        if trees and rounds
-        else Observation.objects.none()
+def planting_state(planting):
+    """The PlantingTallies of a planting, counted from its records."""
+    return planting_states([planting])[planting.pk]
+
+
+def planting_states(plantings):
+    """{planting pk: PlantingTallies}, counted from the records. A few queries, however many plantings they are."""
+    keys = Keys(planting.pk for planting in plantings)
+    rounds, planting_of = defaultdict(list), {}
+    for planting, pk in CensusRound.objects.filter(planting__among=keys).order_by("opens_on").values_list("planting_id", "pk"):
+        rounds[planting].append(pk)
+        planting_of[pk] = planting
+    trees, plots = (
+        _by_planting(model.objects.filter(planting__among=keys).order_by("pk"), ("pk", "entry_id", last))
+        for model, last in ((Tree, "replaces_id"), (CountedPlot, "planted_count"))
     )
-    causes = [""]
-    laid_out = lay_out(records.values_list(*RECORD_FIELDS), [pk for pk, _, _ in trees], rounds, causes)
-    plots = list(planting.counted_plots.known().values_list("pk", "entry_id", "planted_count"))
-    # where nothing was sown, the look-up would cost more than all the rest
-    has_plots = bool(plots) or planting.counted_plots.exists()
-    plot_counts = PlotCount.objects.counting().filter(round__in=rounds) if has_plots else PlotCount.objects.none()
-    counted = {
-        (plot, round_pk): (alive, dead)
-        for plot, round_pk, alive, dead in plot_counts.order_by("observed_on", "pk").values_list("plot_id", "round_id", "alive", "dead")
+    of_rounds = {"round__among": Keys(planting_of)}
+    # without trees, or without plots, the look-up would cost seconds where a database guesses its tables small
+    records, counted = defaultdict(list), defaultdict(dict)
+    if trees and planting_of:
+        for record in Observation.objects.counting().filter(**of_rounds).order_by("observed_on", "pk").values_list(*RECORD_FIELDS):
+            records[planting_of[record[1]]].append(record)
+    if plots and planting_of:
+        counts = PlotCount.objects.counting().filter(**of_rounds).order_by("observed_on", "pk")
+        for plot, round_pk, *found in counts.values_list("plot_id", "round_id", "alive", "dead"):
+            counted[planting_of[round_pk]][plot, round_pk] = tuple(found)
+    sown = entries_sown(PlantingEntry.objects.filter(planting__among=keys)) if records or counted else {}
+    return {
+        pk: _state(rounds[pk], trees.get(pk, ()), records.pop(pk, ()), plots.get(pk, ()), counted[pk], sown)
+        for pk in (planting.pk for planting in plantings)
     }
+
+
+def _by_planting(records, names):
+    """{planting pk: the values of its records}."""
+    found = defaultdict(list)
+    for planting, *values in records.values_list("planting_id", *names):
+        found[planting].append(tuple(values))
+    return found
+
+
+def _state(rounds, trees, records, plots, counted, sown):
+    """The PlantingTallies of one planting: of its rounds in time order, its trees and plots as they are read, and what was recorded."""
+    causes = [""]
+    laid_out = lay_out(records, [pk for pk, _, _ in trees], rounds, causes)
     used = _rounds_used(laid_out.status, rounds, counted)
     rounds, laid_out = rounds[:used], TreeRecords(*(array[:, :used] for array in laid_out))
     history = histories(laid_out.status)
     entries = sorted({entry for _, entry, replaces in trees if replaces is None})
     tallies = group_tallies(laid_out, history, groups_of(trees, entries), len(entries), len(causes))
     counts, tree_causes = by_key(tallies, rounds, entries, causes)
-    for key, found in plots_counted(plots, rounds, counted):
+    for key, found in plots_counted([plot for plot in plots if plot[2] is not None], rounds, counted):
         counts[key] = counts.get(key, Counts()) + found
-    sown = entries_sown(planting.entries) if counts else {}
-    fates = fates_now(history, [pk for pk, _, _ in trees])
-    return PlantingTallies(counts, tree_causes, progress_of(counts, rounds, sown), fates)
+    return PlantingTallies(counts, tree_causes, progress_of(counts, rounds, sown), fates_now(history, [pk for pk, _, _ in trees]))
 
 
 def lay_out(records, trees, rounds, causes):

@@ -12,7 +12,7 @@ from django.db.models import Exists, OuterRef
 from plantings.calc.census.fate import histories
 from plantings.calc.census.tallies import group_tallies
 from plantings.calc.survival.survival import Counts
-from plantings.models import CountedPlot, Observation, PlotCount, RoundProgress, SurvivalTally, Tree
+from plantings.models import CensusRound, CountedPlot, Observation, PlotCount, RoundProgress, SurvivalTally, Tree
 from plantings.selectors.census.tallies import (
     RECORD_FIELDS,
     TALLIES_EDITION,
@@ -27,7 +27,7 @@ from plantings.selectors.census.tallies import (
 )
 from registry.models.shared.among import Keys
 
-__all__ = ["planting_change"]
+__all__ = ["planting_change", "rounds_tallied"]
 
 
 class _Row(NamedTuple):
@@ -38,24 +38,19 @@ class _Row(NamedTuple):
     values: tuple
 
 
-def planting_change(planting, trees=None, plots=None, in_rounds=()):
+def planting_change(planting, rounds, trees=None, plots=None):
     """PlantingTallies of differences, zeros left out, and the fates that change; None where the planting must be counted completely.
 
     Parameters
     ----------
+    rounds : those of the planting that have tallies, as `rounds_tallied` gives them
     trees, plots : dict of {pk of a record just stored: pk of its tree, or plot}
         The caller holds the lock of the planting.
-    in_rounds : keys of the rounds of these records, where the caller knows them
-        Saves reading histories where one of the rounds had no record.
 
     Notes
     -----
-    A record in a round that had none, a round put in since, tallies of another edition and stored fates that are not what the earlier
-    records say all ask for a complete count.
+    A record in a round that had none, and stored fates that are not what the earlier records say, ask for a complete count.
     """
-    rounds = _rounds_tallied(planting)
-    if rounds is None or not set(in_rounds) <= set(rounds):
-        return None
     counts, causes, fates = defaultdict(Counts), {}, {}
     if trees:
         found = _trees_change(trees, rounds)
@@ -74,14 +69,22 @@ def planting_change(planting, trees=None, plots=None, in_rounds=()):
     return PlantingTallies(counts, causes, {key: difference for key, difference in progress.items() if any(difference)}, fates)
 
 
-def _rounds_tallied(planting):
-    """The rounds that have tallies, in time order; None where they are not the first ones, or not of this edition."""
+def rounds_tallied(plantings):
+    """{planting pk: its rounds that have tallies, in time order}; None for them where they are not the first ones, as after a round was
+    put in before them, or not of this edition. One query."""
     tallies = SurvivalTally.objects.filter(round=OuterRef("pk"))
     older = RoundProgress.objects.filter(round=OuterRef("pk")).exclude(edition=TALLIES_EDITION)
-    rows = list(planting.rounds.order_by("opens_on").annotate(has=Exists(tallies), older=Exists(older)).values_list("pk", "has", "older"))
-    rounds = [pk for pk, has, _ in rows if has]
-    first = [pk for pk, _, _ in rows[: len(rounds)]]
-    return None if rounds != first or any(older for _, _, older in rows) else rounds
+    rounds = CensusRound.objects.filter(planting__among=Keys(planting.pk for planting in plantings)).order_by("opens_on")
+    rows = defaultdict(list)
+    for planting, *row in rounds.annotate(has=Exists(tallies), older=Exists(older)).values_list("planting_id", "pk", "has", "older"):
+        rows[planting].append(row)
+    return {planting.pk: _first_tallied(rows[planting.pk]) for planting in plantings}
+
+
+def _first_tallied(rows):
+    tallied = [pk for pk, has, _ in rows if has]
+    first = [pk for pk, _, _ in rows[: len(tallied)]]
+    return None if tallied != first or any(older for _, _, older in rows) else tallied
 
 
 def _trees_change(new, rounds):

@@ -1,17 +1,16 @@
 """Deaths and removals by cause over the calendar years, read from the tallies of every complete census."""
 
-from collections import defaultdict
 from dataclasses import dataclass
 
 import numpy as np
 from django.utils.translation import gettext_lazy
 
-from plantings.calc.survival.cause_years import OTHERS, CauseYears, cause_years
+from plantings.calc.survival.cause_years import OTHERS, CauseYears, cause_years_of_columns
 from plantings.calc.survival.tallies import numbered
 from plantings.choices import causes
 from plantings.selectors.survival.causes import CAUSES, NOT_GIVEN, read_causes
 from plantings.selectors.survival.rounds import rounds_in_scope
-from plantings.selectors.survival.tallies import GroupLabels
+from plantings.selectors.survival.tallies import GroupLabels, numbers_of_names
 from registry.selectors.shared.held_answers import held_until_change
 
 __all__ = ["CausesOverYears", "causes_over_years"]
@@ -30,17 +29,18 @@ def causes_over_years(user, level, filters, *, sown=False):
     """Trees recorded dead or removed by the census of each year: the planted ones, or those sown as seed. `level` and `filters` as in
     `survival_rows`."""
     rounds, labels = rounds_in_scope(user, filters), GroupLabels(("site",), level, filters)
-    usable = {(part.round, part.sown): part for parts in rounds.by_planting.values() for part in rounds.usable(parts)}
+    usable = {
+        (part.round, part.sown): part
+        for (_planting, of_seed), parts in rounds.by_planting.items()
+        if of_seed == sown
+        for part in rounds.usable(parts)
+    }
     found, places = labels.tallies_and_parts(read_causes(user, usable), usable)
     here = found.kinds.roles(lambda role, _standard, _sown: role in filters.roles)[found.kind]
     pairs, pair_of = numbered(places[here] * len(CAUSES.names) + found.counts[here, 0])
-    by_round, keys = defaultdict(dict), [*usable]
-    for pair, trees in zip(pairs.tolist(), np.bincount(pair_of, weights=found.counts[here, 1]).astype(int).tolist(), strict=True):
-        by_round[keys[pair // len(CAUSES.names)]][CAUSES.names[pair % len(CAUSES.names)]] = trees
-    plantings = (
-        [(part.year, by_round.get((part.round, sown), {})) for part in rounds.usable(parts)]
-        for (_planting, of_seed), parts in rounds.by_planting.items()
-        if of_seed == sown
-    )
+    trees = np.bincount(pair_of, weights=found.counts[here, 1]).astype(np.int64)
+    part, cause = np.divmod(pairs, max(len(CAUSES.names), 1))  # the rounds of a planting are in the order of time
+    plantings = numbers_of_names([one.planting for one in usable.values()])[1]
+    years = np.fromiter((one.year for one in usable.values()), dtype=np.int64, count=len(usable))
     words = dict(causes()) | {"": NOT_GIVEN, OTHERS: gettext_lazy("all other causes")}
-    return CausesOverYears(cause_years(plantings), words)
+    return CausesOverYears(cause_years_of_columns(plantings[part], years[part], cause, trees, CAUSES.names, years.tolist()), words)

@@ -4,6 +4,7 @@ import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from operator import attrgetter
 
 import numpy as np
 from django.utils import timezone
@@ -62,8 +63,9 @@ class AgeTallies:
     def __init__(self, user, by, level, filters, rounds, ages):
         self.user, self.filters, self.labels = user, filters, GroupLabels(by, level, filters)
         self.moments = [CensusChoice(AGE, age) for age in ages]
-        self.chosen = {moment.number: rounds.chosen(moment) for moment in self.moments}
-        self.every = {key: part for chosen in self.chosen.values() for key, part in chosen.items()}
+        self.chosen, self.every = rounds.chosen_of_ages(ages), {}
+        for chosen in self.chosen.values():
+            self.every |= chosen
         self._whole, self._once = None if rounds.are_many else self._read(self.every), None
 
     def by_age(self, plantings=None):
@@ -100,7 +102,7 @@ class AgeTallies:
         """(Tallies of rounds, the age of each)."""
         read = read_tallies(self.user, self.filters, here, self.moments if len(here) == len(self.every) else (None,))
         tallies, places = self.labels.tallies_and_parts(read, here)
-        return tallies, np.array([part.age for part in here.values()], dtype=np.int64)[places]
+        return tallies, np.fromiter(map(attrgetter("age"), here.values()), dtype=np.int64, count=len(here))[places]
 
 
 class _CurvesOnDemand(Sequence):

@@ -7,7 +7,7 @@ from django.utils import timezone
 
 from plantings.calc.census.measurements import Measurement
 from plantings.calc.growth.growth import Growth
-from plantings.calc.survival.census_choice import AGE, CensusChoice
+from plantings.calc.survival.census_choice import AGE
 from plantings.calc.survival.groups import LINEAGE
 from plantings.models import Planting
 from plantings.selectors.survival.behind import RecordsBehind, records_behind
@@ -58,7 +58,7 @@ def _modelled(user, item, level, filters, sown, at_once, say=None):
     """(GrowthTable, GrowthModels)."""
     by = checked_groups((LINEAGE,), level)
     rounds = rounds_in_scope(user, filters)
-    chosen = {age: rounds.chosen(CensusChoice(AGE, age)) for age, _ in rounds.numbers(AGE)}
+    chosen = rounds.chosen_of_ages([age for age, _ in rounds.numbers(AGE)])
     every = {key: part for of_age in chosen.values() for key, part in of_age.items()}
     counts = list(value_counts(user, item, filters, {pk for pk, _sown in every}))
     labels = GroupLabels(by, level, filters)

@@ -90,6 +90,11 @@ class PartsInTime(tuple):
         key = filters.open_rounds, filters.review, moment
         return self._once(key, lambda: next((part for part in reversed(self.usable(filters)) if moment.holds(*part[3:6])), None))
 
+    def of_ages(self, filters):
+        """(age, (round, sown), RoundPart): of each age the latest of the usable parts."""
+        key = filters.open_rounds, filters.review, "ages"
+        return self._once(key, lambda: [(age, part[:2], part) for age, part in {part.age: part for part in self.usable(filters)}.items()])
+
     def numbers(self, filters, name):
         """The ages, years or visits of the usable parts."""
         key = filters.open_rounds, filters.review, name
@@ -143,6 +148,15 @@ class Rounds:
         """{(round, sown): RoundPart}: of each planting the latest round at this moment that may be used."""
         latest = (parts.last(self.filters, moment) for parts in self.by_planting.values())
         return {(part.round, part.sown): part for part in latest if part}
+
+    def chosen_of_ages(self, ages):
+        """{age: as `chosen`} of several ages."""
+        found = {age: {} for age in ages}
+        for parts in self.by_planting.values():
+            for age, key, part in parts.of_ages(self.filters):
+                if age in found:
+                    found[age][key] = part
+        return found
 
     def numbers(self, kind):
         """((age, calendar year or visit, number of plantings that have it), …) in ascending order."""

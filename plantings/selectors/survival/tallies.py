@@ -21,7 +21,10 @@ from registry.selectors.pedigree.lineage import NOT_STATED, OUTSIDE, lot_lineage
 from registry.selectors.shared.held_answers import are_held, held_beside_parts, held_by_part
 from registry.selectors.shared.raw_rows import raw_rows
 
-__all__ = ["IS_CHECK", "STANDARD_OF", "GroupLabels", "TallyRows", "read_tallies", "rows_by_planting", "rows_of_all", "whole_numbers"]
+__all__ = [
+    "IS_CHECK", "STANDARD_OF", "GroupLabels", "TallyRows", "numbers_of_names", "read_tallies", "rows_by_planting", "rows_of_all",
+    "whole_numbers",
+]  # fmt: skip
 
 STANDARD_OF = {TaxonRole.NATIVE: NATIVE, TaxonRole.DONOR: DONOR}
 IS_CHECK = Case(When(entry__role=CHECK, then=1), default=0, output_field=IntegerField())
@@ -112,20 +115,20 @@ class GroupLabels:
         part, check = part_of[round_of, lot_sown[lot_of]], read.is_check.astype(np.int64)
         here = (part >= 0) & (lot_out[lot_of, check] == 0)
         part, lot, check = part[here], lot_of[here], check[here]
-        places, sites, plantings, of_lots = Labels(), Labels(), Labels(), Labels()
-        planting_of = np.array([plantings.number(one.planting) for one in parts], dtype=np.int64)
+        places, sites, of_lots = Labels(), Labels(), Labels()
+        plantings, planting_of = numbers_of_names([*map(attrgetter("planting"), parts)])
         # a planting is on one site, so one of its rounds tells the place of all
         of_plantings = [parts[first] for first in np.unique(planting_of, return_index=True)[1].tolist()]
         place_of = np.array([places.number(self._place(one)) for one in of_plantings], dtype=np.int64)[planting_of]
         site_of = np.array([sites.number(one.site) for one in of_plantings], dtype=np.int64)[planting_of]
-        complete = np.array([not one.why for one in parts], dtype=bool)
+        complete = np.fromiter((why == "" for why in map(attrgetter("why"), parts)), dtype=bool, count=len(parts))
         lot_kind = _table([of_lots.number(self._kind_of_lot(pk, role)) for role in (TEST, CHECK)] for pk in lots)
         width = max(len(of_lots.names), 1)
         pairs, kind = numbered(place_of[part] * width + lot_kind[lot, check])
         kinds = Kinds(np.stack(np.divmod(pairs, width), axis=1), places.names, of_lots.names)
         columns = (kind, site_of[part], planting_of[part], lot, complete[part])
         codes = [self.lots[pk][0] for pk in lots]
-        return Tallies(kinds, sites.names, plantings.names, codes, columns, read.counts[here]), part
+        return Tallies(kinds, sites.names, plantings, codes, columns, read.counts[here]), part
 
     def learn(self, lots):
         """Look up lots by their keys, once."""
@@ -200,11 +203,17 @@ def _all_lineages():
 def _parts_of(rounds, keys):
     """The place in `keys`, (round, sown) each, of the planted trees and of the sown seed of rounds in ascending order; -1 without one."""
     found = np.full((len(rounds), 2), -1, dtype=np.int64)
-    pks, sown = np.array(keys, dtype=np.int64).reshape(-1, 2).T
+    pks, sown = np.fromiter(chain.from_iterable(keys), dtype=np.int64, count=2 * len(keys)).reshape(-1, 2).T
     place = np.searchsorted(rounds, pks)
     here = np.flatnonzero(rounds[np.minimum(place, len(rounds) - 1)] == pks) if len(rounds) else np.zeros(0, dtype=np.int64)
     found[place[here], sown[here]] = here
     return found
+
+
+def numbers_of_names(names):
+    """(the different names there are, in the order of the first of each, the number of each)."""
+    numbers = {name: number for number, name in enumerate(dict.fromkeys(names))}
+    return [*numbers], np.fromiter(map(numbers.__getitem__, names), dtype=np.int64, count=len(names))
 
 
 def _table(rows):

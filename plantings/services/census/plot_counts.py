@@ -11,7 +11,7 @@ from plantings.choices import Arrival
 from plantings.models import Planting, PlotCount
 from plantings.services.census.corrections import check_correction, corrected_as
 from plantings.services.census.review_tallies import review_tallies_rebuild
-from plantings.services.census.tallies import tallies_add
+from plantings.services.census.tallies import NewRecords, tallies_add
 from registry.calc.shared.part_dates import surely_before
 from registry.selectors.shared.local_words import local_count, local_day
 from registry.services.audit.trail import append_rows, audit_record
@@ -49,7 +49,7 @@ def plot_counts_record(*, actor, census_round, counts, received_at=None, reason=
     if new:
         append_rows(new)
         review_tallies_rebuild({census_round.pk})
-        tallies_add(planting, plots={count.pk: count.plot_id for count in new}, in_rounds=[census_round.pk])
+        tallies_add(NewRecords(planting, [census_round.pk], plots={count.pk: count.plot_id for count in new}))
         changes = {"plot counts": [None, len(new)]}
         audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes=changes, reason=reason)
     return stored

@@ -9,39 +9,78 @@ from operator import add
 from typing import NamedTuple
 
 from django.db import transaction
+from django.db.models import Count
 
 from plantings.calc.survival.completeness import Progress
 from plantings.models import CauseTally, CensusRound, Observation, Planting, RoundProgress, SurvivalTally, Tree
 from plantings.selectors.census.recount import tally_differences
-from plantings.selectors.census.tallies import COUNT_FIELDS, TALLIES_EDITION, planting_state, plantings_to_recount
-from plantings.selectors.census.tally_changes import planting_change
+from plantings.selectors.census.tallies import COUNT_FIELDS, TALLIES_EDITION, planting_states, plantings_to_recount
+from plantings.selectors.census.tally_changes import planting_change, rounds_tallied
 from registry.models.shared.among import Keys
 from registry.services.audit.trail import audit_record
 from registry.services.audit.write import write
 
-__all__ = ["recount_older_tallies", "tallies_add", "tallies_correct", "tallies_rebuild"]
+__all__ = ["NewRecords", "recount_older_tallies", "tallies_add", "tallies_correct", "tallies_rebuild"]
+
+_TREES_AT_ONCE = 20_000
 
 
-def tallies_add(planting, *, in_rounds, trees=None, plots=None):
-    """Bring the tallies up to date after census records. The caller holds the planting's lock.
+class NewRecords(NamedTuple):
+    """Census records of one planting that were just stored: the keys of their rounds, and {pk of a record: pk of its tree, or plot}."""
 
-    `trees` and `plots` are {pk of a record just stored: pk of its tree, or plot}, `in_rounds` the keys of their rounds. The cost goes by
-    the histories of these, not by the planting.
+    planting: Planting
+    in_rounds: list
+    trees: dict | None = None
+    plots: dict | None = None
+
+
+def tallies_add(*new):
+    """Bring the tallies up to date after NewRecords, one for each planting. The caller holds the locks of the plantings.
+
+    The cost goes by the histories of the trees and plots, not by their plantings. Plantings to be counted again are counted together.
     """
-    change = planting_change(planting, trees, plots, in_rounds)
-    if change is None or not _add(planting, change):
-        tallies_rebuild(planting)
+    rounds = rounds_tallied([records.planting for records in new])
+    tallies_rebuild(*[records.planting for records in new if not _is_added(records, rounds[records.planting.pk])])
 
 
-def tallies_rebuild(planting):
-    """Count the tallies of one planting and the last fate of its trees again. The caller holds the planting's lock."""
-    rounds = list(planting.rounds.order_by("opens_on").values_list("pk", flat=True))
-    state = planting_state(planting, rounds)
-    progress = {key: (*found, TALLIES_EDITION) for key, found in state.progress.items()}
-    for table, wanted in ((_COUNTS, state.counts), (_PROGRESS, progress), (_CAUSES, {key: (n,) for key, n in state.causes.items()})):
-        table.write(table.stored(round__in=rounds), wanted)
-    stored = dict(planting.trees.values_list("pk", "fate"))
-    _write_fates({pk: fate for pk, fate in state.fates.items() if fate != stored[pk]})
+def _is_added(records, rounds):
+    """Whether the tallies of a planting took its new records as a difference. Otherwise it is to be counted again."""
+    if rounds is None or not set(records.in_rounds) <= set(rounds):
+        return False
+    change = planting_change(records.planting, rounds, records.trees, records.plots)
+    return change is not None and _add(change)
+
+
+def tallies_rebuild(*plantings):
+    """Count the tallies of plantings and the last fate of their trees again. The caller holds the locks of the plantings.
+
+    A few statements for some thousand trees, however many plantings they are in.
+    """
+    for some in _some_at_once(plantings):
+        keys = Keys(planting.pk for planting in some)
+        of_all = zip(*planting_states(some).values(), strict=True)
+        counts, causes, progress, fates = ({key: found for each in of_each for key, found in each.items()} for of_each in of_all)
+        progress = {key: (*found, TALLIES_EDITION) for key, found in progress.items()}
+        for table, wanted in ((_COUNTS, counts), (_PROGRESS, progress), (_CAUSES, {key: (n,) for key, n in causes.items()})):
+            table.write(table.stored(round__planting__among=keys), wanted)
+        stored = Tree.objects.filter(planting__among=keys).values_list("pk", "fate")
+        _write_fates({pk: fates[pk] for pk, fate in stored if fates[pk] != fate})
+
+
+def _some_at_once(plantings):
+    """The plantings in lists, each of few enough trees to have all of their records in memory."""
+    if len(plantings) < 2:
+        return [plantings] if plantings else []
+    keys = Keys(planting.pk for planting in plantings)
+    trees = dict(Tree.objects.filter(planting__among=keys).order_by().values_list("planting").annotate(n=Count("pk")))
+    lists, filled = [], 0
+    for planting in plantings:
+        if not lists or filled >= _TREES_AT_ONCE:
+            lists.append([])
+            filled = 0
+        lists[-1].append(planting)
+        filled += trees.get(planting.pk, 0)
+    return lists
 
 
 def tallies_correct(*, actor):
@@ -61,7 +100,7 @@ def _corrected(actor, planting):
     return bool(differences)
 
 
-def _add(planting, change):
+def _add(change):
     """Store a PlantingTallies of differences. False, with nothing stored, where the stored tallies cannot have been right."""
     progress = {key: (*difference, 0) for key, difference in change.progress.items()}
     causes = {key: (difference,) for key, difference in change.causes.items()}

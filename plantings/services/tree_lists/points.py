@@ -1,5 +1,7 @@
 """Points of trees that somebody measured: none that cannot be right, and none far from its site unless somebody says that it is."""
 
+from statistics import median
+
 from django.core.exceptions import ValidationError
 
 from plantings.calc.sites.outlines import tree_point_doubt
@@ -37,7 +39,11 @@ def _doubts(site, points):
     from plantings.maps.outline_shapes import distances_m
 
     if site.boundary:
-        return [tree_point_doubt(distance, True) for distance in distances_m(site.boundary, points)]
-    if site.longitude is None:
-        return [""] * len(points)
-    return [tree_point_doubt(geodesic_distance_m(site.longitude, site.latitude, *point), False) for point in points]
+        return [tree_point_doubt(distance, "boundary") for distance in distances_m(site.boundary, points)]
+    of, place = ("site", (site.longitude, site.latitude)) if site.longitude is not None else ("others", _middle(points))
+    return [tree_point_doubt(geodesic_distance_m(*place, *point), of) for point in points]
+
+
+def _middle(points):
+    """The median, which a few points in another country do not move."""
+    return tuple(median(numbers) for numbers in zip(*points, strict=True))

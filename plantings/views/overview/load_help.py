@@ -27,7 +27,7 @@ LOAD_HELP = (
         "Set the wrong rows aside",
         "A button of the preview, or load --set-aside REST on the command line: the good rows are saved as if only they had "
         "come. A row that builds on a wrong one, or contradicts another, is set aside with it. Rows of a shipment or a receipt "
-        "cannot be set aside, since the box would be short, nor rows of a sheet of several kinds, which is stored as a whole.",
+        "cannot be set aside, since the box would be short. Of a sheet of several kinds a wrong row is set aside from all of them.",
     ),
     (
         "The rest",

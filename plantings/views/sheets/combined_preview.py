@@ -7,10 +7,9 @@ from django.views.generic import View
 
 from plantings.forms.sheets import StoreForm
 from plantings.imports.combined.loading import PlanChanged, combined_plan, combined_upload_load, upload_files
-from plantings.imports.combined.parts import COMBINED
 from plantings.imports.loading import upload_content
 from plantings.views.sheets.combined import CombinedMixin
-from plantings.views.sheets.long_sheets import is_long
+from plantings.views.sheets.long_sheets import is_long, no_row_words
 from plantings.views.sheets.preview import PreviewPage
 from plantings.views.sheets.preview_values import combined_values
 from plantings.views.sheets.sheets import outcome_words
@@ -42,19 +41,28 @@ class CombinedPreviewView(CombinedMixin, PreviewPage):
     def show(self, form=None, refused=None):
         head = self.head(self.upload)
         try:
-            plan = refused or self.plan()[1]
+            plan = refused or self.shown_plan()
         except SheetError as error:
             return self.render_to_response(head | {"error": str(error)})
         except Busy as busy:
             return self.render_to_response(head | {"busy": busy.messages[0]})
-        return self.render_to_response(head | self.page(combined_values(plan, COMBINED), form))
+        return self.render_to_response(head | self.page(combined_values(plan, self.sets_aside()), form))
 
-    def plan(self):
-        """(table, plan) of the whole sheet. Raises SheetError, Busy."""
+    def shown_plan(self):
+        """The plan of the sheet; without its wrong rows where the address says so and a row is left."""
+        try:
+            return self.plan(self.sets_aside())[1]
+        except SheetRefused as refused:
+            messages.error(self.request, no_row_words(refused))
+            return self.plan()[1]
+
+    def plan(self, set_aside=False):
+        """(table, plan) of the whole sheet. Raises SheetError, Busy, and with `set_aside` SheetRefused."""
         upload = self.upload
         return combined_plan(
-            actor=self.user, content=upload_content(upload), filename=upload.filename, spec=upload.spec, files=upload_files(upload)
-        )
+            actor=self.user, content=upload_content(upload), filename=upload.filename, spec=upload.spec, files=upload_files(upload),
+            set_aside=set_aside,
+        )  # fmt: skip
 
     def post(self, request, *args, **kwargs):
         if is_long(self.upload):
@@ -64,7 +72,8 @@ class CombinedPreviewView(CombinedMixin, PreviewPage):
             return self.show(form)
         given = form.cleaned_data
         try:
-            plan = combined_upload_load(actor=self.user, upload=self.upload, shown=given["shown"], reason=given.get("reason", ""))
+            agreed = {"shown": given["shown"], "reason": given.get("reason", ""), "set_aside": self.sets_aside()}
+            plan = combined_upload_load(actor=self.user, upload=self.upload, **agreed)
         except ReasonMissing:
             return self.show(StoreForm(request.POST, changes=True))
         except SheetRefused as refused:

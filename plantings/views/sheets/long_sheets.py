@@ -99,7 +99,9 @@ def sheet_check_make(run):
     """What saving a sheet would do, for its page."""
     upload, aside = _upload(run), run.given["aside"]
     with _in_words():
-        values = tried_apart(lambda: _combined_check(run.actor, upload) if _is_combined(upload) else _check(run.actor, upload, aside))
+        values = tried_apart(
+            lambda: _combined_check(run.actor, upload, aside) if _is_combined(upload) else _check(run.actor, upload, aside)
+        )
     with run.file("check.json", "application/json") as file:
         file.write(values_bytes(values))
     return JobResult(file=run.made_file, page=run.given["page"] + ("?aside=1" if aside else ""))
@@ -117,21 +119,25 @@ def _check(actor, upload, aside):
     return preview_values(sheet, plan_trial(actor=actor, sheet=sheet, plan=plan), sets_aside=False)
 
 
-def _combined_check(actor, upload):
-    return combined_values(_combined(actor, upload)[1], COMBINED)
+def _combined_check(actor, upload, aside):
+    try:
+        return combined_values(_combined(actor, upload, aside)[1], aside)
+    except SheetRefused as refused:
+        raise ValidationError(no_row_words(refused)) from refused
 
 
-def _combined(actor, upload):
+def _combined(actor, upload, aside=False):
     return combined_plan(
-        actor=actor, content=upload_content(upload), filename=upload.filename, spec=upload.spec, files=upload_files(upload)
-    )
+        actor=actor, content=upload_content(upload), filename=upload.filename, spec=upload.spec, files=upload_files(upload),
+        set_aside=aside,
+    )  # fmt: skip
 
 
 def sheet_load_make(run):
     """Save a sheet, if that still does what was shown: all of it with the end of the job, or nothing. Ends at the page of the load."""
     upload, given = _upload(run), run.given
-    agreed = {"actor": run.actor, "upload": upload, "shown": given["shown"], "reason": given["reason"]}
-    work = partial(combined_upload_load, **agreed) if _is_combined(upload) else partial(upload_load, set_aside=given["aside"], **agreed)
+    agreed = {"actor": run.actor, "upload": upload, "shown": given["shown"], "reason": given["reason"], "set_aside": given["aside"]}
+    work = partial(combined_upload_load if _is_combined(upload) else upload_load, **agreed)
     with _in_words():
         prepared = prepared_apart(work)
 

@@ -56,12 +56,13 @@ def preview_values(sheet, plan, sets_aside):
     }
 
 
-def combined_values(plan, combined):
-    """What the page says of a plan of several kinds; `combined` is the class of such sheets."""
+def combined_values(plan, sets_aside):
+    """What the page says of a plan of several kinds; `sets_aside` where the plan is without its wrong rows."""
     note = "“Said again” are rows that repeat an earlier row of the sheet, such as the site of each of its trees."
     parts = [ledger_table("Kinds", _KINDS, plan.parts, unit="kinds", note=note)]
     for title, lines in (
         ("What is wrong", plan.problem_lines()),
+        ("Rows set aside", plan.aside_lines()),
         ("Warnings: they do not stop the sheet from being saved", plan.warning_lines()),
     ):
         if lines:
@@ -72,8 +73,10 @@ def combined_values(plan, combined):
     return _shared(plan, todo, bool(plan.changed)) | {
         "counts": plan.counts,
         "parts": parts,
-        "aside_fault": aside_fault(combined),
-        "submit_label": f"Save {amount_words(todo, 'records')}",
+        "aside": len(plan.aside),
+        "may_set_aside": bool(plan.problems) and not sets_aside,
+        "submit_label": f"Save {amount_words(todo, 'records')}"
+        + (f" and set {amount_words(len(plan.aside), 'rows')} aside" if plan.aside else ""),
     }
 
 

@@ -146,7 +146,7 @@ class SheetSendView(SheetMixin, FormView):
             return self.form_invalid(form)
         if earlier := self._earlier_load(content, file.name):
             upload_map(actor=self.user, upload=upload, spec=rest_spec(earlier))
-            return redirect("sheet_preview", key=upload.key)
+            return redirect(upload.preview_route, upload.key)
         return redirect(self.next_page(upload, form), upload.key)
 
     def next_page(self, upload, form):

@@ -25,7 +25,7 @@ __all__ = ["HASHES", "OLDER", "HashSum", "append_only_models", "json_value", "re
 HASHES = "records kept"  # as entries have always named it; no field has this name
 OLDER = "older rows of"  # with the name of a type: how many rows older versions stored without a hash, and the sum of their hashes
 _CHUNK = 500
-_SHARED, _SHARED_MOST = frozenset({str, NoneType, date, datetime}), 10_000  # of numbers 1 and True, or 0.0 and -0.0, would be one
+_SHARED, _SHARED_MOST = frozenset({str, int, NoneType, date, datetime}), 10_000  # 1, 1.0 and True, or 0.0 and -0.0, would be one
 _SUMS_TO = 2**256
 _BLANK = (None, "", [], {})
 
@@ -54,8 +54,8 @@ def record_hashes(queryset, most=None):
             given = [converters.get(place, ((), None)) for place in range(1, len(fields) + 1)]
             columns = [_Column(field, compiler.connection, *each) for field, each in zip(fields, given, strict=True)]
         keys, *values = zip(*rows, strict=True)
-        written = zip(*(column.texts(given) for column, given in zip(columns, values, strict=True)), strict=True)
-        for pk, texts in zip(keys, written, strict=True):
+        written = [texts for column, given in zip(columns, values, strict=True) if (texts := column.texts(given))]
+        for pk, texts in zip(keys, zip(*written, strict=True), strict=True):
             yield pk, text_sha256("", f"{{{','.join(filter(None, texts))}}}")
 
 
@@ -71,26 +71,25 @@ class _Column:
         self.is_hex = field.get_internal_type() == "UUIDField" and not connection.features.has_native_uuid_field
 
     def texts(self, values):
-        """The texts of the values that the database gave."""
-        if self.is_hex:
-            return map(self._uuid, values)
-        if not _SHARED.issuperset(map(type, values)):
-            return map(self._text, values)
+        """The texts of the values that the database gave; nothing where all of them are blank."""
+        kinds = set(map(type, values))
+        if self.is_hex and kinds == {str} and set(map(len, values)) == {32}:
+            return [f'{self.head}"{value[:8]}-{value[8:12]}-{value[12:16]}-{value[16:20]}-{value[20:]}"' for value in values]
+        if kinds == {int} and not self.converters:
+            return [f"{self.head}{value}" for value in values]
+        if not kinds <= _SHARED:
+            return [self._text(value) for value in values]
         if len(self.known) > _SHARED_MOST:
             self.known.clear()
-        self.known |= {value: self._text(value) for value in set(values) - self.known.keys()}
-        return map(self.known.__getitem__, values)
+        different = set(values)
+        self.known |= {value: self._text(value) for value in different - self.known.keys()}
+        return [self.known[value] for value in values] if any(self.known[value] for value in different) else ()
 
     def _text(self, value):
         for converter in self.converters:
             value = converter(value, *self.given_to)
         text = _written(value)
         return self.head + text if text else ""
-
-    def _uuid(self, value):
-        if type(value) is not str or len(value) != 32:
-            return self._text(value)
-        return f'{self.head}"{value[:8]}-{value[8:12]}-{value[12:16]}-{value[16:20]}-{value[20:]}"'
 
 
 def _written(value):

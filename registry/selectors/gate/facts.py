@@ -32,7 +32,7 @@ from registry.selectors.gate.rule_fields import RULE_DAYS, RULE_FLAGS, RULE_LIST
 from registry.selectors.permits.covers import LIMITS
 from registry.selectors.shared.raw_rows import raw_rows
 
-__all__ = ["counted_once", "gate_facts", "papers_on_file", "rules_on_file"]
+__all__ = ["counted_once", "facts_of", "gate_facts", "papers_on_file", "rules_on_file"]
 
 _DAYS = ("from_on", "starts_on", "ends_on")
 _PLAIN = ("number", "cap_quantity", "cap_unit")
@@ -58,10 +58,21 @@ def gate_facts(question):
 
     Papers of types that no applying rule asks for are not read: they cannot change the answer.
     """
-    rules = tuple(dict.fromkeys(applied.requirement for applied in applied_rules(rules_on_file(), question)))
-    types = {code for rule in rules for wanted in rule.any_of for code in wanted}
-    types |= {NONE_NEEDED, *(LANDOWNER_TYPES if question.landowner_agreement_wanted else ())}
-    return Facts(_verified_then(rules, question.on), _papers(types, question.on))
+    (facts,) = facts_of([question])
+    return facts
+
+
+def facts_of(questions):
+    """The facts for each of some questions: rules are read once, papers once for each day."""
+    every, applying, types = rules_on_file(), [], defaultdict(set)
+    for question in questions:
+        rules = tuple(dict.fromkeys(applied.requirement for applied in applied_rules(every, question)))
+        applying.append(rules)
+        types[question.on] |= {code for rule in rules for wanted in rule.any_of for code in wanted}
+        types[question.on] |= {NONE_NEEDED, *(LANDOWNER_TYPES if question.landowner_agreement_wanted else ())}
+    papers = {on: _papers(wanted, on) for on, wanted in types.items()}
+    pairs = zip(applying, questions, strict=True)
+    return [Facts(_verified_then(rules, question.on), papers[question.on]) for rules, question in pairs]
 
 
 def _verified_then(rules, on):

@@ -10,7 +10,7 @@ from registry.compliance.gate.facts import Line, Place, Question
 from registry.compliance.gate.words import DISPATCH
 from registry.compliance.shared.counties import county_name
 from registry.compliance.shared.territories import other_codes
-from registry.models import IdentityQuestion, MaterialClass
+from registry.models import IdentityQuestion, MaterialClass, ShipmentLine
 from registry.selectors.gate.material_classes import class_rules, lot_material
 from registry.selectors.movements.site_land import site_land
 from registry.selectors.people.programme import setting
@@ -24,6 +24,7 @@ __all__ = [
     "pathogen_lines",
     "place",
     "shipment_question",
+    "shipment_questions",
     "site_destination",
 ]
 
@@ -56,7 +57,32 @@ def agreement_wanted(partner):
 
 def shipment_question(shipment, on):
     """The question to the gate before a shipment goes. It needs an agreement with a landowner, or with the owner of the site it is for."""
-    lines = list(shipment.lines.select_related("lot__taxon").order_by("pk"))
+    (question,) = shipment_questions([(shipment, on)])
+    return question
+
+
+def shipment_questions(pairs):
+    """The questions for (shipment, day) pairs. What their lots are is read once for all of them."""
+    lines = list(ShipmentLine.objects.filter(shipment__in=[one.pk for one, _on in pairs]).select_related("lot__taxon").order_by("pk"))
+    material = material_lines((line.lot, line.form, line.quantity) for line in lines)
+    by_shipment = defaultdict(list)
+    for line, asked in zip(lines, material, strict=True):
+        by_shipment[line.shipment_id].append(replace(asked, draw_on=tuple(line.draw_on)))
+    home = "" if all(one.origin_region for one, _on in pairs) else setting(ProgrammeKey.HOME_REGION)
+    body = acting_body()
+    return [
+        replace(
+            _without_lines(shipment, on),
+            lines=tuple(by_shipment[shipment.pk]),
+            origin=place(shipment.origin_region or home),
+            acting_for=body,
+        )
+        for shipment, on in pairs
+    ]
+
+
+def _without_lines(shipment, on):
+    """What a shipment is asked about, its lines, where it leaves from and for whom it is done left out."""
     receiver, site_code, taken_in = shipment.receiver, shipment.site_code.strip(), partner_place(shipment.receiver)
     land = site_land(site_code)
     owner = land.partner if land else None
@@ -69,18 +95,12 @@ def shipment_question(shipment, on):
     return Question(
         activity=DISPATCH,
         on=on,
-        lines=tuple(
-            replace(asked, draw_on=tuple(line.draw_on))
-            for asked, line in zip(material_lines((line.lot, line.form, line.quantity) for line in lines), lines, strict=True)
-        ),
-        origin=place(shipment.origin_region or setting(ProgrammeKey.HOME_REGION)),
         destination=destination,
         also_to=also_to,
         transit=tuple(place(code) for code in shipment.transit_regions),
         receiver=shipment.receiving_person,
         landowner_agreement_wanted=receiver.kind == PartnerKind.LANDOWNER or on_other_land,
         people=tuple(shipment.done_by),
-        acting_for=acting_body(),
         arrives_on=shipment.arrives_on,
     )
 

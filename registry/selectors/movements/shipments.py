@@ -13,7 +13,7 @@ from registry.models import ShipmentLine
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.people.programme import setting
 from registry.selectors.shared.local_units import local_amount
-from registry.selectors.shared.local_words import local_count
+from registry.selectors.shared.local_words import local_count, local_day
 
 __all__ = ["LineBalance", "other_drafts", "promised_words", "shipment_duties", "shipment_lines", "shipment_words"]
 
@@ -75,25 +75,25 @@ def shipment_words(balances):
     return list_words([local_amount(total, unit) for unit, total in sorted(totals.items(), reverse=True)], gettext("and"))
 
 
-def shipment_duties(shipment, balances, today: date):
-    """What is due or odd about a shipment on a day."""
+def shipment_duties(shipment, balances, today: date, *, sees_lots=True):
+    """What is due or odd about a shipment on a day. Whoever sees no lots reads neither what they hold nor which drafts take of them."""
     if shipment.state == ShipmentState.DRAFT:
-        return _draft_duties(shipment, balances, today)
+        return _draft_duties(shipment, balances, today, sees_lots)
     if shipment.state == ShipmentState.DISPATCHED:
         return _way_duties(shipment, balances, today)
     return []
 
 
-def _draft_duties(shipment, balances, today):
+def _draft_duties(shipment, balances, today, sees_lots):
     duties = []
     if shipment.planned_on and shipment.planned_on < today:
         duties.append(Duty("late", gettext("The planned day has passed and the shipment is still a draft."), shipment.planned_on))
     wanted = {}
     for balance in balances:
         wanted[balance.line.lot] = wanted.get(balance.line.lot, 0) + balance.line.quantity
-    others = other_drafts([lot.pk for lot in wanted], shipment)
+    others = other_drafts([lot.pk for lot in wanted], shipment) if sees_lots else {}
     for lot, quantity in wanted.items():
-        if quantity > lot.balance:
+        if sees_lots and quantity > lot.balance:
             words = gettext("Lot %(lot)s holds %(balance)s; this shipment takes %(quantity)s.")
             words %= {"lot": lot.code, "balance": local_amount(lot.balance, lot.unit), "quantity": local_count(quantity)}
             duties.append(Duty("odd", words))
@@ -101,6 +101,10 @@ def _draft_duties(shipment, balances, today):
             duties.append(Duty("odd", promised))
         if lot.use_by and lot.use_by < today:
             duties.append(Duty("late", gettext("The use-by date of lot %(lot)s has passed.") % {"lot": lot.code}, lot.use_by))
+        elif lot.use_by and shipment.arrives_on and lot.use_by < shipment.arrives_on:
+            words = gettext("Lot %(lot)s is to be used by %(use_by)s, and it arrives on %(arrives_on)s.")
+            words %= {"lot": lot.code, "use_by": local_day(lot.use_by), "arrives_on": local_day(shipment.arrives_on)}
+            duties.append(Duty("odd", words, lot.use_by))
     return duties
 
 

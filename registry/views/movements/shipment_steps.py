@@ -5,6 +5,8 @@ from django.forms import Form
 from registry.forms.movements.shipments import CancelForm, ShipmentForm, ShipmentLineForm, TakeBackForm
 from registry.models import Shipment, ShipmentLine
 from registry.selectors.gate.determinations import shipment_answer
+from registry.selectors.movements.papers import shipment_papers
+from registry.selectors.movements.shared_papers import draft_paper_duties
 from registry.selectors.movements.shipments import shipment_duties, shipment_lines, shipment_words
 from registry.services.movements.shipments import shipment_cancel, shipment_dispatch, shipment_line_remove, shipment_line_set
 from registry.services.movements.taking_back import dispatch_take_back
@@ -65,9 +67,16 @@ class ShipmentDispatchView(GatedActionView):
 
     @property
     def cautions(self):
-        odd = [duty.text for duty in shipment_duties(self.object, shipment_lines(self.object), self.today)]
+        odd = [duty.text for duty in (*shipment_duties(self.object, shipment_lines(self.object), self.today), *self.get_shared())]
         cautions = [AUTHORITY_CAUTION | {"lines": [_BOX_RULE]}]
         return [*cautions, {"title": "Check this first", "lines": odd}] if odd else cautions
+
+    def get_shared(self):
+        """Papers that are not enough for this draft and others."""
+        answer = self.get_answer()
+        if not (answer and self.may("authorization.view")):
+            return []
+        return draft_paper_duties(self.object, shipment_papers(self.object, answer, self.today), answer, self.today)
 
     def get_page(self):
         balances = shipment_lines(self.object)

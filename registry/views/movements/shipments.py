@@ -14,6 +14,7 @@ from registry.models import Receipt, Shipment
 from registry.selectors.gate.determinations import determinations_of, stored_answer
 from registry.selectors.identity.questions import question_duties
 from registry.selectors.movements.papers import shipment_day, shipment_papers, shipment_said
+from registry.selectors.movements.shared_papers import draft_paper_duties
 from registry.selectors.movements.shipments import shipment_duties, shipment_lines, shipment_words
 from registry.selectors.people.programme import setting
 from registry.selectors.permits.authorizations import chosen_paper_duties, paper_mark
@@ -203,7 +204,9 @@ class ShipmentDetailView(RecordDetailView):
     def get_due(self):
         marked = question_duties({balance.line.lot_id for balance in self.balances}) if self.may("identity.view") else []
         papers = chosen_paper_duties(self.object, shipment_day(self.object, self.today)) if _is_draft(self) else []
-        return marked + shipment_duties(self.object, self.balances, self.today) + papers
+        if _is_draft(self) and self.may("authorization.view"):
+            papers += draft_paper_duties(self.object, self.papers, self.answer, self.today)
+        return marked + shipment_duties(self.object, self.balances, self.today, sees_lots=self.may("lot.view")) + papers
 
     def get_chain(self):
         shipment, receiver = self.object, self.object.receiver

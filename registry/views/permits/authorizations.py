@@ -9,6 +9,7 @@ from registry.forms.permits.authorizations import AuthorizationForm, Authorizati
 from registry.forms.shared.filters import AuthorizationFilters
 from registry.imports.kinds import AuthorizationSheet
 from registry.models import Authorization, PaperDocument, Shipment
+from registry.selectors.movements.shared_papers import shared_paper_duties
 from registry.selectors.permits.as_of import last_version, paper_on, papers_on, version_on
 from registry.selectors.permits.authorizations import (
     PAPER_FACTS,
@@ -188,7 +189,12 @@ class AuthorizationDetailView(PaperDuties, RecordDetailView):
 
     def get_due(self):
         by_day = (*announced_duties(self.object, self.today), *authorization_duties(self.object, self.today))
-        return [*by_day, *wording_duties(self.object, self.said), *self.duty_lines]
+        return [*by_day, *self.get_shared(), *wording_duties(self.object, self.said), *self.duty_lines]
+
+    def get_shared(self):
+        """Drafts of shipments for which it is not enough; of a paper without a cap nothing is read."""
+        can_run_out = self.object.one_consignment or any(version.cap_quantity is not None for version in self.versions)
+        return shared_paper_duties([self.object], self.today) if can_run_out and self.may("shipment.view") else []
 
 
 class AuthorizationFormView(RecordFormView):

@@ -179,3 +179,29 @@ def test_disease_pressure_is_said_in_words():
         f"Disease pressure: 38 % (95 % interval {low} to {high} %) of the native checks that were looked at had a canker (3 of 8 trees), on "
         "1 of 2 sites."
     )
+
+
+def changed(tallies, place, **values):
+    """The tallies with one of them changed: `alive` or `cankered` in its counts, or another of its fields."""
+    one, counts = tallies[place], Counts(*tallies[place].counts)
+    if "alive" in values:
+        alive = values.pop("alive")
+        counts = counts._replace(alive=alive, dead=counts.planted - alive, alive_then=alive)
+    if "cankered" in values:
+        counts = counts._replace(cankered=values.pop("cankered"), canker_assessed=counts.planted)
+    return [*tallies[:place], one._replace(counts=list(counts), **values), *tallies[place + 1 :]]
+
+
+@pytest.mark.parametrize("of_check", [False, True])
+@pytest.mark.parametrize(
+    "values", [{"alive": 1}, {"cankered": 5}, {"planting": "P-other"}, {"complete": False}, {"site": "S9"}, {"lot": "other"}]
+)
+def test_a_row_is_remembered_only_while_nothing_it_rests_on_changed(of_check, values):
+    """Without what was remembered the same tallies give the same comparison. The lot of a lineage is in no figure of it."""
+    tallies = trial(SPREAD, sites=3)
+    place = next(place for place, one in enumerate(tallies) if (one.role == "check") == of_check)
+    before = compare_lineages(tallies)
+    found = compare_lineages(changed(tallies, place, **dict(values)))
+    compare._ROWS.clear()
+    assert found == compare_lineages(changed(tallies, place, **dict(values)))
+    assert (found != before) == (of_check or "lot" not in values)

@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 from scipy.stats import betabinom
 
-from plantings.calc.lineages.ranking import beta_draws, normal_draws, place_chances
-from plantings.calc.lineages.shrinkage import NO_SPREAD, TOO_FEW, BetaBinomial, beta_binomial_fit, beta_shrunken
+from plantings.calc.lineages.ranking import beta_draws, beta_place_chances, normal_draws, place_chances
+from plantings.calc.lineages.shrinkage import NO_SPREAD, TOO_FEW, BetaBinomial, beta_binomial_fit, beta_shrunken, shrunken_shares
 
 # Tarone 1982: rats with tumours and rats in 70 historical groups (Gelman et al., Bayesian Data Analysis, 3rd ed., table 5.1).
 TUMOURS = [0] * 14 + [1] * 8 + [2] * 9 + [1, 5, 2, 5, 3, 2, 7, 7, 3, 3, 2, 9, 10, 4, 4, 4, 4, 4, 4, 4, 10, 4, 4, 4, 5, 11, 12, 5, 5, 6, 5]
@@ -94,3 +94,36 @@ def test_the_chance_of_a_place_is_exact_where_it_can_be_worked_out():
     assert place_chances(beta_draws(np.array([2.0, 1.0]), np.array([1.0, 1.0])), 0.5).best[0] == pytest.approx(2 / 3, abs=0.014)
     with pytest.raises(ValueError, match="up to 1/2"):
         place_chances(np.zeros((1, 2)), 0.7)
+
+
+def test_of_many_lineages_chances_of_a_place_are_those_of_draws():
+    """Own invented counts. With 10,000 draws a chance is off by up to 0.005 (standard deviation of a share of 1/2)."""
+    random = np.random.default_rng(4)
+    trees = random.integers(20, 400, 500)
+    alive = random.binomial(trees, random.beta(18, 12, 500))
+    alpha, beta = 18 + alive, 12 + trees - alive
+    found, drawn = beta_place_chances(alpha, beta), place_chances(beta_draws(alpha, beta))
+    assert found.places == drawn.places == 125
+    for mine, theirs in ((found.best, drawn.best), (found.worst, drawn.worst)):
+        assert np.abs(mine - theirs).max() < 0.025 and (mine - theirs).std() < 0.005
+        assert mine.sum() == pytest.approx(125, abs=0.5)  # so many places there are
+
+
+def test_of_many_lineages_alike_each_has_the_same_chance():
+    """By symmetry the share of places: 75 of 300."""
+    found = beta_place_chances(np.full(300, 30.0), np.full(300, 20.0))
+    assert found.best == pytest.approx(np.full(300, 0.25), abs=0.02) and found.worst == pytest.approx(np.full(300, 0.25), abs=0.02)
+    with pytest.raises(ValueError, match="up to 1/2"):
+        beta_place_chances(np.ones(300), np.ones(300), 0.7)
+
+
+def test_many_families_are_shrunken_as_each_by_itself():
+    fit = beta_binomial_fit([2, 9, 14, 18, 5], [20] * 5)
+    for known in (fit, replace(fit, covariance=None)):
+        found = shrunken_shares(known, [2, 9, 0], [20, 20, 0])
+        alone = [beta_shrunken(known, alive, n) for alive, n in ((2, 20), (9, 20), (0, 0))]
+        assert [vars_of(one) for one in found] == [pytest.approx(vars_of(one), rel=1e-12) for one in alone]
+
+
+def vars_of(shrunken):
+    return shrunken.share, shrunken.deviation, shrunken.low, shrunken.high

@@ -1,5 +1,11 @@
 """New deaths by cause and year. Expected numbers are worked out by hand from the definition."""
 
+from collections import Counter
+from operator import itemgetter
+
+from hypothesis import given
+from hypothesis import strategies as st
+
 from plantings.calc.survival.cause_years import OTHERS, cause_years
 
 
@@ -20,3 +26,22 @@ def test_rare_causes_are_put_together():
 
 def test_nothing_is_a_table_of_nothing():
     assert cause_years([]) == ((), (), {}) and cause_years([[(2022, {})]]).years == (2022,)
+
+
+_COUNTS = st.dictionaries(st.sampled_from(["deer", "canker", ""]), st.integers(1, 9))
+
+
+_PLANTING = st.lists(st.tuples(st.integers(2020, 2024), _COUNTS), max_size=4).map(lambda found: sorted(found, key=itemgetter(0)))
+
+
+@given(st.lists(_PLANTING, max_size=3))
+def test_what_is_new_is_above_the_highest_count_before(censuses):
+    """The definition, planting by planting and census by census."""
+    expected = Counter()
+    for planting in censuses:
+        for cause in ("deer", "canker", ""):
+            highest = 0
+            for year, counts in planting:
+                expected[cause, year] += max(0, counts.get(cause, 0) - highest)
+                highest = max(highest, counts.get(cause, 0))
+    assert cause_years(censuses).trees == {key: trees for key, trees in expected.items() if trees}

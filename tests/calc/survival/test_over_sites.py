@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from plantings.calc.survival import over_sites
 from plantings.calc.survival.over_sites import difference_over_sites, share_over_sites, site_spread, t_half
 from plantings.calc.survival.proportions import newcombe_ends, wilson
 from registry.calc.shared.proportion import score_ends
@@ -184,3 +185,14 @@ def test_half_an_interval_by_t():
     # t at 0.975: 12.7062 and 2.2281 with 1 and 10 degrees of freedom (any table of t, such as Fisher & Yates)
     assert t_half(1, 4) == pytest.approx(2 * 12.7062, abs=1e-3) and t_half(10, 1) == pytest.approx(2.2281, abs=1e-4)
     assert t_half(5, 0) == 0
+
+
+def test_the_spread_over_many_sites_is_that_of_the_sums_over_few(monkeypatch):
+    """Own invented values: the same formula in plain sums, which the tests above compare with R."""
+    random = np.random.default_rng(6)
+    values, weights = random.random(400).tolist(), random.integers(1, 40, 400).tolist()
+    found = site_spread(values, weights), site_spread([0.5] * 400, weights)
+    monkeypatch.setattr(over_sites, "_MANY", 400)
+    for mine, plain in zip(found, (site_spread(values, weights), site_spread([0.5] * 400, weights)), strict=True):
+        assert mine == pytest.approx(plain, rel=1e-10)
+    assert found[1].variance == 0

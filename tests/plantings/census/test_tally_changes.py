@@ -14,7 +14,7 @@ from hypothesis.extra.django import TestCase
 from plantings.calc.survival.survival import Counts
 from plantings.models import CauseTally, CensusRound, Observation, PlotCount, RoundProgress, SurvivalTally, Tree
 from plantings.selectors.census.recount import tally_differences
-from plantings.selectors.census.tally_changes import planting_change
+from plantings.selectors.census.tally_changes import planting_change, rounds_tallied
 from plantings.selectors.census.verify import check_census
 from plantings.services.census import tallies
 from plantings.services.census.observations import CensusRefused, CensusRow, observation_correct, observations_record
@@ -151,12 +151,8 @@ def programme():
 @pytest.fixture
 def rebuilt(monkeypatch):
     """The plantings that were counted again completely."""
-    found = []
-    monkeypatch.setattr(
-        tallies,
-        "planting_state",
-        lambda planting, rounds=None, count=tallies.planting_state: found.append(planting) or count(planting, rounds),
-    )
+    found, count = [], tallies.planting_states
+    monkeypatch.setattr(tallies, "planting_states", lambda plantings: found.extend(plantings) or count(plantings))
     return found
 
 
@@ -223,7 +219,8 @@ def test_what_a_record_changes_is_named_without_zeros(programme):
     observations_record(actor=programme.actor, rows=[row])
     tree, record = programme.trees[-1], Observation.objects.get(uuid=row.uuid)
     Tree.objects.filter(pk=tree.pk).update(fate="not_visited")  # as before the record
-    change = planting_change(programme.planting, trees={record.pk: tree.pk})
+    rounds = rounds_tallied([programme.planting])[programme.planting.pk]
+    change = planting_change(programme.planting, rounds, trees={record.pk: tree.pk})
     # seen alive in the last round, so it was alive at the earlier ones; only the last one knows of it at the time
     alive = Counts(alive=1, not_visited=-1)
     last = alive._replace(alive_then=1, assessed_then=1, canker_assessed=1, cankered=1)

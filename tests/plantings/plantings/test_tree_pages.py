@@ -51,16 +51,17 @@ def test_the_chain_runs_from_the_mother_to_the_tree(client):
 def test_a_life_is_drawn_with_its_fates_heights_and_tags(client):
     actor = signed_in(client)
     planting, [tree, other, *_] = grown(actor)
-    first, second = factories.census_round(planting, 1), factories.census_round(planting, 2)
+    first, second, *later = (factories.census_round(planting, season) for season in (1, 2, 3, 4))
     factories.observe(first, {tree: "A"}, actor=actor, height_cm=60)
-    factories.observe(second, {tree: "AR"}, actor=actor, height_cm=25)
+    for census_round, height in zip((second, *later), (25, 40, 52), strict=True):
+        factories.observe(census_round, {tree: "AR"}, actor=actor, height_cm=height)
     tree_retag(actor=actor, tree=tree, tag="NEW-1", reason="lost", on=second.opens_on)
     page = page_of(client, tree)
     [life] = [part["life"] for part in page.context["parts"] if "life" in part]
-    assert [fate for _x, fate, _label in life.glyphs] == ["alive", "resprout"]
-    assert ([cm for _x, _y, cm, _label in life.dots], len(life.lines), len(life.tags)) == ([60, 25], 2, 1)
+    assert [fate for _x, fate, _label in life.glyphs] == ["alive", *["resprout"] * 3]
+    assert ([cm for _x, _y, cm, _label in life.dots], [len(line) for line in life.lines], len(life.tags)) == ([60, 25, 40, 52], [2], 1)
     text = page.content.decode()
-    assert text.count('class="steps-dot"') == 2 and f"{second.label}: alive by resprout" in text
+    assert text.count('class="steps-dot"') == 4 and f"{second.label}: alive by resprout" in text
     assert "Its life so far" in page_of(client, other).content.decode()  # rounds of others in its planting: not visited
 
 

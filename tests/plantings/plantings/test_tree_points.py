@@ -119,6 +119,15 @@ def test_a_point_far_from_its_site_asks_first(lead):
     assert load(lead, head + f"P,2,L,{WEST + 0.05},{SOUTH},,yes\n").load is None
 
 
+def test_points_of_a_site_without_a_place_are_compared_with_each_other(lead):
+    """A sheet may have the origin of each mother in its columns: such points would lie all over a country."""
+    Site.objects.update(longitude=None, latitude=None)
+    rows = "".join(f"P,{number},L,{WEST},{SOUTH},\n" for number in (1, 2, 3))
+    [said] = refused(lead, HEAD + rows + f"P,4,L,{-WEST},{SOUTH},\n")
+    assert "row 5" in said and "km from the middle of the points that came with it" in said
+    load(lead, HEAD + rows)
+
+
 def test_a_point_outside_the_boundary_asks_first(lead):
     site = Site.objects.get()
     site.boundary = mapping(box(WEST, SOUTH, WEST + 0.002, SOUTH + 0.002))

@@ -10,6 +10,8 @@ from django.db import connection
 from django.db.models import F
 
 from plantings.calc.census.measurements import MEASUREMENTS
+from plantings.calc.lifetimes import lineage_lives
+from plantings.calc.lineages import compare
 from plantings.calc.survival.census_choice import AGE, LATEST, CensusChoice
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Site, SurvivalTally, Tree
 from plantings.selectors.overview import round_lines, today
@@ -109,10 +111,16 @@ def figures(user):
 def cold_figures(user):
     """The same in a process that has just started, without a loss of what this one holds."""
     warm, held_answers._held = held_answers._held, held_answers._Held()
+    remembered = [(store, dict(store)) for store in (compare._ROWS, lineage_lives._LIVES)]
     try:
+        for store, _found in remembered:
+            store.clear()
         return figures(user)
     finally:
         held_answers._held = warm
+        for store, found in remembered:
+            store.clear()
+            store.update(found)
 
 
 class Writes:

@@ -205,6 +205,21 @@ def test_a_refused_receipt_says_why_and_loses_nothing_typed(client, coordinator,
     assert not Receipt.objects.exists()
 
 
+def test_a_landowner_reads_neither_the_balance_of_a_lot_nor_drafts_of_others(client):
+    owner, lead = factories.person("landowner"), factories.person("lead")
+    lot = factories.stock_lot(actor=lead, plants=100, code="P19")
+    mine, _other = (
+        factories.shipment(actor=lead, receiver=receiver, code=code, lots=[(lot, "bareroot", 60)])
+        for code, receiver in (("SH-1", owner.partner), ("SH-2", factories.partner()))
+    )
+    promised = "Drafts promise 120 plants of lot P19 (SH-1 60 and SH-2 60); it holds 100."
+    for reader, said in ((lead, [promised]), (owner, [])):
+        client.force_login(reader)
+        page = client.get(reverse("shipment_detail", args=[mine.pk]))
+        assert [duty.text for duty in page.context["due"]] == said
+        assert ("SH-2" in page.content.decode()) == bool(said)
+
+
 def test_a_landowner_sees_only_their_shipments_and_working_links(client):
     owner = factories.person("landowner")
     paper = factories.authorization(code="AU-OWN")
