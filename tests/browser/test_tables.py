@@ -134,3 +134,23 @@ def test_a_caution_beside_a_figure_does_not_widen_the_results(new_context, sign_
             page.goto(address)
             assert "the interval over sites may be too narrow" in page.locator(".answers").inner_text()
             assert page.evaluate("document.documentElement.scrollWidth") == width, address
+
+
+@pytest.mark.django_db(transaction=True)
+def test_the_ratings_of_a_tree_fit_a_desk(new_context, sign_in, transactional_db):
+    lead = factories.person("lead")
+    scale = factories.rating_scale(name="Example girdling scale", disease="butternut canker", version="2017")
+    tree = factories.pedigree_tree()
+    for year in (2018, 2020, 2021):
+        how = {"strain": "example strain 1", "rater": "A. Thornquill", "canker_length_mm": 26, "canker_width_mm": 9}
+        factories.rating(tree, scale, 2, actor=lead, on=date(year, 6, 2), **how)
+    context = new_context(viewport=DESK)
+    sign_in(lead, context)
+    page = context.new_page()
+    page.goto(reverse("pedigreetree_detail", args=[tree.pk]))
+    table = page.locator(".ledger-scroll:has-text('Example girdling scale')")
+    assert table.evaluate("box => box.scrollWidth <= box.clientWidth")
+    words = table.locator("tbody tr").first.locator("td", has_text="Example girdling scale")
+    assert words.evaluate("cell => cell.getBoundingClientRect().height / parseFloat(getComputedStyle(cell).lineHeight)") < 6
+    heights = page.locator("ul.actions").first.locator(".button").evaluate_all("all => all.map(one => one.offsetHeight)")
+    assert len(heights) == 5 and len(set(heights)) == 1, heights

@@ -142,7 +142,7 @@ class RoundDetailView(RecordDetailView):
                 Column(_("Seen on"), "1.observed_on", kind="date"),
                 Column(_("Entered by"), lambda line: str(line[1].entered_by)),
                 Column(
-                    _("Settle"), lambda line: _("correct") if correction_url(page.user, line[1]) else "", may="census.enter",
+                    _("Settle"), lambda line: _("correct it") if correction_url(page.user, line[1]) else "", may="census.enter",
                     url=lambda line: correction_url(page.user, line[1]),
                 ),
             ),
@@ -162,7 +162,7 @@ class RoundDetailView(RecordDetailView):
                 Column(_("Counted on"), "1.observed_on", kind="date"),
                 Column(_("Entered by"), lambda line: str(line[1].entered_by)),
                 Column(
-                    _("Settle"), lambda line: _("correct") if correction_url(page.user, line[1]) else "", may="census.enter",
+                    _("Settle"), lambda line: _("correct it") if correction_url(page.user, line[1]) else "", may="census.enter",
                     url=lambda line: correction_url(page.user, line[1]),
                 ),
             ),
@@ -182,7 +182,7 @@ class RoundDetailView(RecordDetailView):
                 Column(_("Place"), lambda record: place_words(record.tree)),
                 Column(_("Recorded"), lambda record: record_words(record, page.own_asked)),
                 Column(
-                    _("Answer"), lambda record: _("correct") if correction_url(page.user, record) else "", may="census.enter",
+                    _("Answer"), lambda record: _("correct it") if correction_url(page.user, record) else "", may="census.enter",
                     url=lambda record: correction_url(page.user, record),
                 ),
             ),
@@ -218,7 +218,7 @@ class RoundDetailView(RecordDetailView):
                 Column(_("Counted on"), "1.observed_on", kind="date"),
                 Column(_("Review"), lambda line: _count_review(line[1])),
                 Column(
-                    _("Answer"), lambda line: _("correct") if _count_answer(page.user, line[1]) else "", may="census.enter",
+                    _("Answer"), lambda line: _("correct it") if _count_answer(page.user, line[1]) else "", may="census.enter",
                     url=lambda line: _count_answer(page.user, line[1]),
                 ),
             ),

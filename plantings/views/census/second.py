@@ -143,7 +143,7 @@ class SecondDetailView(RecordDetailView):
                 Column(_("First on"), "first.observed_on", kind="date"),
                 Column(_("Second on"), "second.observed_on", kind="date"),
                 Column(
-                    "Correct", lambda line: "correct", may="observation.correct",
+                    "Correct", lambda line: "correct it", may="observation.correct",
                     url=Link("secondmeasurement_correct", "second.pk"),
                 ),
             ),

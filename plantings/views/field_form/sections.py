@@ -49,7 +49,7 @@ SELF_SOWN = Section(
         Column(_("Who looked"), lambda record: record.observer or str(record.entered_by)),
         Column(_("Note"), "note", wide=True),
         Column(
-            _("Correct"), lambda record: _("correct") if correction_url(page.user, record) else "", may="census.enter",
+            _("Correct"), lambda record: _("correct it") if correction_url(page.user, record) else "", may="census.enter",
             url=lambda record: correction_url(page.user, record),
         ),
     ),

@@ -93,6 +93,21 @@ class HelpView(PageView):
 
     def get_page(self):
         user, own = self.user, own_measurements()
+        may_load = user.may("import.run")  # sheets are loaded by the office alone
+        percent = setting(ProgrammeKey.COMPLETE_PERCENT)
+        lists = (
+            ("numbers", _("How every number is made"), _in_words((*definitions(complete_percent=percent), *survival_formulas()))),
+            ("lineages", _("How lineages are compared"), _in_words(lineage_definitions())),
+            ("lifetimes", _("How life tables are made"), _in_words(lifetime_definitions())),
+            ("growth", _("How growth is worked out"), _in_words(growth_definitions())),
+            ("programs", _("How a program reads the results"), program_help() if user.may("survival.view") else ()),
+            ("phone", _("The census on a phone"), PHONE_HELP),
+            ("words", _("Words"), sorted_words(GLOSSARY)),
+            ("what-to-do", _("What to do"), what_to_do()),
+            ("loads", "Loading a sheet", LOAD_HELP if may_load else ()),
+        )
+        shown = [part for part in lists if part[2]]
+        after = [*([("mapping", "A mapping of columns")] if may_load else []), ("codes", _("Codes")), ("roles", _("Who may do what"))]
         links = (
             ("import.run", "Load a sheet", "sheet_list"),
             ("person.view", "People and accounts", "person_list"),
@@ -102,17 +117,9 @@ class HelpView(PageView):
         )
         return {
             "links": [(label, route) for action, label, route in links if user.may(action)],
-            "glossary": sorted_words(GLOSSARY),
-            "phone": PHONE_HELP,
-            "what_to_do": what_to_do(),
-            # sheets are loaded by the office alone
-            "mapping": [*MAPPING_HELP, *MAPPING_PARTS, *COMBINED_HELP] if user.may("import.run") else (),
-            "loads": LOAD_HELP if user.may("import.run") else (),
-            "definitions": _in_words((*definitions(complete_percent=setting(ProgrammeKey.COMPLETE_PERCENT)), *survival_formulas())),
-            "lineages": _in_words(lineage_definitions()),
-            "lifetimes": _in_words(lifetime_definitions()),
-            "growth": _in_words(growth_definitions()),
-            "programs": program_help() if user.may("survival.view") else (),
+            "contents": [(id_, title) for id_, title, _lines in shown] + after,
+            "lists": shown,
+            "mapping": [*MAPPING_HELP, *MAPPING_PARTS, *COMBINED_HELP] if may_load else (),
             "tables": [
                 ledger_table(_("Status of a tree at a round"), _COLUMNS, _coded(STATUSES), unit="codes"),
                 ledger_table(

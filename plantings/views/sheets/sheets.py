@@ -169,7 +169,7 @@ class SheetSendView(SheetMixin, FormView):
     def columns_table(self):
         columns = (
             Column("Column", "column_name"),
-            Column("Needed", lambda field: "yes" if field.required else "if known"),
+            Column("Needed", lambda field: "yes" if field.required else "optional"),
             Column("Example", lambda field: str(field.example) or field.help),
         )
         return ledger_table("Columns of the template", columns, self.sheet.sheet_fields().values(), unit="columns")

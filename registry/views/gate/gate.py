@@ -14,7 +14,7 @@ from registry.views.shared.sections import Section
 from registry.views.shared.tables import Column, Link
 
 PANEL = "registry/gate/_gate_part.html"
-RELEASED = "What let it go"
+RELEASED = "Answer of the gate"
 
 
 def paper_urls(user, *answers):

@@ -14,7 +14,7 @@ from registry.selectors.gate.rule_fields import RULE_FIELDS
 from registry.selectors.gate.silent_rules import SilentRules, class_fault
 from registry.services.gate.rules import VERIFICATION, requirement_save, requirement_verify, verification_correct
 from registry.views.gate.declared_facts import declared_facts
-from registry.views.permits.words import AUTHORITY_CAUTION, PAPER_LISTS
+from registry.views.permits.words import PAPER_LISTS, RULE_CAUTION
 from registry.views.shared.addresses import reverse_to, yes_no
 from registry.views.shared.details import RecordDetailView
 from registry.views.shared.forms import RecordActionView, RecordFormView
@@ -74,7 +74,7 @@ class RequirementDetailView(RecordDetailView):
     where = property(lambda page: f"edition {page.object.edition}, {_verified(page.object)}")
     title = "{object.title}"
     trace_code = ""
-    cautions = (AUTHORITY_CAUTION,)
+    cautions = (RULE_CAUTION,)
     actions = (
         Action("Verify with the authority", "requirement_verify", "rule.verify"),
         Action("Change the rule", "requirement_edit", "rule.edit"),
@@ -121,7 +121,7 @@ class RequirementFormView(RecordFormView):
     service = requirement_save
     argument = "rule"
     question = "What does the text ask for, of whom, and where was it read?"
-    cautions = (AUTHORITY_CAUTION,)
+    cautions = (RULE_CAUTION,)
 
 
 class RequirementVerifyView(RecordActionView):
@@ -134,7 +134,7 @@ class RequirementVerifyView(RecordActionView):
     question = "Who asked which authority, when, and when do we ask again?"
     submit_label = "Save the verification"
     success_message = "Verification saved."
-    cautions = (AUTHORITY_CAUTION,)
+    cautions = (RULE_CAUTION,)
 
 
 class VerificationCorrectView(RecordActionView):
@@ -147,7 +147,7 @@ class VerificationCorrectView(RecordActionView):
     question = "What is correct, and why was it wrong?"
     submit_label = "Save the correction"
     success_message = "Correction saved. The record it replaces stays on file."
-    cautions = (AUTHORITY_CAUTION,)
+    cautions = (RULE_CAUTION,)
     initial = property(lambda page: {name: getattr(page.object, name) for name in VERIFICATION})
     back_to = property(lambda page: page.object.requirement)
 

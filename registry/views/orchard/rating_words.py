@@ -25,7 +25,7 @@ def checks_words(line):
 
 
 def rating_columns(*, tree_column=True):
-    """Columns of a table of RatingLine. Without the tree the checks and the scale have one column each, so that a page has room for all."""
+    """Columns of a table of RatingLine. Without the tree, what is said together has one column, so that a page has room for all."""
     checks = (
         Column("Native check", lambda line: mean_words(line.comparison.native), "right"),
         Column("F1 check", lambda line: mean_words(line.comparison.f1), "right"),
@@ -37,6 +37,14 @@ def rating_columns(*, tree_column=True):
         Column("Checks", lambda line: ", ".join(part.replace(" ", "\N{NO-BREAK SPACE}") for part in checks_words(line).split(", "))),
         Column("Scale and disease", lambda line: f"{line.rating.scale}: {line.rating.scale.disease}", wide=True),
     )
+    last = (
+        Column("Method", "rating.get_method_display"),
+        Column("Strain", "rating.strain"),
+        Column("Rated by", "rating.rater"),
+        Column("It is a", lambda line: CHECKS.get(line.check, "")),
+        Column("State", lambda line: "corrected later" if is_superseded(line.rating) else ""),
+    )
+    last_in_short = (Column("Method", how_words), Column("Rated by", "rating.rater"))
     tree = Column("Tree", "rating.tree.code", kind="code", url=Link("pedigreetree_detail", "rating.tree_id"))
     return (
         *([tree] if tree_column else []),
@@ -45,12 +53,17 @@ def rating_columns(*, tree_column=True):
         Column("Position", position_words, "right"),
         *(checks if tree_column else checks_in_short),
         Column("Canker (mm)", lambda line: canker_words(line.rating), "right"),
-        Column("Method", "rating.get_method_display"),
-        Column("Strain", "rating.strain"),
-        Column("Rated by", "rating.rater"),
-        Column("It is a", lambda line: CHECKS.get(line.check, "")),
-        Column("State", lambda line: "corrected later" if is_superseded(line.rating) else ""),
+        *(last if tree_column else last_in_short),
     )
+
+
+def how_words(line):
+    """The method with its strain; that the tree was a check that day, and that the rating was corrected later, where it is so."""
+    rating = line.rating
+    parts = (
+        rating.get_method_display(), rating.strain, CHECKS.get(line.check, ""), "corrected later" if is_superseded(rating) else "",
+    )  # fmt: skip
+    return ", ".join(filter(None, parts))
 
 
 def mean_words(mean):

@@ -17,3 +17,6 @@ AUTHORITY_CAUTION = {
     "title": "Check with the local authority",
     "text": "Mastbook records what the paper says. What it means for a movement or a planting is for the authority to say.",
 }
+RULE_CAUTION = AUTHORITY_CAUTION | {
+    "text": "Mastbook records what the programme read in a law or a regulation. What it means is for the authority to say.",
+}

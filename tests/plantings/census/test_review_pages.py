@@ -1,5 +1,7 @@
 """The queue of a round: what is clean is accepted in one step, what looks odd is shown with its evidence and decided by a person."""
 
+import re
+
 import pytest
 from django.urls import reverse
 from django.utils import timezone
@@ -87,6 +89,8 @@ def test_a_record_asked_back_is_shown_to_the_crew_with_the_question(client, here
     client.force_login(volunteer)
     for address in (reverse("round_detail", args=[census_round.pk]), reverse("census_tree", args=[census_round.pk, trees[4].pk])):
         assert "900 or 94 cm?" in text_of(client.get(address))
+    links = re.findall(r"<a [^>]*>([^<]*)</a>", client.get(reverse("round_detail", args=[census_round.pk])).content.decode())
+    assert "correct it" in links and "correct" not in links  # in a column "Answer", "correct" alone would read as a judgement
     assert "900 or 94 cm?" in text_of(client.get(reverse("tree_detail", args=[trees[4].pk])))
 
 

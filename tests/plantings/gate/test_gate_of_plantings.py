@@ -162,6 +162,6 @@ def test_the_page_shows_what_let_a_planting_go_and_the_refusal_apart(client, lea
     planting_establish(actor=lead, planting=planting, on=DAY)
     client.force_login(lead)
     parts = client.get(reverse("planting_detail", args=[planting.pk])).context["parts"]
-    assert [(part["title"], part["gate"]["verdict"]) for part in parts if part.get("gate")] == [("What let it go", "covered")]
+    assert [(part["title"], part["gate"]["verdict"]) for part in parts if part.get("gate")] == [("Answer of the gate", "covered")]
     (other,) = [part for part in parts if part["title"] == "Other answers of the gate"]
     assert [row.cells[1][0] for row in other["rows"]] == ["Stopped until what is missing is on file"]

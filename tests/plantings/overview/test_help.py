@@ -75,3 +75,13 @@ def test_the_glossary_has_the_words_the_screens_use():
 def test_help_says_what_to_do_when_something_went_wrong(client, words):
     client.force_login(factories.person("volunteer"))
     assert words in html.unescape(client.get(reverse("help")).content.decode())
+
+
+@pytest.mark.django_db
+@pytest.mark.parametrize(("role", "parts"), [("lead", 12), ("volunteer", 9)])  # a volunteer has no programs, loads and mappings
+def test_help_lists_its_parts_and_each_leads_to_one(client, role, parts):
+    client.force_login(factories.person(role))
+    page = client.get(reverse("help"))
+    ids = [id_ for id_, _title in page.context["contents"]]
+    assert len(ids) == parts
+    assert [id_ for id_ in ids if page.content.decode().count(f'id="{id_}"') != 1 or f'href="#{id_}"' not in page.content.decode()] == []

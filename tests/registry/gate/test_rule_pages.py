@@ -37,6 +37,7 @@ def test_a_rule_is_entered_as_it_was_typed(client):
     assert (kept.forms, kept.taxa, kept.origins, kept.destinations) == (["seed"], ["Juglans"], ["outside US-VT"], ["US-VT", "US-NH"])
     page = client.get(reverse("requirement_detail", args=[kept.pk])).content.decode()
     assert "not verified: ask the authority" in page.lower() and "An example, not law." in page and "allowed" not in page
+    assert "what the programme read in a law or a regulation" in page and "what the paper says" not in page
 
 
 @pytest.mark.parametrize(

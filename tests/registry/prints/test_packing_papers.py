@@ -122,7 +122,7 @@ def test_one_panel_says_what_let_a_shipment_go_and_the_refusal_is_history(client
     shipment_dispatch(actor=lead, shipment=shipment, on=DAY)
     page = client.get(reverse("shipment_detail", args=[shipment.pk]))
     panels = [part for part in page.context["parts"] if part.get("gate")]
-    assert [(part["title"], part["gate"]["verdict"]) for part in panels] == [("What let it go", "covered")]
+    assert [(part["title"], part["gate"]["verdict"]) for part in panels] == [("Answer of the gate", "covered")]
     assert page.content.decode().count('id="gate-title') == 1
     (history,) = [part for part in page.context["parts"] if part["title"] == "Other answers of the gate"]
     assert [row.cells[1][0] for row in history["rows"]] == ["Stopped until what is missing is on file"]

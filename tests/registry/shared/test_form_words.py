@@ -1,5 +1,7 @@
 """What forms say: the button names what is saved, the message names what was, and a long list is searched."""
 
+import re
+
 import pytest
 from django.urls import reverse
 
@@ -43,3 +45,10 @@ def test_a_list_of_more_than_seven_is_searched_and_a_short_one_ticked(client, ro
     page = client.get(reverse(route)).content.decode()
     assert '<select name="activities" data-picker' in page
     assert 'type="checkbox" name="forms"' in page
+
+
+@pytest.mark.django_db
+def test_a_box_that_may_stay_empty_is_called_optional(client):
+    client.force_login(factories.person("coordinator"))
+    page = client.get(reverse("shipment_add")).content.decode()
+    assert re.search(r"Note <span[^>]*>\(optional\)", page) and "if known" not in page
