@@ -134,10 +134,12 @@ def test_a_request_that_hangs_is_given_up_and_sent_again(signed_in, field):
     held = []
     page.route(f"**{reverse('census_phone_data', args=[field.round.pk])}", lambda route: held.append(route))
     tap_word(page, field.trees[0].tag, "Alive")
-    page.evaluate("mastbookPhone.silentMs = 500")
+    page.evaluate("mastbookPhone.silentMs = 4000")
     page.locator("#send").tap()
     until(page, lambda: held)  # the request is on its way, and nobody answers
     unsent(page, 1)
+    page.evaluate("mastbookPhone.sendNow()")  # a second tap
+    assert page.locator(".told-send").count() == 1  # it still says that it sends
     expect(page.get_by_text("No answer from the server.")).to_be_visible()
     page.unroute_all()
     page.evaluate("mastbookPhone.silentMs = 60000")

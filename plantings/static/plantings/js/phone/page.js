@@ -5,7 +5,7 @@
   const { say, button, store, state, tell } = phone;
   const element = function (id) { return document.getElementById(id); };
   const tabs = "BroadcastChannel" in window ? new BroadcastChannel("mastbook-phone") : { postMessage: function () { /* one tab only */ } };
-  let workerSaid = null;
+  let workerSaid = null, sendings = 0; // of this tab
 
   // What is recorded on this phone has changed: other tabs read it again.
   phone.changed = function () { tabs.postMessage("changed"); };
@@ -218,14 +218,15 @@
       return phone.readOthers();
     }
     tell("send", say("sending"));
-    const result = await phone.send();
+    sendings += 1;
+    const result = await phone.send().finally(function () { sendings -= 1; });
     if (state.round) await phone.readRecords();
     const ended = result && state.round && result.ended.get(state.round.key);
     if (ended) phone.tellEnded(ended);
     await phone.readOthers();
     if (result && !result.problem && !ended) tell("fetch", null); // the server answers again
     if (result) tell("send", result.problem || (ended || !state.isAllSent ? null : say("sent")), result.signIn ? phone.signInLink() : "");
-    else tell("send", null);
+    else if (!sendings) tell("send", null); // a second tap leaves what is said of the sending that is on its way
     if (state.screen === "refused") show("refused");
     if (state.screen === "start") element("file").replaceChildren(...phone.fileButton(state)); // the rest stays under the finger
     phone.changed();
