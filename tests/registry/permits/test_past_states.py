@@ -66,6 +66,11 @@ def test_states_of_the_past_have_a_sheet_of_their_own():
     assert Authorization.objects.get().state_history.count() == count == 4
 
 
+def test_a_state_of_an_unknown_paper_is_refused_in_plain_words():
+    [problem] = refused(AuthorizationStateSheet, STATES + "P-9,2024-03-01,suspended,letter\n")
+    assert "'P-9' is not the code of an authorization on file; correct it, or load that authorization first" in problem
+
+
 def test_a_state_from_the_sheet_that_is_the_last_is_repeated_on_the_paper():
     load(AuthorizationSheet, PAPER + "P-1,permit,Permit,Office,plants,2020-01-15,2099-12-31,in_force\n")
     load(AuthorizationStateSheet, STATES + "P-1,2024-03-01,suspended,letter\n")

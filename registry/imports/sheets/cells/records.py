@@ -45,7 +45,8 @@ class RecordCell(Cell):
 
         def refuse(code):
             name = self.model._meta.verbose_name
-            raise CellError(f"is not the code of a {name} on file; correct it, or load that {name} first")
+            article = "an" if name[0] in "aeiou" else "a"
+            raise CellError(f"is not the code of {article} {name} on file; correct it, or load that {name} first")
 
         return refuse
 
