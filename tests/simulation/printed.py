@@ -29,7 +29,7 @@ PRINTED = (
     Printed("difference_over_sites", "survival beside the checks, lineages, the donor check", ("difference from the native checks",)),
     Printed("odds_over_sites", "lineages", ("odds within sites, these sites", "odds within sites, all sites there could be")),
     Printed("lineage_values", "lineages, one lineage, mothers", ("shrunken share", "shrunken difference from the native check")),
-    Printed("beta_shrunken", "lineages without a model", ("share shrunken by a beta distribution",)),
+    Printed("shrunken_shares", "lineages without a model", ("share shrunken by a beta distribution",)),
     Printed("family_heritability", "mothers", ("heritability, observed scale", "heritability, liability")),
     Printed("life_table", "lives on one site", ("life table, on one site",)),
     Printed("band_over_sites", "lives over sites", ("life table, over sites",)),

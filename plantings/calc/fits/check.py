@@ -128,7 +128,7 @@ def binomial_residuals(alive: Sequence[int], n: Sequence[int], logits: Sequence[
     --------
     >>> found = binomial_residuals([19, 2], [20, 20], [0.0, 0.0], [0.05, 0.05])
     >>> [float(error) for error in found.errors.round(1)], bool((found.p < 0.01).all())
-    ([3.5, -3.1], True)
+    ([4.9, -4.3], True)
     """
     from scipy.special import bdtr, expit  # a heavy import, needed only where a model is fitted
 

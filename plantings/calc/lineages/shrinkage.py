@@ -125,27 +125,27 @@ def _covariance(lowered, point, width=1e-3):
     return np.linalg.inv(curvature) if np.linalg.eigvalsh(curvature).min() > FLATTEST else None
 
 
-def beta_shrunken(fit: BetaBinomial, alive: int, n: int, confidence: float = 0.95) -> Shrunken:
-    """The share of one family, given the distribution of all.
+def shrunken_shares(fit: BetaBinomial, alive: Sequence[int], n: Sequence[int], confidence: float = 0.95) -> list[Shrunken]:
+    """The shares of families, each given the distribution of all.
 
     Parameters
     ----------
     fit : BetaBinomial
         With parameters.
-    alive, n : int
-        Trees alive and trees assessed of the family.
+    alive, n : sequences of int, one pair a family
+        Trees alive and trees assessed.
     confidence : float
         Between 0 and 1, both excluded.
 
     Returns
     -------
-    Shrunken
+    list of Shrunken, one a family
         Mean, standard deviation and equal-tailed interval of the posterior, 0 to 1.
 
     Raises
     ------
     ValueError
-        When the pair is impossible, confidence lies outside (0, 1), or the fit has no parameters.
+        When a pair is impossible, confidence lies outside (0, 1), or the fit has no parameters.
 
     Notes
     -----
@@ -163,35 +163,8 @@ def beta_shrunken(fit: BetaBinomial, alive: int, n: int, confidence: float = 0.9
 
     Examples
     --------
-    >>> round(beta_shrunken(BetaBinomial(1.4, 8.6, None), 4, 14).share, 3)
-    0.225
-    """
-    return shrunken_shares(fit, [alive], [n], confidence)[0]
-
-
-def shrunken_shares(fit: BetaBinomial, alive: Sequence[int], n: Sequence[int], confidence: float = 0.95) -> list[Shrunken]:
-    """The same of many families at once.
-
-    Parameters
-    ----------
-    fit : BetaBinomial
-        With parameters.
-    alive, n : sequences of int, one pair a family
-    confidence : float
-        Between 0 and 1, both excluded.
-
-    Returns
-    -------
-    list of Shrunken, one a family
-
-    Raises
-    ------
-    ValueError
-        As `beta_shrunken`.
-
-    Source
-    ------
-    As `beta_shrunken`.
+    >>> [round(one.share, 3) for one in shrunken_shares(BetaBinomial(1.4, 8.6, None), [4, 0], [14, 0])]
+    [0.225, 0.14]
     """
     from scipy.special import betaincinv
 

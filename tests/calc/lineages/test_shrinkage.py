@@ -7,7 +7,7 @@ import pytest
 from scipy.stats import betabinom
 
 from plantings.calc.lineages.ranking import beta_draws, beta_place_chances, normal_draws, place_chances
-from plantings.calc.lineages.shrinkage import NO_SPREAD, TOO_FEW, BetaBinomial, beta_binomial_fit, beta_shrunken, shrunken_shares
+from plantings.calc.lineages.shrinkage import NO_SPREAD, TOO_FEW, BetaBinomial, beta_binomial_fit, shrunken_shares
 
 # Tarone 1982: rats with tumours and rats in 70 historical groups (Gelman et al., Bayesian Data Analysis, 3rd ed., table 5.1).
 TUMOURS = [0] * 14 + [1] * 8 + [2] * 9 + [1, 5, 2, 5, 3, 2, 7, 7, 3, 3, 2, 9, 10, 4, 4, 4, 4, 4, 4, 4, 10, 4, 4, 4, 5, 11, 12, 5, 5, 6, 5]
@@ -16,6 +16,12 @@ RATS = (
     [20] * 7 + [19] * 4 + [18, 18, 17] + [20] * 4 + [19, 19, 18, 18, 25, 24, 23] + [20] * 6 + [10, 49, 19, 46, 27, 17, 49, 47, 20, 20, 13]
 )
 RATS += [48, 50] + [20] * 7 + [48, 19, 19, 19, 22, 46, 49, 20, 20, 23, 19, 22, 20, 20, 20, 52, 46, 47, 24]
+
+
+def of_one(fit, alive, n):
+    """The shrunken share of one family."""
+    [found] = shrunken_shares(fit, [alive], [n])
+    return found
 
 
 def test_the_fit_and_the_shrunken_share_have_the_reference_values():
@@ -27,8 +33,8 @@ def test_the_fit_and_the_shrunken_share_have_the_reference_values():
     assert fit.log_likelihood == pytest.approx(-154.140250, abs=5e-7)
     with_current = beta_binomial_fit([*TUMOURS, 4], [*RATS, 14])
     assert (with_current.alpha, with_current.beta) == (pytest.approx(2.341614, abs=2e-5), pytest.approx(14.114804, abs=1e-4))
-    assert beta_shrunken(with_current, 4, 14).share == pytest.approx(0.208219, abs=1e-6)
-    moments = beta_shrunken(BetaBinomial(1.356149, 8.615058, None), 4, 14)
+    assert of_one(with_current, 4, 14).share == pytest.approx(0.208219, abs=1e-6)
+    moments = of_one(BetaBinomial(1.356149, 8.615058, None), 4, 14)
     assert (moments.share, moments.deviation) == (pytest.approx(0.223441, abs=5e-7), pytest.approx(0.083358, abs=5e-7))
     assert moments.low < moments.share < moments.high
 
@@ -37,16 +43,16 @@ def test_the_interval_is_wider_by_what_the_fit_leaves_open():
     """The variance added is that of the posterior mean over draws of the fit's own parameters, by a normal with a hundredth of the
     covariance, where the mean is as good as linear."""
     fit = beta_binomial_fit([2, 9, 14, 18, 5], [20] * 5)
-    known = beta_shrunken(replace(fit, covariance=None), 9, 20)
+    known = of_one(replace(fit, covariance=None), 9, 20)
     covariance = fit.covariance / 100
-    found = beta_shrunken(replace(fit, covariance=covariance), 9, 20)
+    found = of_one(replace(fit, covariance=covariance), 9, 20)
     middle = [np.log(fit.alpha / fit.beta), np.log(fit.alpha + fit.beta)]
     draws = np.random.default_rng(5).multivariate_normal(middle, covariance, 400_000)
     mean, total = 1 / (1 + np.exp(-draws[:, 0])), np.exp(draws[:, 1])
     means = (mean * total + 9) / (total + 20)
     assert found.share == known.share
     assert found.deviation**2 - known.deviation**2 == pytest.approx(means.var(), rel=0.02)
-    whole = beta_shrunken(fit, 9, 20)
+    whole = of_one(fit, 9, 20)
     assert whole.low < known.low and known.high < whole.high
 
 
@@ -58,8 +64,8 @@ def test_the_covariance_of_the_fit_is_that_of_its_likelihood():
     mean = fit.alpha / (fit.alpha + fit.beta)
     expected = (alive / 30).var(ddof=1) / 400 / (mean * (1 - mean)) ** 2
     assert fit.covariance[0, 0] == pytest.approx(expected, rel=0.05)
-    assert beta_shrunken(fit, 15, 30).deviation == pytest.approx(
-        beta_shrunken(replace(fit, covariance=None), 15, 30).deviation, rel=0.01
+    assert of_one(fit, 15, 30).deviation == pytest.approx(
+        of_one(replace(fit, covariance=None), 15, 30).deviation, rel=0.01
     )  # fmt: skip
 
 
@@ -81,7 +87,7 @@ def test_families_alike_or_too_few_have_a_reason_and_no_numbers():
     assert beta_binomial_fit([1, 9], [10, 10]).reason == TOO_FEW
     assert beta_binomial_fit([10, 10, 10], [10] * 3).alpha is None
     with pytest.raises(ValueError, match="cannot be shrunken"):
-        beta_shrunken(BetaBinomial(None, None, None, TOO_FEW), 1, 2)
+        of_one(BetaBinomial(None, None, None, TOO_FEW), 1, 2)
 
 
 def test_the_chance_of_a_place_is_exact_where_it_can_be_worked_out():
@@ -121,7 +127,7 @@ def test_many_families_are_shrunken_as_each_by_itself():
     fit = beta_binomial_fit([2, 9, 14, 18, 5], [20] * 5)
     for known in (fit, replace(fit, covariance=None)):
         found = shrunken_shares(known, [2, 9, 0], [20, 20, 0])
-        alone = [beta_shrunken(known, alive, n) for alive, n in ((2, 20), (9, 20), (0, 0))]
+        alone = [of_one(known, alive, n) for alive, n in ((2, 20), (9, 20), (0, 0))]
         assert [vars_of(one) for one in found] == [pytest.approx(vars_of(one), rel=1e-12) for one in alone]
 
 

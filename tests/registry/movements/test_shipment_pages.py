@@ -205,7 +205,7 @@ def test_a_refused_receipt_says_why_and_loses_nothing_typed(client, coordinator,
     assert not Receipt.objects.exists()
 
 
-def test_a_landowner_reads_neither_the_balance_of_a_lot_nor_drafts_of_others(client):
+def test_a_landowner_reads_no_balance_and_no_drafts_of_others(client):
     owner, lead = factories.person("landowner"), factories.person("lead")
     lot = factories.stock_lot(actor=lead, plants=100, code="P19")
     mine, _other = (
