@@ -3,6 +3,7 @@
 from django.db import models
 from django.utils.translation import override
 
+from registry.models import Load
 from registry.selectors.audit.book_cells import field_kind
 from registry.selectors.audit.book_tables import BookTable, table_name
 
@@ -29,6 +30,7 @@ _UNITS = {
     "longitude": "degrees east (WGS 84)", "latitude": "degrees north (WGS 84)", "percent": "percent of 100", "share": "share of 1",
     "days_before": "days",
 }  # fmt: skip
+_LIST_OR_OBJECT = {(Load, "before")}  # of a load of several kinds, lists by kind
 _UNITS_WITHIN = {"bath_c_": "°C", "_days_": "days", "per_kg": "seeds per kg", "per_lb": "seeds per pound"}
 
 
@@ -86,7 +88,8 @@ def unit_of(field) -> str:
 def _field(field):
     kind = field_kind(field)
     if kind == "json":
-        said = {"type": "array" if field.default is list else "object" if field.default is dict else "any"}
+        either = (field.model, field.name) in _LIST_OR_OBJECT
+        said = {"type": "any" if either else "array" if field.default is list else "object" if field.default is dict else "any"}
     else:
         type_, form = _TYPES[kind]
         said = {"type": type_} | ({"format": form} if form else {})

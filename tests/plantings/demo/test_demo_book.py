@@ -101,6 +101,8 @@ def test_every_cell_is_what_the_description_says(described, tables):
             given = cells[cells != ""]
             if field["type"] in read:
                 assert read[field["type"]](given).notna().all()
+            if field["type"] in {"array", "object"}:
+                assert {type(json.loads(cell)) for cell in given} <= {list if field["type"] == "array" else dict}, (name, field["name"])
             if "categories" in field:
                 assert set(given) <= {str(code["value"]) for code in field["categories"]}, (name, field["name"])
             if field.get("constraints", {}).get("required"):

@@ -12,6 +12,8 @@ from plantings.imports.withdrawing import load_take_back
 from plantings.models import Block, CensusRound, Planting, Site, Tree
 from plantings.selectors.census.recount import tally_differences
 from registry.models import AuditEntry, Load, Lot, Partner, SheetUpload, Taxon
+from registry.selectors.audit.book_schema import table_schema
+from registry.selectors.audit.book_tables import book_tables
 from registry.selectors.audit.verify import verify_book
 from tests import factories
 from tests.plantings.sheets.test_combined import JOINED, KINDS, PLOTS, ROWS, sheet
@@ -47,6 +49,15 @@ def test_a_combined_load_is_withdrawn_to_an_empty_installation(lead):
     load_take_back(actor=lead, load=found, reason="the wrong workbook")
     assert not any(model.objects.exists() for model in MADE) and is_clean()
     assert load(lead).counts == found.counts  # the same file may come again
+
+
+def test_the_exported_book_describes_a_combined_load_as_it_is(lead):
+    """A validator of data packages refused each of its rows: what was there before is an object there, and a list in other loads."""
+    found, types = load(lead), {"array": list, "object": dict}
+    schema = table_schema(next(table for table in book_tables() if table.model is Load))
+    said = [field for field in schema["fields"] if field["type"] in types]
+    assert [field["name"] for field in said if not isinstance(getattr(found, field["name"]), types[field["type"]])] == []
+    assert isinstance(found.before, dict) and len(said) == 4
 
 
 def test_records_a_combined_load_changed_get_their_cells_back(lead):
