@@ -235,7 +235,8 @@ class CensusSheet(Identified, OwnColumns, _Measured):
         if round_pk not in self.checks:
             self.checks[round_pk] = row_checks(census_round, self.limits)
         for finding in self.checks[round_pk].findings(row, tree[1]):
-            self._add_finding(plan, item, finding, str(item.values.get(finding.field, "")))
+            value = item.values.get(finding.field)
+            self._add_finding(plan, item, finding, "" if value is None else self.shown(finding.field, value))
         self.made[item.key] = row
 
     def store_items(self, items, actor, reason, plan):

@@ -146,3 +146,12 @@ def test_a_messy_sheet_is_read_as_meant_or_refused_in_words(on_file, fault):
         problems
     )
     assert all(problem.startswith(expected["says"]) for problem in problems), problems
+
+
+def test_a_number_that_is_refused_is_shown_as_the_file_has_it(on_file):
+    """A day of the year in a whole-number column of the file, for a measurement that the round does not ask for."""
+    field = factories.own_measurement(low=1, high=366).field
+    spec = {"columns": CENSUS["columns"] | {field: "Bud set"}}
+    _sheet, _table, plan = plan_file("census", b"Tree,State,Day,Bud set\n1,alive,2019-09-10,267\n", "buds.csv", spec)
+    [problem] = plan.problems
+    assert problem.value == "267" and "does not ask for it" in problem.message
