@@ -169,8 +169,9 @@ def test_what_is_tapped_after_typing_is_above_the_keyboard_on_each_screen(at_tre
         page.evaluate("document.activeElement.blur(); window.scrollTo(0, 0)")
         page.locator(box).focus()
         page.keyboard.insert_text(words)
-        page.evaluate(_SETTLED)
-        assert page.locator(box).evaluate(_IN_SIGHT) and page.locator(next_tap).first.evaluate(_IN_SIGHT), box
+        # once the page has come to rest; it times out where one of them stays out of sight
+        both = f"both => both.map(one => document.querySelector(one)).every(one => one && ({_IN_SIGHT})(one))"
+        page.wait_for_function(both, arg=[box, next_tap])
 
     page.locator("summary", has_text="Note").tap()
     typed("#note", "leans", "#band .word-a")

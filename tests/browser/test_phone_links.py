@@ -64,7 +64,8 @@ def test_a_further_link_takes_over_what_the_same_person_recorded(new_context, fi
     send_until_empty(page)
     context.set_offline(True)
     tap_word(page, trees[1], "Dead", "Deer")
-    take(page, 10, 1)  # of the third tree
+    expect(page.locator("#open-tree code")).to_have_text(trees[2])
+    take(page, 10, 1)
     tap_word(page, trees[2], "Alive")
     expect(page.locator("#open-tree code")).to_have_text(trees[3])
     page.locator("#box-height_cm").fill("88")
