@@ -107,7 +107,7 @@ _IS_TAKEN = """tag => {
 
 
 def tap_word(page, tag, word, cause=None, *, is_waiting=True):
-    """Record the open tree with one tap, or two where a cause is asked, and wait until it is stored; `is_waiting=False` does not wait."""
+    """Record the open tree with one tap, and a second one for its cause. Waits until the record is stored, unless `is_waiting` is False."""
     expect(page.locator("#open-tree code")).to_have_text(tag)
     page.locator("#band").get_by_role("button", name=word, exact=True).tap()
     if cause:

@@ -109,7 +109,7 @@ def test_a_second_tap_of_the_same_finger_records_nothing(new_context, sign_in, f
     tap(place_of("#band", "Alive"), 1000)
     unsent(page, 3)
     assert sorted(page.evaluate(recorded)) == sorted([[first.pk, "A"], [second.pk, "D"], [third.pk, "A"]])
-    assert page.evaluate("window.asked") == 1  # after the first record the browser is asked to leave them alone when room is short
+    assert page.evaluate("window.asked") == 1  # once, after the first record: the browser is asked not to delete what is stored
 
 
 def test_it_sends_when_a_signal_returns_and_when_it_is_looked_at(signed_in, field):

@@ -9,9 +9,7 @@ from django.urls import reverse
 
 from plantings.views.overview import today
 from tests import factories
-from tests.project.test_busy import a_sheet, held
-
-SQLITE = pytest.mark.skipif("connection.vendor != 'sqlite'", reason="on PostgreSQL saves wait for shared rows only")
+from tests.project.test_busy import SQLITE, a_sheet, held
 
 
 @pytest.fixture(autouse=True)

@@ -12,7 +12,7 @@ __all__ = ["json_support_without_lock"]
 
 
 def json_support_without_lock():
-    """Called once at the start, before anything is asked of the database."""
+    """Called once when the program starts, before it reads the database."""
     if connection.vendor == "sqlite":
         type(connection.features).supports_json_field = _reads_json()
 

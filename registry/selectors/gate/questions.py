@@ -82,7 +82,7 @@ def shipment_questions(pairs):
 
 
 def _without_lines(shipment, on):
-    """What a shipment is asked about, its lines, where it leaves from and for whom it is done left out."""
+    """What the gate is asked about a shipment, apart from its lines, where it leaves from and for whom it is sent."""
     receiver, site_code, taken_in = shipment.receiver, shipment.site_code.strip(), partner_place(shipment.receiver)
     land = site_land(site_code)
     owner = land.partner if land else None

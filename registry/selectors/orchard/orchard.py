@@ -145,8 +145,8 @@ def to_be_rogued(trees):
 
 
 def rogued_undecided(trees):
-    """The rogued trees among these that no two people decided to rogue: there is no decision, the last one is another, or its second
-    person has yet to confirm it."""
+    """The rogued trees among these without a decision of two people to rogue them: nobody decided, the last decision is another, or its
+    second person has not confirmed it."""
     decided = Q(last_decision=Decision.ROGUED) & ~Q(decision_key__in=waiting_decisions().values("pk"))
     return _with_last_decision(trees.filter(status=TreeStatus.ROGUED)).exclude(decided)
 

@@ -27,7 +27,7 @@ MAY_BE_AHEAD = {
     "Authorization.review_by": "a plan", "AuthorizationVersion.from_on": "a paper", "AuthorizationVersion.starts_on": "a paper",
     "AuthorizationVersion.ends_on": "a paper", "AuthorizationStateRecord.on": "a paper may be in force from a day to come",
     "Requirement.from_on": "a rule", "Requirement.until_on": "a rule", "Requirement.review_by": "a plan", "RuleVerification.review_by": "a plan",
-    "Determination.asked_for": "the gate is asked about days to come", 
+    "Determination.asked_for": "people ask the gate about a day to come", 
     "CautionText.in_use_from": "a plan", "Duty.first_due_on": "due", "Duty.until_on": "due", "DutyDone.due_on": "due",
     "Person.left_on": "somebody may leave later", "PaperDocument.dated": "the date on a paper of others",
     "AccessToken.used_on": "set by the program", "ProgrammeSetting.set_on": "set by the program", "SecondDraw.drawn_on": "set by the program",

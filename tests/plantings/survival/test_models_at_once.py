@@ -6,9 +6,7 @@ import pytest
 from django.test import Client
 from django.urls import reverse
 
-from plantings.calc.lineages import model_answer
 from plantings.calc.lineages.compare import AWAITED, MODEL
-from plantings.selectors.survival import models
 from registry.models import AuditEntry, Job, StoredAnswer
 from registry.services.jobs import jobs
 from tests import factories
@@ -21,17 +19,8 @@ AT_ONCE_S = 2  # how long a reader who found no job waits for the other one
 
 
 @pytest.fixture
-def fits(monkeypatch):
-    """Every model is large, and the fits are counted."""
-    monkeypatch.setattr(models, "WORK_AT_ONCE", 0)
-    found, fit = [], model_answer.lineage_fit
-    monkeypatch.setattr(model_answer, "lineage_fit", lambda cells, say: found.append(cells) or fit(cells, say))
-    return found
-
-
-@pytest.fixture
 def both_find_no_job(monkeypatch):
-    """Whoever found that there is no job yet waits for the other to find the same, if the other is let that far."""
+    """A reader who finds no job waits until the other has found none either, or until the time is up."""
     gate, find = threading.Barrier(2), jobs.same_job
 
     def found(*words):

@@ -127,7 +127,7 @@ def test_roguing_without_a_decision_shows_the_broken_floors_first(client):
     address = reverse("pedigreetree_status", args=[one.pk])
     page = client.post(address, data)
     text = page.content.decode()
-    assert "There is no decision to rogue this tree" in text and "The last decision, of 1 Jun 2019, is “kept”." in text
+    assert "Nobody has decided to rogue this tree" in text and "The last decision, of 1 Jun 2019, is “kept”." in text
     [floor, *_] = floor_warnings(one)
     assert floor in text and 'value="cut by mistake"' in text
     assert not one.status_history.exists()
