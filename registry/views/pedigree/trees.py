@@ -237,7 +237,9 @@ class PedigreeTreeStatusView(RecordActionView):
         return render(self.request, "generic/confirm.html", self.get_context_data(form=form.asks_to_confirm()) | page)
 
     def undecided_cautions(self, last):
-        found = f"The last decision, of {day_words(last.decided_on)}, is “{last.get_decision_display()}”." if last else "Nothing is decided."
+        found = (
+            f"The last decision, of {day_words(last.decided_on)}, is “{last.get_decision_display()}”." if last else "Nothing is decided."
+        )
         title = "Nobody has decided to rogue this tree"
         if last and last.decision == Decision.ROGUED:
             found = f"{last.second_name} has not confirmed the decision of {day_words(last.decided_on)}."
