@@ -131,6 +131,13 @@ def test_the_screens_beside_the_trees_keep_no_room_for_a_band(at_tree):
     assert page.evaluate(foot) == "0px"
 
 
+def test_the_room_of_the_band_is_free_at_once_on_the_next_screen(at_tree):
+    page = at_tree(0, SIZES[0])
+    page.evaluate(_SETTLED)
+    at_once = "name => { mastbookPhone.show(name); return document.documentElement.style.getPropertyValue('--foot'); }"
+    assert page.evaluate(at_once, "find") == "0px"
+
+
 @pytest.mark.parametrize(("strip", "language"), list(zip(STRIPS, ["en", "fr"], strict=True)))
 def test_five_words_and_the_tag_are_in_the_strip_above_the_keyboard(at_tree, field, strip, language):
     page = at_tree(8, SIZES[2], language=language)

@@ -58,12 +58,13 @@
   }) : null;
   if (watch) watch.observe(head);
 
-  // The band of the tree or plot that is open now.
+  // The band of the tree or plot that is open now; null on a screen without one, whose room is free before its first box has the focus.
   phone.watchBand = function (element) {
     if (watch && band) watch.unobserve(band);
     band = element;
     isWhole = false;
-    if (watch) watch.observe(band);
+    if (!band) place();
+    else if (watch) watch.observe(band);
   };
 
   // Whoever goes on from the boxes to the words by keys sees all words, where there is room for the first row alone; they stay until a box has the

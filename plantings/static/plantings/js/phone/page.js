@@ -98,6 +98,7 @@
       phone.watchDraft(state.walk, tree.pk);
       phone.watchBand(state.walk.band);
     } else {
+      phone.watchBand(null);
       parts = { start: phone.startScreen, cautions: phone.cautionsScreen, find: phone.findScreen, scan: phone.scanScreen, refused: phone.refusedScreen }[screen](state, act);
     }
     document.body.dataset.screen = screen;
