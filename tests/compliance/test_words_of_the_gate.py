@@ -106,7 +106,7 @@ def test_a_stored_question_has_kind_format_and_iso_days():
         "receiver": "",
         "landowner_agreement_wanted": False,
         "people": [],
-        "edition": 8,
+        "edition": 9,
         "also_to": [],
         "acting_for": "",
         "arrives_on": None,

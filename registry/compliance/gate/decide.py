@@ -257,7 +257,24 @@ def _about_lines(question: Question) -> list[Finding]:
         notes = tuple(sorted({f"Lot {line.lot}: use by {day_words(line.use_by)}" for line in late if line.use_by}))
         step = "Test the lots before they are used, or set a new date with a reason."
         found.append(_of_lots(answers.USE_BY, "The use-by date has passed", NOTICE, ADVISORY, late, notes, step))
-    return found
+    return found + _about_use_by_on_arrival(question)
+
+
+def _about_use_by_on_arrival(question: Question) -> list[Finding]:
+    """Lots whose use-by date passes on the way. Up to edition 8 nothing was said of them."""
+    arrives_on = question.arrives_on
+    if question.edition < 9 or arrives_on is None:
+        return []
+    late = [line for line in question.lines if line.use_by is not None and question.on <= line.use_by < arrives_on]
+    if not late:
+        return []
+    notes = tuple(
+        sorted(
+            {f"Lot {line.lot}: use by {day_words(line.use_by)}, and it arrives on {day_words(arrives_on)}" for line in late if line.use_by}
+        )
+    )
+    step = "Send it so that it arrives in time, or test the lots and set a new date with a reason."
+    return [_of_lots(answers.USE_BY, "The use-by date passes before it arrives", NOTICE, ADVISORY, late, notes, step)]
 
 
 def _about_receiver(question: Question) -> list[Finding]:
@@ -268,18 +285,17 @@ def _about_receiver(question: Question) -> list[Finding]:
 
 
 def _about_arrival(bench: Bench) -> list[Finding]:
-    """Papers a shipment goes under that end before it arrives."""
+    """Papers that end before a shipment arrives: those it goes under, and from edition 9 those that only are not in order yet."""
     arrives_on = bench.question.arrives_on
     if arrives_on is None:
         return []
-    chosen = {candidate.paper.code: candidate for candidate in bench.chosen()}
-    late = [one for _code, one in sorted(chosen.items()) if one.version.ends_on is not None and one.version.ends_on < arrives_on]
+    ending = {candidate.paper.code: candidate.version.ends_on for candidate in bench.chosen()}
+    if bench.question.edition >= 9:
+        ending |= {code: version.ends_on for code, version in bench.out_of_order().items()}
+    late = {code: ends_on for code, ends_on in sorted(ending.items()) if ends_on is not None and bench.question.on <= ends_on < arrives_on}
     if not late:
         return []
-    day = day_words(arrives_on)
-    notes = tuple(
-        f"{one.paper.code} ends on {day_words(one.version.ends_on)}, and it arrives on {day}" for one in late if one.version.ends_on
-    )
+    notes = tuple(f"{code} ends on {day_words(ends_on)}, and it arrives on {day_words(arrives_on)}" for code, ends_on in late.items())
     step = "Send it so that it arrives in time, or ask the authority whether the paper holds on the way."
     title = "It arrives after the last day of a paper"
     return [Finding(answers.ARRIVAL, answers.ARRIVAL, title, NOTICE, ADVISORY, notes=notes, next_step=step)]

@@ -119,7 +119,7 @@ class Bench:
         self.papers: dict[str, Paper] = {}  # those shown as near, by code
         self._has_under = any(one.version.under for by_type in self._candidates for candidates in by_type.values() for one in candidates)
         self.matches = [[self._match(applied, wanted) for wanted in sets] for applied, sets in wants]
-        self.asked = self._asked_of_caps()
+        self._drawn_on = self._lines_by_cap()
         for match in self._all():
             for item, covering in match.covering.items():
                 match.covering[item] = [candidate for candidate in covering if not self._is_over(candidate)]
@@ -178,28 +178,40 @@ class Bench:
             self._line_reasons[key] = reasons + class_reason(version, line, matched)
         return self._line_reasons[key]
 
-    def _asked_of_caps(self) -> dict[str, int]:
+    def _lines_by_cap(self) -> dict[str, set[int]]:
+        """{code of a paper with a cap: places of the lines that no paper without one covers and that it could be used for}."""
         lines: defaultdict[str, set[int]] = defaultdict(set)
         for match in self._all():
             for (place, _), covering in match.covering.items():
                 if place is not None and all(candidate.capped for candidate in covering):
                     for candidate in covering:
                         lines[candidate.paper.code].add(place)
-        return {code: sum(self.question.lines[place].quantity or 0 for place in places) for code, places in lines.items()}
+        return dict(lines)
+
+    def _asked(self, candidate: Candidate, also: Iterable[int] = ()) -> int:
+        """How much is asked of a cap, with more lines than those it could be used for as it is."""
+        places = self._drawn_on.get(candidate.paper.code, set()).union(also)
+        return sum(self.question.lines[place].quantity or 0 for place in places)
 
     def _is_over(self, candidate: Candidate) -> bool:
-        return candidate.capped and self.asked.get(candidate.paper.code, 0) > left(candidate.paper, candidate.version)
+        return candidate.capped and self._asked(candidate) > left(candidate.paper, candidate.version)
 
-    def _cap_reason(self, candidate: Candidate) -> tuple[Reason, ...]:
-        if not self._is_over(candidate):
+    def _cap_reason(self, candidate: Candidate, also: Iterable[int] = ()) -> tuple[Reason, ...]:
+        rest, asked = left(candidate.paper, candidate.version), self._asked(candidate, also)
+        if not candidate.capped or asked <= rest:
             return ()
-        rest, asked = left(candidate.paper, candidate.version), self.asked[candidate.paper.code]
         return (Reason("quantity", f"{rest} {candidate.version.cap_unit} are left of its cap, {asked} are needed"),)
 
     def chosen(self) -> list[Candidate]:
         """Every paper some item goes under."""
         found = (match.chosen(item) for match in self._all() for item in match.covering)
         return [candidate for candidate in found if candidate is not None]
+
+    def out_of_order(self) -> dict[str, Version]:
+        """What those papers say that came near and are about this, but are not in order; by code. After every `near`."""
+        shown = (near for found, _codes in self._near.values() for near in found)
+        codes = {near.paper for near in shown if OF_STANDING.issuperset(reason.code for reason in near.reasons)}
+        return {code: version_on(self.papers[code], self.question.on) or Version() for code in sorted(codes)}
 
     def near(self, match: Match, most: int) -> tuple[list[Near], list[str]]:
         """Papers that came near covering what is not covered, in order of `nearness`, then those that ended last, then by code.
@@ -243,15 +255,28 @@ class Bench:
         return not codes.isdisjoint(("origin", "transit", "destination"))
 
     def _reasons_by_item(self, candidate: Candidate, match: Match, items: list[Item]) -> dict[Item, tuple[Reason, ...]]:
-        """Why a paper does not cover each item it came near; those it is too far from are left out."""
-        by_item = {}
+        """Why a paper does not cover each item it came near; those it is too far from are left out.
+
+        A cap that is too small is named beside whatever else fails, since nobody should find it only once that is mended. Up to
+        edition 8 it was named alone.
+        """
+        by_item, about = (
+            {},
+            [place for place in self._places(items) if not self._against_line(candidate, place, match.applied.by_line[place])],
+        )
         for item in items:
             reasons = self._against(candidate, match.applied, item)
-            if not (candidate.points or reasons):
-                reasons = self._cap_reason(candidate)
-            if len(reasons) + len(candidate.points) <= NEAR_POINTS:
-                by_item[item] = reasons
+            if len(reasons) + len(candidate.points) > NEAR_POINTS:
+                continue
+            if self.question.edition >= 9:
+                by_item[item] = reasons + (self._cap_reason(candidate, about) if item[0] in about else ())
+            else:
+                by_item[item] = reasons if candidate.points or reasons else self._cap_reason(candidate)
         return by_item
+
+    @staticmethod
+    def _places(items: Iterable[Item]) -> list[int]:
+        return sorted({place for place, _person in items if place is not None})
 
     def _merged(self, candidate: Candidate, by_item: dict[Item, tuple[Reason, ...]], match: Match) -> tuple[Reason, ...]:
         lots_of: defaultdict[tuple[str, str], set[int]] = defaultdict(set)
