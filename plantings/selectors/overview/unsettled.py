@@ -65,8 +65,10 @@ def _total(queryset, by, *parts):
 
 
 def odd_receipt_lines(user, on):
-    """Shipments that arrived of late damaged, spoiled or short. One query."""
-    receipts = Receipt.objects.in_effect().filter(received_on__gte=_days_before(on, RECEIPT_SHOWN_DAYS), received_on__lte=on)
+    """Shipments that arrived of late damaged, spoiled or short, or whose receipt was entered of late. One query."""
+    since = _days_before(on, RECEIPT_SHOWN_DAYS)
+    of_late = Q(received_on__gte=since) | Q(entered_at__gte=timezone.make_aware(datetime.datetime.combine(since, datetime.time())))
+    receipts = Receipt.objects.in_effect().filter(of_late, received_on__lte=on)
     latest = receipts.filter(shipment=OuterRef("pk")).order_by("-received_on")
     damaged = receipts.filter(shipment=OuterRef("pk")).exclude(box_condition=BoxCondition.GOOD)
     parts = ReceiptLine.objects.in_effect()

@@ -15,7 +15,7 @@ from plantings.services.census.plot_counts import plot_count_record
 from plantings.services.supply import leftover_enter
 from plantings.services.trees import counted_plot_add
 from registry.calc.shared.screen import day_words
-from registry.models import SheetUpload
+from registry.models import Receipt, SheetUpload
 from registry.services.identity.questions import evidence_enter, question_raise, question_settle
 from registry.services.movements.shipments import receipt_enter, shipment_dispatch
 from registry.services.movements.taking_back import receipt_take_back
@@ -47,11 +47,14 @@ def box(actor, count=54, left=days(40), **fields):
     return factories.shipment(actor=actor, code="SH-1", receiver=owner, lots=[(lot, "bareroot", count)], dispatched_on=left, **fields)
 
 
-def came(actor, shipment, sound, spoiled=0, condition="good", on=days(35)):
-    return receipt_enter(
+def came(actor, shipment, sound, spoiled=0, condition="good", on=days(35), entered=None):
+    receipt = receipt_enter(
         actor=actor, shipment=shipment, received_on=on, received_by="A", box_condition=condition,
         counts={shipment.lines.get(): (sound, 0, spoiled)},
     )  # fmt: skip
+    at = timezone.make_aware(datetime.datetime.combine(entered or on, datetime.time(12)))
+    Receipt.objects.filter(pk=receipt.pk).update(entered_at=at)
+    return receipt
 
 
 # -- what arrived ---------------------------------------------------------------------------------
@@ -67,6 +70,13 @@ def test_a_receipt_with_damage_or_a_shortage_is_the_coordinators(office):
     assert said(office["coordinator"], "arrived on", ON + datetime.timedelta(days=60)) == []
     receipt_take_back(actor=office["coordinator"], receipt=receipt, reason="wrong box")
     assert said(office["coordinator"], "arrived on") == []
+
+
+@pytest.mark.parametrize(("ago", "is_listed"), [(0, True), (60, True), (61, False)])
+def test_a_receipt_entered_late_is_counted_from_that_day(office, ago, is_listed):
+    shipment = box(office["lead"], left=days(130))
+    came(office["coordinator"], shipment, 48, 2, "wet", on=days(120), entered=days(ago))
+    assert bool(said(office["coordinator"], "arrived on")) == is_listed
 
 
 def test_a_second_receipt_of_the_rest_ends_the_shortage(office):
