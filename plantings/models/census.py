@@ -119,7 +119,8 @@ class RecordFields(AppendOnly):
 class Observation(RecordFields):
     """What one crew saw at one expected position at one visit. The columns of measurements are added from their table, below."""
 
-    round = models.ForeignKey(CensusRound, on_delete=models.PROTECT, related_name="observations")
+    # no index of its own: the one of round and tree begins with the round
+    round = models.ForeignKey(CensusRound, on_delete=models.PROTECT, related_name="observations", db_index=False)
     tree = models.ForeignKey(Tree, on_delete=models.PROTECT, related_name="observations")
     status = models.CharField(max_length=2, choices=choices.census_statuses)
     cause = models.CharField(max_length=20, choices=choices.causes, blank=True)

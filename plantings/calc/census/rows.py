@@ -17,9 +17,9 @@ SeenRow = make_dataclass(
         ("note", str, ""),
         ("own_values", dict[str, float | int | str], field(default_factory=dict, hash=False)),
     ],
-    frozen=True,
     slots=True,
     kw_only=True,
+    unsafe_hash=True,  # nobody changes a row; a frozen one takes four times as long to fill, and a sheet makes a hundred thousand
 )
 SeenRow.__doc__ = """What was seen at one tree at one visit: status, day (or month or year), cause, note, a value or a blank for each
 measurement of the table, and {field: value} of the programme's own."""
