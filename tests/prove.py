@@ -30,6 +30,8 @@ def main(words):
         # every worker and every program a test starts would otherwise compile hundreds of files again; and so would the next run
         environment["PYTHONPYCACHEPREFIX"] = str(Path(sys.prefix) / "bytecode")
         environment.pop("PYTHONDONTWRITEBYTECODE", None)
+        if not words and not Path(environment["PYTHONPYCACHEPREFIX"], *BASE.parts[1:], "tests").exists():
+            compile_tests(environment)
         for name, database in (("SQLite", contextlib.nullcontext("")), ("PostgreSQL", postgresql())):
             print(f"\nThe tests on {name}", flush=True)
             with database as url:
@@ -47,6 +49,19 @@ def clean_environment():
     """The environment without the variables of a site, so that no test can reach its data."""
     named = {line[1:].partition("=")[0] for line in (BASE / ".env.example").read_text().splitlines() if line.startswith("#")}
     return {name: value for name, value in os.environ.items() if name not in named}
+
+
+def compile_tests(environment):
+    """Have each processor compile a share of the tests, before their first run.
+
+    All workers read the same files at the same time. Without this each of them would compile every file itself, with its asserts rewritten.
+    """
+    folders = sorted({file.relative_to(BASE).parts[1] for file in (BASE / "tests").glob("*/**/test_*.py")})
+    shares = [[f"tests/{folder}" for folder in folders[first :: os.cpu_count()]] for first in range(os.cpu_count())]
+    command = [sys.executable, "-m", "pytest", "-q", "--collect-only", "-p", "no:xdist"]
+    started = [subprocess.Popen([*command, *share], cwd=BASE, env=environment, stdout=subprocess.DEVNULL) for share in shares if share]
+    for process in started:
+        process.wait()  # what does not compile is said by the run itself
 
 
 def run_tests(name, words, environment, report):

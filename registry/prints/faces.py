@@ -5,6 +5,7 @@ run the other way are legible to a machine only.
 """
 
 import unicodedata
+from bisect import bisect
 from functools import cache
 from pathlib import Path
 
@@ -81,9 +82,9 @@ def fit_line(text: object, name: str, size: float, smallest: float, width: float
         return text, size
     if needed * smallest <= width:
         return text, width / needed
-    while text and text_width(f"{text}…", name, smallest) > width:
-        text = text[:-1].rstrip()
-    return f"{text}…", smallest
+    shortened = [f"{text[:end].rstrip()}…" for end in range(len(text))]
+    fitting = bisect(shortened, width, key=lambda line: text_width(line, name, smallest))
+    return shortened[max(fitting - 1, 0)], smallest
 
 
 def wrap(text: object, name: str, size: float, width: float) -> list[str]:
@@ -122,10 +123,8 @@ def first_lines(lines: list[str], most: int) -> list[str]:
 
 
 def _longest_head(word, name, size, width):
-    end = 1
-    while end < len(word) and text_width(word[: end + 1], name, size) <= width:
-        end += 1
-    return word[:end]
+    ends = range(1, len(word) + 1)
+    return word[: max(bisect(ends, width, key=lambda end: text_width(word[:end], name, size)), 1)]
 
 
 def fit_code(code: object, size: float, enough: float, width: float, height: float) -> tuple[list[str], float]:

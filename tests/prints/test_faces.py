@@ -8,6 +8,7 @@ from fontTools.ttLib import TTFont
 from hypothesis import given
 from hypothesis import strategies as st
 
+from registry.prints import faces
 from registry.prints.faces import _FOLDER, BOLD, CODE, FACES, MISSING, REGULAR, fit_code, fit_line, printable, text_width, wrap
 
 SIGNS = st.text(st.characters(codec="utf-8", max_codepoint=0x2FFF), max_size=60)
@@ -46,6 +47,33 @@ def test_a_fitted_line_is_never_wider_than_its_place(text, width):
     shown, size = fit_line(text, REGULAR, 9, 5.5, width)
     assert 5.5 <= size <= 9 and text_width(shown, REGULAR, size) <= width + 0.01
     assert shown == printable(text) or (shown.endswith("…") and printable(text).startswith(shown[:-1]) and size == 5.5)
+
+
+@given(SIGNS, st.floats(1, 300))
+def test_a_shortened_line_and_word_keep_every_letter_that_fits(text, width):
+    """The reference takes letters away one by one until the rest fits."""
+    whole = printable(text)
+    shown, size = fit_line(text, REGULAR, 5.5, 5.5, width)
+    if text_width(whole, REGULAR, size) > width:
+        while whole and text_width(f"{whole}…", REGULAR, size) > width:
+            whole = whole[:-1].rstrip()
+        whole = f"{whole}…"
+    assert shown == whole
+    word = head = printable(text).replace(" ", "")
+    while len(head) > 1 and text_width(head, REGULAR, 9) > width:
+        head = head[:-1]
+    assert wrap(word, REGULAR, 9, width)[:1] == [head]
+
+
+def test_a_long_line_and_word_are_measured_a_few_times(monkeypatch):
+    """Halving 300 letters takes at most 9 steps: 2 to the power of 9 is 512."""
+    measured = []
+    monkeypatch.setattr(faces, "text_width", lambda *given: measured.append(given) or text_width(*given))
+    fit_line("W" * 300, REGULAR, 9, 5.5, 100)
+    assert len(measured) <= 1 + 9
+    measured.clear()
+    parts = wrap("W" * 300, REGULAR, 9, 1_000)
+    assert len(parts) == 3 and len(measured) <= 1 + 3 * (1 + 9)
 
 
 @given(SIGNS, st.floats(20, 300))

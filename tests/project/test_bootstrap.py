@@ -191,6 +191,21 @@ def test_a_run_that_never_began_makes_the_proof_fail(tmp_path):
     assert (ok, "exit code 4" in said) == (False, True)
 
 
+def test_tests_are_compiled_once_before_their_first_run(tmp_path, monkeypatch):
+    (tmp_path / "pytest.ini").touch()
+    folders = ["first", "second", "third"]
+    for folder in folders:
+        (tmp_path / "tests" / folder).mkdir(parents=True)
+        (tmp_path / "tests" / folder / f"test_{folder}.py").write_text("def test_one():\n    assert True\n")
+    monkeypatch.setattr(prove, "BASE", tmp_path)
+    monkeypatch.setattr(prove.os, "cpu_count", lambda: 2)
+    environment = {"PATH": os.environ["PATH"], "PYTHONPYCACHEPREFIX": str(tmp_path / "bytecode")}
+    prove.compile_tests(environment)
+    compiled = (tmp_path / "bytecode").joinpath(*tmp_path.parts[1:], "tests")
+    # pytest's name of a file whose asserts it has rewritten
+    assert sorted(path.name.partition(".")[0] for path in compiled.rglob("*-pytest-*.pyc")) == [f"test_{folder}" for folder in folders]
+
+
 def test_what_tests_share_is_made_by_one_worker():
     """A file goes to one worker, and a folder whose tests share a fixture of the package does."""
 

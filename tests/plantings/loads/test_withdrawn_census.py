@@ -7,7 +7,6 @@ from collections import Counter
 
 import pytest
 from django.core.exceptions import ValidationError
-from django.core.management import CommandError, call_command
 from django.db import DatabaseError, connection, transaction
 from django.urls import reverse
 from hypothesis import HealthCheck, Phase, given, settings
@@ -27,11 +26,9 @@ from registry.imports.sheets.formats import export_bytes
 from registry.models import AuditEntry, Lot, Partner, Taxon
 from registry.selectors.audit.verify import verify_book
 from registry.services.audit.book_load import book_load
-from registry.views.shared.addresses import record_url
 from tests import factories
 from tests.plantings.sheets.test_combined import KINDS as PARTS
 from tests.plantings.sheets.test_combined import sheet
-from tests.project.test_downloads import NAMES as LISTS
 from tests.properties import examples
 from tests.registry.audit.test_book import content as folder_content
 
@@ -236,37 +233,6 @@ def test_a_photo_and_a_second_measurement_rest_on_the_load(lead):
     assert not WithdrawnRecord.objects.exists()
 
 
-@pytest.fixture
-def beside_others(lead):
-    """A withdrawn load that had brought a tree into a round on file, and a round to a tree on file."""
-    load(lead, [("H11a", "2020", "alive")])
-    found = load(lead, [("H11b", "2020", "dead"), ("H11a", "2021", "dead")])
-    withdraw(lead, found)
-    return found
-
-
-def test_no_page_stumbles_over_what_was_withdrawn(client, beside_others):
-    planting, round_, tree = Planting.objects.get(), CensusRound.objects.get(), Tree.objects.get()
-    pages = [reverse(name) for name in (*LISTS, "today", "survival", "audit_list")]
-    pages += [record_url(record) for record in (planting, round_, tree)]
-    rounds = ("records", "review", "result", "photos")
-    pages += [reverse(f"round_{name}", args=[round_.pk]) for name in rounds] + [reverse("census_grid", args=[round_.pk])]
-    assert {page: client.get(page).status_code for page in pages} == dict.fromkeys(pages, 200)
-
-
-def test_the_load_says_what_was_never_planted_and_the_search_finds_it(client, beside_others):
-    page = reverse("load_detail", args=[beside_others.pk])
-    said = client.get(page).content.decode()
-    assert "Withdrawn, with rejected census records" in said and "H/H11b" in said and "H 2021" in said
-    assert client.get(reverse("find"), {"q": "H/H11b"}).url == page
-    with pytest.raises(CommandError, match=f"no trace of tree H/H11b: never planted: load {beside_others.pk} was withdrawn"):
-        call_command("trace", "H/H11b")
-    page = client.get(reverse("trace"), {"q": "H11b"}).content.decode()
-    assert f"never planted: load {beside_others.pk} was withdrawn" in page and reverse("load_detail", args=[beside_others.pk]) in page
-    client.force_login(factories.person("volunteer"))
-    assert client.get(reverse("find"), {"q": "H/H11b"}).status_code == 200
-
-
 def test_a_withdrawn_load_comes_out_and_in_again_with_the_records(tmp_path, settings):
     settings.MEDIA_ROOT = str(tmp_path / "files")
     (tmp_path / "files").mkdir()
@@ -284,12 +250,6 @@ def test_a_withdrawn_load_comes_out_and_in_again_with_the_records(tmp_path, sett
         assert folder_content(tmp_path / "second") == folder_content(tmp_path / "first")
         assert [(str(one), one.reason) for one in WithdrawnRecord.objects.all()] == said and is_clean()
         transaction.set_rollback(True)
-
-
-def test_the_page_asks_and_its_other_button_leaves_the_load(client, lead):
-    found = load(lead, [("H11a", "2020", "alive")])
-    said = client.get(reverse("load_withdraw", args=[found.pk])).content.decode()
-    assert "Withdraw the load</button>" in said and "Leave it as it is</a>" in said and "Do not save" not in said
 
 
 def test_plants_of_an_own_lot_are_back_in_its_ledger(client, lead):

@@ -1,4 +1,4 @@
-"""Points of trees: where somebody measured each of them, from sheets and map files, out again, and who may see them."""
+"""Points of trees: where somebody measured each of them, from sheets and map files, and out again."""
 
 import zipfile
 
@@ -6,17 +6,13 @@ import geopandas
 import pytest
 from django.core.exceptions import ValidationError
 from django.db import IntegrityError, transaction
-from django.urls import reverse
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from shapely import Point, box
 from shapely.geometry import mapping
 
-from plantings.calc.sites.point_plan import point_plan
 from plantings.exports.book import book_export
 from plantings.exports.book_places import places_write
-from plantings.imports.general_sheets import GeneralTreeSheet
-from plantings.imports.loading import sheet_load
 from plantings.imports.trees import TreeSheet
 from plantings.imports.withdrawing import load_take_back
 from plantings.maps.outline_shapes import distances_m
@@ -27,11 +23,10 @@ from registry.imports.sheets.formats import export_bytes
 from registry.imports.sheets.plan import SheetRefused
 from registry.selectors.audit.verify_states import state_faults
 from tests import factories
+from tests.plantings.plantings.point_sheets import HEAD, SOUTH, WEST, load, planting_of_lead, points
 
 pytestmark = pytest.mark.django_db
 
-WEST, SOUTH = -73.2, 44.5  # where the site of the factories is
-HEAD = '"Planting","Tag","Lot","Longitude (degrees, WGS 84)","Latitude (degrees, WGS 84)","Accuracy of the point (m)"\n'
 BY_TAG = {
     "tag": "TREE", "planting": {"constant": "P"}, "lot": {"constant": "L"},
     "longitude": "Longitude (degrees, WGS 84)", "latitude": "Latitude (degrees, WGS 84)",
@@ -40,25 +35,13 @@ BY_TAG = {
 
 @pytest.fixture
 def lead():
-    lead = factories.person("lead")
-    factories.planting(code="P")
-    factories.stock_lot(actor=lead, plants=500, code="L")
-    return lead
-
-
-def load(lead, content, filename="trees.csv", **given):
-    content = content.encode() if isinstance(content, str) else content
-    return sheet_load(actor=lead, kind="tree", content=content, filename=filename, **given)
+    return planting_of_lead()
 
 
 def refused(lead, content, **given):
     with pytest.raises(SheetRefused) as found:
         load(lead, content, **given)
     return [str(problem) for problem in found.value.plan.problems]
-
-
-def points():
-    return {tree.tag: (tree.longitude, tree.latitude, tree.accuracy_m) for tree in Tree.objects.all()}
 
 
 def written(tmp_path, name, **columns):
@@ -259,68 +242,3 @@ def test_the_tree_layer_of_an_export_changes_nothing(lead, tmp_path):
     book_export(tmp_path / "records")
     assert "longitude" in (tmp_path / "records/tables/tree.csv").read_text().partition("\n")[0]
     assert {"places.gpkg"} <= {path.name for path in (tmp_path / "records").iterdir()}
-
-
-# -- who may see them ------------------------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize(("role", "sees"), [("lead", True), ("coordinator", True), ("auditor", True), ("manager", False)])
-def test_whoever_sees_the_place_of_a_site_sees_that_of_a_tree(lead, client, role, sees):
-    load(lead, HEAD + f"P,1,L,{WEST},{SOUTH},2.5\n")
-    client.force_login(factories.person(role))
-    page = client.get(reverse("tree_detail", args=[Tree.objects.get().pk])).content.decode()
-    assert ("44.50000° N, 73.20000° W, within 2.5 m" in page) is sees
-    listed = client.get(reverse("tree_list"), {"download": "csv"})
-    sheet = b"".join(listed.streaming_content) if listed.streaming else listed.content
-    assert (b"-73.2" in sheet) is sees and (b"Longitude" in sheet) is sees and b"Tag" in sheet
-
-
-def test_the_crew_and_the_landowner_see_the_points_of_their_trees(lead, client):
-    load(lead, HEAD + f"P,1,L,{WEST},{SOUTH},2.5\n")
-    tree = Tree.objects.get()
-    crew, owner = factories.person("volunteer"), factories.person("landowner", partner=tree.planting.site.partner)
-    tree.planting.crew.add(crew)
-    for person in (crew, owner):
-        client.force_login(person)
-        assert "44.50000° N, 73.20000° W" in client.get(reverse("tree_detail", args=[tree.pk])).content.decode()
-    client.force_login(factories.person("volunteer"))
-    assert client.get(reverse("tree_detail", args=[tree.pk])).status_code == 404
-
-
-def test_the_page_of_a_planting_draws_its_points_to_scale(lead, client):
-    """0.001 degrees of longitude at 44.5 N are 79.5 m (pyproj, geodesic on WGS 84)."""
-    plan = point_plan([(WEST, SOUTH), (WEST + 0.001, SOUTH)])
-    assert plan.scale / plan.scale_m == pytest.approx((plan.points[1][0] - plan.points[0][0]) / 79.5, rel=0.001)
-    both_sides = point_plan([(179.9995, SOUTH), (-179.9995, SOUTH)])  # 0.001 degrees apart too
-    assert both_sides == plan
-    assert point_plan([(WEST, SOUTH)] * 2).points == ((10, 10), (10, 10))
-    load(lead, HEAD + f"P,1,L,{WEST},{SOUTH},\nP,2,L,{WEST + 0.001},{SOUTH},\nP,3,L,,,\n")
-    url = reverse("planting_detail", args=[Tree.objects.first().planting_id])
-    for role, sees in (("lead", True), ("manager", False)):
-        client.force_login(factories.person(role))
-        page = client.get(url).content.decode()
-        assert ("Map of the measured points" in page and ">20 m</text>" in page) is sees
-
-
-def test_a_sheet_without_points_still_has_all_other_columns():
-    hidden = TreeSheet.sheet_fields().keys() - GeneralTreeSheet.sheet_fields().keys()
-    assert hidden == {"longitude", "latitude", "accuracy_m", "point_is_right"}
-
-
-def test_a_form_gives_a_tree_its_point_and_takes_it_away(lead, client):
-    load(lead, HEAD + "P,1,L,,,\n")
-    tree = Tree.objects.get()
-    client.force_login(lead)
-    url = reverse("tree_edit", args=[tree.pk])
-
-    def send(**values):
-        form = client.get(url).context["form"]
-        data = {name: form[name].value() for name in form.fields if form[name].value() not in (None, False)}
-        return client.post(url, data | values)
-
-    far = send(longitude=WEST + 0.05, latitude=SOUTH, accuracy_m=3, reason="walked")
-    assert far.status_code == 200 and "say so under “Point is right”" in far.content.decode()
-    assert send(longitude=WEST + 0.05, latitude=SOUTH, accuracy_m=3, reason="walked", point_is_right="on").status_code == 302
-    assert points() == {"1": (WEST + 0.05, SOUTH, 3.0)}
-    assert send(longitude="", latitude="", accuracy_m="", reason="of another tree").status_code == 302
-    assert points() == {"1": (None, None, None)}
