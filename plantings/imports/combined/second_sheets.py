@@ -12,7 +12,7 @@ import json
 from registry.calc.shared.screen import amount_words
 from registry.imports.sheets.reading_options import ReadingOptions, SheetError
 from registry.imports.sheets.table import Table, read_table
-from registry.imports.sheets.text import cell_text
+from registry.imports.sheets.text import cell_text, header_text
 
 __all__ = ["SECOND_FILES", "SECOND_SHEETS", "joined", "second_files"]
 
@@ -100,6 +100,7 @@ def _read(name, second, content, filename, files):
 
 
 def _columns(headers, names, source):
+    names = [header_text(name) for name in names]
     for header in names:
         if header not in headers:
             raise SheetError(f'"{SECOND_SHEETS}" of the mapping joins by “{header}”, but {source} has: {", ".join(headers)}.')

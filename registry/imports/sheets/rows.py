@@ -9,7 +9,7 @@ cell. Neither case nor surrounding spaces count.
 import json
 
 from registry.imports.sheets.reading_options import SheetError
-from registry.imports.sheets.text import cell_text
+from registry.imports.sheets.text import cell_text, header_text
 
 _EXAMPLE = 'Write [{"column": "Plot", "blank": false}] or, in place of "blank", one of is, is_not, contains, lacks.'
 
@@ -31,7 +31,7 @@ def _conditions(spec):
 def _test(condition, headers):
     if not isinstance(condition, dict) or len(condition) != 2 or not isinstance(condition.get("column"), str):
         raise SheetError(f'"rows" of the mapping has {json.dumps(condition)}. {_EXAMPLE}')
-    header = condition["column"]
+    header = header_text(condition["column"])
     if header not in headers:
         raise SheetError(f"The mapping uses rows by the column '{header}', but the file has: {', '.join(headers)}.")
     column = headers.index(header)

@@ -18,7 +18,7 @@ import json
 
 from registry.imports.sheets.changes import CHANGES, Changes
 from registry.imports.sheets.reading_options import SheetError
-from registry.imports.sheets.text import cell_text
+from registry.imports.sheets.text import cell_text, header_text
 
 _PLACES = ("from", "constant", "join", "first_of", "given", "visit")
 _WITH_JOIN = {"with", "skip_blank"}
@@ -93,6 +93,7 @@ class SourceMaker:
         header = given["from"]
         if not isinstance(header, str):
             refuse(name, given, "from", "Write the header of their column as a text.")
+        header = header_text(header)
         if header not in self.headers:
             raise SheetError(f"The mapping takes '{name}' from the column '{header}', but the file has: {', '.join(self.headers)}.")
         return Source(self.headers.index(header), header)
@@ -165,10 +166,10 @@ def _then(first, second):
 def headers_named(given, depth=0):
     """Every header that what a mapping says of one field names; nothing where it cannot be read."""
     if isinstance(given, str):
-        return [given]
+        return [header_text(given)]
     if not isinstance(given, dict) or depth > _DEEPEST:
         return []
-    named = [given["from"]] if isinstance(given.get("from"), str) else []
+    named = [header_text(given["from"])] if isinstance(given.get("from"), str) else []
     for place in ("join", "first_of"):
         parts = given.get(place)
         for part in parts if isinstance(parts, list) else ():

@@ -10,7 +10,7 @@ from registry.calc.shared.screen import amount_words
 from registry.imports.shared.other_files import reader_of
 from registry.imports.shared.packed_rows import PackedRows
 from registry.imports.sheets.reading_options import GUESSED_DELIMITERS, MAX_COLUMNS, MAX_ROWS, ReadingOptions, SheetError, may_delimit
-from registry.imports.sheets.text import cell_text
+from registry.imports.sheets.text import cell_text, header_text
 from registry.imports.sheets.workbook import most_cells, open_workbook, workbook_row
 
 MAX_BYTES = 50_000_000
@@ -228,7 +228,7 @@ def _table(rows, filename, options, notes, cells_max=_CELLS_MAX):
 
 def checked_headers(row, filename):
     """The column names of a sheet as texts, without blank ones at the end. Raises SheetError for two that are the same."""
-    headers = [cell_text(cell) for cell in row]
+    headers = [header_text(cell) for cell in row]
     while headers and not headers[-1]:
         headers.pop()
     if len(headers) > MAX_COLUMNS:

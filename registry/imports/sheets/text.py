@@ -6,6 +6,7 @@ import re
 from registry.calc.shared.hidden_signs import hidden_sign
 
 _FORMULA_STARTS = tuple("=+-@\t\r\n＝＋－＠")
+_LINE_BREAK = re.compile(r"\s*[\r\n]\s*")
 _NEGATIVE = re.compile(r"-[0-9]+([.,][0-9]+)?")
 
 
@@ -42,3 +43,8 @@ def cell_text(value):
     if isinstance(value, datetime.datetime):
         return value.date().isoformat()
     return "" if value is None else undefused(str(value).strip()).strip()
+
+
+def header_text(value):
+    """A header as one line: a spreadsheet breaks long headers over lines, a mapping and a CSV of the same sheet write a space."""
+    return _LINE_BREAK.sub(" ", cell_text(value))

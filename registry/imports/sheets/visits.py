@@ -9,6 +9,7 @@ What `columns` takes as {"visit": "height"} then comes from one visit after the 
 from registry.calc.shared.screen import amount_words
 from registry.calc.sheets.name_patterns import name_pattern
 from registry.imports.sheets.reading_options import SheetError
+from registry.imports.sheets.text import header_text
 
 _EXAMPLE = 'Write {"height": "H_{year}"}, or a list such as [{"year": {"constant": "2019"}, "height": "Fall 19"}].'
 _VISITS_MAX = 500
@@ -36,7 +37,7 @@ def _by_pattern(groups, headers):
     patterns = {}
     for name, written in groups.items():
         try:
-            patterns[name] = name_pattern(written)
+            patterns[name] = name_pattern(header_text(written) if isinstance(written, str) else written)
         except (ValueError, TypeError) as error:
             says = error if isinstance(error, ValueError) else _EXAMPLE
             raise SheetError(f"\"visits\" of the mapping, '{name}': {says}") from None

@@ -197,6 +197,14 @@ def test_a_second_sheet_is_joined_by_a_key(tmp_path):
     assert Block.objects.values_list("code", "longitude", "latitude").get() == ("1", -73.2, 44.4)
 
 
+@pytest.mark.parametrize("key", ["Block\nno.", "Block no."])
+def test_a_second_sheet_is_joined_by_a_header_broken_over_lines(key):
+    plots = PLOTS.replace(b"Block", b'"Block\nno."')
+    by = {"second_sheets": {"plots": {"file": "plots.csv", "by": {"Plot": key}}}}
+    load(sheet(), JOINED | by, files={"plots.csv": plots})
+    assert Block.objects.filter(longitude__isnull=False).exists()
+
+
 @pytest.mark.parametrize(
     ("plots", "given", "says"),
     [

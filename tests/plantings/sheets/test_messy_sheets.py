@@ -53,6 +53,24 @@ SHEETS = {
     "text of a spreadsheet in UTF-16 with tabs": (
         "Tree\tState\tDay\n1\talive\t2019-09-10\n".encode("utf-16"), CENSUS, {"new": 1},
     ),
+    "headers broken over lines, in the sheet alone": (
+        workbook([["Tree\nnumber", "State", "Day\nseen"], [1, "alive", "2019-09-10"]]),
+        {"columns": CENSUS["columns"] | {"tag": "Tree number", "observed_on": "Day seen"}, "rows": [{"column": "Day seen", "blank": False}]},
+        {"new": 1},
+    ),
+    "headers broken over lines, in the mapping alone": (
+        b"Tree number,State,Day seen\n1,alive,2019-09-10\n",
+        {"columns": CENSUS["columns"] | {"tag": "Tree\nnumber", "observed_on": "Day\r\nseen"}, "rows": [{"column": "Day\nseen", "blank": False}]},
+        {"new": 1},
+    ),
+    "visits whose headers are broken over lines": (
+        b'Tree,"State\n2019","Day\n2019"\n1,alive,2019-09-10\n',
+        {
+            "visits": {"state": "State\n{year}", "day": "Day {year}"},
+            "columns": CENSUS["columns"] | {"status": {"visit": "state", "values": {"alive": "A"}}, "observed_on": {"visit": "day"}},
+        },
+        {"new": 1},
+    ),
     "the header once more where a page broke": (
         f"Tree,State,Day\n{GOOD}Tree,State,Day\n3,alive,2019-09-11\n".encode(),
         CENSUS | {"rows": [{"column": "Tree", "is_not": "Tree"}]},

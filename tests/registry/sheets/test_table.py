@@ -46,6 +46,20 @@ def test_quoted_cells_keep_delimiters_quotes_and_line_ends():
     assert table.rows == [("x,1", 'say "so"\r\ntwice')]
 
 
+@pytest.mark.parametrize("written", ["Height\n(cm)", "Height \r\n  (cm)", "Height\r(cm)", "Height (cm)"])
+def test_a_line_break_in_a_header_is_read_as_a_space(written):
+    files = {"s.csv": f'Tag,"{written}"\nA-1,"low\nbranch"\n'.encode(), "s.xlsx": xlsx([["Tag", written], ["A-1", "low\nbranch"]])}
+    for filename, content in files.items():
+        table = read_table(content, filename)
+        assert table.headers == ["Tag", "Height (cm)"]
+        assert table.rows == [("A-1", "low\nbranch")]  # a line break in a cell stays
+
+
+def test_two_headers_apart_by_a_line_break_alone_are_refused():
+    with pytest.raises(SheetError, match=r"has the column 'Height \(cm\)' twice"):
+        read_table(b'Tag,Height (cm),"Height\n(cm)"\nA-1,1,2\n', "s.csv")
+
+
 def test_a_header_further_down_is_found_where_the_user_says():
     table = read_table(b"Title of the sheet,\n\nTag,Height\nA-1,12\n", "s.csv", ReadingOptions(header_row=3))
     assert (table.headers, table.rows, table.first_row) == (["Tag", "Height"], [("A-1", "12")], 4)
