@@ -8,6 +8,7 @@ from django.conf import settings
 from registry.calc.sheets.written_days import ISO_STYLE
 from registry.imports.sheets.mapping import MORE_NAMES
 from registry.imports.sheets.reading_options import DATE_STYLES, ReadingOptions, SheetError
+from registry.imports.sheets.text import header_text
 
 NOT_TAKEN, CONSTANT, RULED = "", "=", "{"
 _BLANK, _ELSE = "(blank)", "(anything else)"
@@ -232,6 +233,7 @@ def mapping_initial(spec, bound):
             initial |= {f"from_{name}": CONSTANT, f"value_{name}": given["constant"]}
             continue
         header = given.get("from", RULED)
+        header = header_text(header) if isinstance(header, str) else header  # as the file's own headers are read
         changes = {part: value for part, value in given.items() if part != "from"}
         plain = set(changes) <= {"values"}
         initial |= {f"from_{name}": header, f"rule_{name}": rule_text(changes.get("values")) if plain else _json_text(changes)}

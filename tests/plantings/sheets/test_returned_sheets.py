@@ -146,3 +146,11 @@ def test_values_of_a_rule_are_found_in_the_returned_sheet(client, lead):
         "Juglans a": "other",
         "Juglans b": "native",
     }
+
+
+def test_a_mapping_kept_with_a_broken_header_finds_it_again(client, lead):
+    spec = {"columns": {"name": "Scientific\nname", "role": {"from": "Role\nhere", "values": {"nativ": "native"}}}}
+    mapping_keep(actor=lead, kind="taxon", name="broken", spec=spec)
+    upload, _url = send(client, "t.csv", b'"Scientific\nname","Role\nhere"\nJuglans a,nativ\n', kind="taxon")
+    store(client, mapped(client, upload, "broken"))
+    assert Taxon.objects.get(name="Juglans a").role == "native"
