@@ -14,7 +14,7 @@ from plantings.imports.kinds import KINDS
 from plantings.imports.loading import sheet_load, upload_content
 from registry.calc.shared.screen import amount_words
 from registry.calc.sheets.length import rows_about
-from registry.imports.loads.rest import rest_bytes, rest_load, rest_spec
+from registry.imports.loads.rest import FROM_NAMES, rest_bytes, rest_load, rest_read_by, rest_spec
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused, grouped
 from registry.imports.sheets.reading_options import SheetError
 from registry.imports.sheets.table import MAX_BYTES
@@ -136,10 +136,10 @@ class Command(BaseCommand):
     def _load(self, *, kind, file, dry_run, columns, given, person, reason, set_aside, rest_of, **options):
         content, spec = self._read(file), self._spec(columns, given)
         try:
+            if not spec or not FROM_NAMES.isdisjoint(spec):  # a rest has a name of its own
+                spec = rest_read_by(spec, self._earlier_spec(rest_of, kind, content, file.name))
             if kind == COMBINED.kind:
-                spec = spec or self._earlier_spec(rest_of, kind, content, file.name)
                 return self._combined(file, self._actor(person, COMBINED), spec, reason, dry_run, set_aside is not None)
-            spec = spec or self._earlier_spec(rest_of, kind, content, file.name)
             return sheet_load(
                 actor=self._actor(person, KINDS[kind]), kind=kind, content=content, filename=file.name,
                 spec=spec, reason=reason, dry_run=dry_run, set_aside=set_aside is not None,

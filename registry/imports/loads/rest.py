@@ -7,7 +7,9 @@ from registry.imports.sheets.reading_options import ReadingOptions, SheetError
 from registry.imports.sheets.table import TO_CORRECT, read_table
 from registry.imports.sheets.text import cell_text
 
-__all__ = ["marked_rows", "rest_bytes", "rest_load", "rest_spec"]
+__all__ = ["FROM_NAMES", "marked_rows", "rest_bytes", "rest_load", "rest_read_by", "rest_spec"]
+
+FROM_NAMES = frozenset(("file_name", "sheet_name"))  # parts of a mapping that read the name of a file
 
 
 def rest_bytes(load, content, out, wanted):
@@ -32,7 +34,14 @@ def rest_bytes(load, content, out, wanted):
 
 def rest_spec(load):
     """The mapping a rest is read by: that of its load, with what the name of the first file gave."""
-    return {name: value for name, value in load.spec.items() if name not in ("file_name", "sheet_name")}
+    return {name: value for name, value in load.spec.items() if name not in FROM_NAMES}
+
+
+def rest_read_by(spec, earlier):
+    """The mapping somebody gives for a rest, with what the name of the first file gave; without one, that of its load (`rest_spec`)."""
+    if not spec or not earlier:
+        return spec or earlier
+    return {name: value for name, value in spec.items() if name not in FROM_NAMES} | {"set": earlier.get("set", {}) | spec.get("set", {})}
 
 
 def marked_rows(table):

@@ -1,6 +1,7 @@
 """Wrong rows set aside: the good rows are stored, the rest goes back marked, and comes in again."""
 
 import io
+import json
 
 import openpyxl
 import pytest
@@ -156,3 +157,22 @@ def test_the_command_writes_the_rest_and_groups_what_is_wrong(lead, tmp_path):
     call_command("load", "taxon", rest, stdout=out, stderr=err)
     assert Taxon.objects.count() == 5 and not loads_with_rows_out(lead).exists()
     assert not Lot.objects.exists()
+
+
+def test_a_rest_is_read_by_the_mapping_that_reads_the_name_of_a_file(lead, tmp_path):
+    path, rest, mapping = tmp_path / "land_2019.csv", tmp_path / "rest.csv", tmp_path / "land.json"
+    spec = {
+        "file_name": "land_{year}.csv",
+        "columns": {"code": {"join": [{"given": "year"}, "No."], "with": "-"}, "name": "Who", "partner_kind": {"constant": "landowner"}},
+    }
+    mapping.write_text(json.dumps(spec))
+    path.write_text("No.,Who\n1,Old Mill\n2,\n")
+    call_command("load", "partner", path, columns=mapping, set_aside=rest)
+    rest.write_bytes(rest.read_bytes().replace(b"2,,", b"2,New Mill,"))
+    call_command("load", "partner", rest, columns=mapping)
+    assert set(Partner.objects.values_list("code", "name")) == {("2019-1", "Old Mill"), ("2019-2", "New Mill")}
+    assert not loads_with_rows_out(lead).exists()
+    other = tmp_path / "other.csv"
+    other.write_text("No.,Who\n3,Third Mill\n")  # the rest of no load
+    with pytest.raises(CommandError, match="is not written as land_{year}.csv"):
+        call_command("load", "partner", other, columns=mapping)
