@@ -15,6 +15,7 @@ from plantings.imports.combined.plan import CombinedPlan
 from plantings.imports.combined.second_sheets import SECOND_FILES, SECOND_SHEETS, joined
 from plantings.imports.kinds import KINDS
 from plantings.imports.loading import cells_before, records_made, upload_content
+from plantings.models import OwnMeasurement
 from registry.imports.loads.aside import ROUNDS_MAX, aside_fault, aside_words
 from registry.imports.loads.rest import marked_rows
 from registry.imports.sheets.given import with_given
@@ -117,8 +118,9 @@ def _run(actor, content, filename, spec, reason, files, get_upload, shown=None, 
     table = read_table(content, filename, ReadingOptions.from_spec(spec))
     wider, notes = joined(table, spec, content, filename, dict(files))
     whole = CombinedPlan(rows=len(table.rows), file_notes=[*table.notes, *notes], aside=dict(sorted(dict(aside).items())))
+    given = [(kind, with_given(part, filename, table.options.sheet)) for kind, part in parts]
+    _check_headers(wider.headers, given)
     with loading(), writing() as stored:
-        given = [(kind, with_given(part, filename, table.options.sheet)) for kind, part in parts]
         _store_parts(whole, wider, given, actor, reason, trial, before)
         if aside and not whole.problems and not any(part.plan.items for part in whole.parts):
             whole.refuse_all()
@@ -152,6 +154,19 @@ def _record(whole, upload, spec, actor, reason, made, before):
         actor=actor, upload=upload, spec=spec, reason=reason, counts=whole.counts, made=made,
         before={kind: lines for kind, lines in earlier.items() if lines}, aside=aside_words(whole), changes=whole.audit_changes(),
     )  # fmt: skip
+
+
+def _check_headers(headers, parts):
+    """Before a kind is stored: raise SheetError where the mapping of any kind does not fit the headers. Which columns the census has
+    is known only once the measurements that the sheet brings are stored."""
+    for kind, spec in parts:
+        sheet = KINDS[kind].with_own_columns()()
+        try:
+            sheet.bound(headers, spec)
+        except SheetError as error:
+            raise SheetError(f"{sheet.title}: {error}") from error
+        if sheet.model is OwnMeasurement:
+            return
 
 
 def _store_parts(whole, table, parts, actor, reason, trial, before):

@@ -81,13 +81,8 @@ class Sheet(Storing, resources.Resource):
         With `places` only the rows there are checked, as a part of the file.
         """
         spec = spec or {}
-        fields = self.sheet_fields()
-        self.refuse_sheet(dataset.headers, spec)
-        visits = bind_visits(fields, dataset.headers, spec)
+        visits = self.bound(dataset.headers, spec)
         self.sources = visits[0][0]
-        missing_keys = [fields[name].column_name for name in self.key if name not in self.sources]
-        if missing_keys:
-            raise SheetError(f"No column gives {' and '.join(missing_keys)}; without it rows cannot be told apart. Map it.")
         if places is None:
             numbered = enumerate(dataset[:], start=first_row)
         else:
@@ -113,6 +108,17 @@ class Sheet(Storing, resources.Resource):
         self._classify(plan, items + founders.items(plan))
         self.check_items(plan)
         return plan
+
+    def bound(self, headers, spec):
+        """What is read from which column, for each visit, as `bind_visits` gives it. Raises SheetError where the mapping does not fit the
+        headers; no row is looked at."""
+        self.refuse_sheet(headers, spec)
+        fields = self.sheet_fields()
+        visits = bind_visits(fields, headers, spec)
+        missing_keys = [fields[name].column_name for name in self.key if name not in visits[0][0]]
+        if missing_keys:
+            raise SheetError(f"No column gives {' and '.join(missing_keys)}; without it rows cannot be told apart. Map it.")
+        return visits
 
     def hold(self, names):
         """Before a file is stored in parts: lock the records that its parts would lock one after the other, in one order for all."""

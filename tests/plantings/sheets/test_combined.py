@@ -11,6 +11,7 @@ from django.urls import reverse
 from plantings.imports.combined.loading import combined_load, combined_plan
 from plantings.imports.combined.parts import sheet_parts
 from plantings.imports.combined.second_sheets import second_files
+from plantings.imports.kinds import KINDS as SHEETS_BY_KIND
 from plantings.models import Block, CensusRound, Observation, Planting, Site, Tree
 from plantings.views.overview.mapping_help import COMBINED_HELP
 from registry.imports.sheets.plan import ReasonMissing, SheetRefused
@@ -136,6 +137,22 @@ def test_the_examples_of_help_are_read_and_are_in_the_readme():
 def test_a_mapping_that_cannot_be_meant_is_refused_in_words(spec, says):
     with pytest.raises(SheetError, match=says):
         load(sheet(), spec)
+
+
+@pytest.mark.parametrize(
+    ("columns", "says"),
+    [
+        ({"height_cm": "Hight"}, "The mapping takes 'height_cm' from the column 'Hight'"),
+        ({"hight": "Height"}, "hight"),
+        ({"tag": {"constant": "1"}, "planting": "Sight"}, "'Sight'"),
+    ],
+)
+def test_a_wrong_header_of_the_last_kind_is_said_before_any_is_stored(columns, says, monkeypatch):
+    monkeypatch.setattr(SHEETS_BY_KIND["taxon"], "store_items", lambda *given: pytest.fail("the first kind was stored"))
+    census = KINDS["census"] | {"columns": KINDS["census"]["columns"] | columns}
+    with pytest.raises(SheetError, match=says) as refused:
+        load(sheet(), {"parts": KINDS | {"census": census}})
+    assert str(refused.value).startswith("Census")
 
 
 def test_a_role_loads_only_the_kinds_it_may_edit():
