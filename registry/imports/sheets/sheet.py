@@ -55,6 +55,7 @@ class Sheet(Storing, resources.Resource):
     together = ""  # the field whose equal cells hold rows together: no rule looks at two rows of which they differ (`loads/parts.py`)
     reads_whole = frozenset()  # fields with which a rule does look at all rows of a file
     part_words = ""  # which part of a long file is being checked
+    their_headers = {}  # {field name: header of the file that is being read}
 
     # -- what the columns are ------------------------------------------------------------------
 
@@ -83,6 +84,8 @@ class Sheet(Storing, resources.Resource):
         spec = spec or {}
         visits = self.bound(dataset.headers, spec)
         self.sources = visits[0][0]
+        named = [{name: source.header for name, source in sources.items()} for sources, _filled in visits]
+        self.their_headers = {name: header for name, header in named[0].items() if all(one.get(name) == header for one in named)}
         if places is None:
             numbered = enumerate(dataset[:], start=first_row)
         else:
@@ -217,9 +220,8 @@ class Sheet(Storing, resources.Resource):
 
     def _conflict(self, first, item, different):
         name = different[0]
-        header = self.sources[name].header or self.header(name)
         return Problem(
-            item.row, header, self.shown(name, item.values[name]),
+            item.row, self.header(name), self.shown(name, item.values[name]),
             f"contradicts row {first.row}, which says '{self.shown(name, first.values.get(name))}' "
             f"for the same {self.key_words(item)}; remove the wrong one", (first.row,),
         )  # fmt: skip
@@ -236,7 +238,8 @@ class Sheet(Storing, resources.Resource):
         return value.code if isinstance(value, Ahead) else self.sheet_fields()[name].widget.shown(value)
 
     def header(self, name):
-        return self.sheet_fields()[name].column_name
+        """What the file calls a column; our own name of it where the file has none, or another one for each visit."""
+        return self.their_headers.get(name) or self.sheet_fields()[name].column_name
 
     # -- what the records say ----------------------------------------------------------------------
 

@@ -183,3 +183,19 @@ def test_the_page_shows_and_saves_all_that_a_mapping_says(client, wide):
     assert saved | {"dates": saved["dates"].split("; ")} == WIDE_SPEC
     preview = client.get(reverse("sheet_preview", args=[upload.key]))
     assert preview.context["shown"] == "5 new"
+
+
+@pytest.mark.django_db
+def test_a_message_names_the_header_of_the_file_unless_each_visit_has_its_own():
+    factories.planting(code="P")
+    columns = {
+        "planting": {"constant": "P"}, "round": {"visit": "year"}, "tag": "Name", "status": {"constant": "A"}, "height_cm": {"visit": "height"},
+        "observed_on": {"constant": "2020-09-01"},
+    }  # fmt: skip
+    spec = {"columns": columns, "visits": {"height": "W_{year}"}}
+    sheet, _table, plan = plan_file("census", b"Name,W_2020,W_2021\n1,30,31\n", "wide.csv", spec)
+    assert {str(problem).split(" is not")[0] for problem in plan.problems} == {
+        "row 2, column 'Season': '2020'",
+        "row 2, column 'Season': '2021'",
+    }
+    assert (sheet.header("tag"), sheet.header("height_cm")) == ("Name", "Height (cm)")

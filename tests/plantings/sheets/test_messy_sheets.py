@@ -99,7 +99,7 @@ SHEETS = {
     "a day that is written once for two trees, in merged cells": (
         workbook([["Tree", "State", "Day"], ["1", "alive", "2019-09-10"], ["2", "dead", None]], merged="C2:C3"),
         CENSUS,
-        {"new": 1, "wrong": 1, "says": "row 3, column 'Observed on': is blank"},
+        {"new": 1, "wrong": 1, "says": "row 3, column 'Day': is blank"},
     ),
     "the planting written in its first row alone": (
         b"Planting,Tree,State,Day\nP,1,alive,2019-09-10\n,2,dead,2019-09-10\n",
