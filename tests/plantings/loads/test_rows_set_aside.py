@@ -159,7 +159,7 @@ def test_the_command_writes_the_rest_and_groups_what_is_wrong(lead, tmp_path):
     assert not Lot.objects.exists()
 
 
-def test_a_rest_is_read_by_the_mapping_that_reads_the_name_of_a_file(lead, tmp_path):
+def test_a_rest_takes_what_the_name_of_the_first_file_gave(lead, tmp_path):
     path, rest, mapping = tmp_path / "land_2019.csv", tmp_path / "rest.csv", tmp_path / "land.json"
     spec = {
         "file_name": "land_{year}.csv",

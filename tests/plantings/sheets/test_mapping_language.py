@@ -186,7 +186,7 @@ def test_the_page_shows_and_saves_all_that_a_mapping_says(client, wide):
 
 
 @pytest.mark.django_db
-def test_a_message_names_the_header_of_the_file_unless_each_visit_has_its_own():
+def test_a_message_names_the_header_of_the_file_where_it_has_one():
     factories.planting(code="P")
     columns = {
         "planting": {"constant": "P"}, "round": {"visit": "year"}, "tag": "Name", "status": {"constant": "A"}, "height_cm": {"visit": "height"},
