@@ -190,11 +190,11 @@ def ended_lines(user, on):
 
 def _papers_missed(said):
     """The codes of papers that a stored answer of the gate names beside what is missing, with nothing against them but that they are not in
-    force, or that something is due under them."""
+    force, that something is due under them, or that too little is left of their cap."""
     for finding in from_json(said).findings if said else ():
         for near in finding.near if finding.status == "missing" else ():
             reasons = {reason.code for reason in near.reasons}
-            if "not_in_force" in reasons and reasons <= {"not_in_force", "duty"}:
+            if "not_in_force" in reasons and reasons <= {"not_in_force", "duty", "quantity"}:
                 yield near.paper
 
 

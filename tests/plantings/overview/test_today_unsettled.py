@@ -173,12 +173,13 @@ def test_a_paper_that_ended_and_is_needed_is_listed(office):
     assert said(office["coordinator"], "need it") == []
 
 
-def test_a_paper_that_the_gate_missed_because_it_ended_is_listed(office):
+@pytest.mark.parametrize("limits", [{}, {"cap_quantity": 500, "cap_unit": "seeds"}, {"cap_quantity": 50, "cap_unit": "seeds"}])
+def test_a_paper_that_the_gate_missed_because_it_ended_is_listed(office, limits):
     today = timezone.localdate()  # the gate answers about what leaves now
     yesterday = today - datetime.timedelta(days=1)
     lead = office["lead"]
     rule(classes=[])
-    permit(lead, code="PERM-1", title="Permit", starts_on=days(900), ends_on=yesterday)
+    permit(lead, limits, code="PERM-1", title="Permit", starts_on=days(900), ends_on=yesterday)
     permit(lead, {"destinations": ["US-WI"]}, code="PERM-2", title="Permit", starts_on=days(900), ends_on=yesterday)
     shipment = draft(lead, factories.seed_lot(actor=lead, seeds=200), code="SH-9", planned_on=today)
     assert said(office["coordinator"], "needs it", today) == []  # nobody has asked
