@@ -243,6 +243,8 @@ class IdentityQuestion(Entered):
     lots = models.ManyToManyField(Lot, blank=True, related_name="questions")
     settled_on = models.DateField(null=True, blank=True)
     settled_by = models.ForeignKey(settings.AUTH_USER_MODEL, on_delete=models.PROTECT, null=True, blank=True, related_name="+")
+    # when that was entered: evidence that came in after it is not answered by it, whatever its day
+    settled_at = models.DateTimeField(null=True, blank=True, editable=False)
     settlement = models.CharField(max_length=10, choices=choices.settlements, blank=True)
     settlement_text = models.TextField("how it was settled", blank=True)
 
@@ -252,8 +254,8 @@ class IdentityQuestion(Entered):
             CheckConstraint(condition=TREE_LOT_OR_POOL, name="identityquestion_one_record"),
             CheckConstraint(condition=~Q(reason=""), name="identityquestion_has_reason"),
             CheckConstraint(
-                condition=Q(settled_on__isnull=True, settlement="", settlement_text="")
-                | Q(settled_on__isnull=False) & ~Q(settlement="") & ~Q(settlement_text=""),
+                condition=Q(settled_on__isnull=True, settled_at__isnull=True, settlement="", settlement_text="")
+                | Q(settled_on__isnull=False, settled_at__isnull=False) & ~Q(settlement="") & ~Q(settlement_text=""),
                 name="identityquestion_settled_whole",
                 violation_error_message="To settle the question, give the date, the outcome and how it was settled.",
             ),

@@ -1,6 +1,6 @@
 """Migrations: complete, the newest able to go back, and leaving the append-only tables protected. Runs on either database."""
 
-from datetime import date
+from datetime import date, datetime, time
 
 import pytest
 from django.apps import apps
@@ -11,7 +11,7 @@ from django.db.migrations.loader import MigrationLoader
 from django.db.migrations.recorder import MigrationRecorder
 from django.utils import timezone
 
-from registry.models import AuditEntry, IssuedPrint, Person, Requirement, RuleVerification
+from registry.models import AuditEntry, IdentityQuestion, IssuedPrint, Person, Requirement, RuleVerification
 from registry.selectors.audit.record_hashes import append_only_models
 from registry.selectors.audit.verify import verify_book
 from registry.services.audit.backup_database import tables_migrate
@@ -108,6 +108,19 @@ def old_verifications():
     return lead
 
 
+def old_settlements(lead):
+    """Two questions settled on one day, of which the audit trail has one, on the tables of `EARLIER`. {key: the time it is to get}."""
+    earlier = earlier_models(*EARLIER)
+    taxa, trees, questions = (earlier.get_model("registry", name).objects for name in ("Taxon", "PedigreeTree", "IdentityQuestion"))
+    tree, day = trees.create(code="KW-1", generation_other="native", taxon=taxa.create(name="Juglans cinerea")), date(2025, 5, 1)
+    whole = {"tree": tree, "raised_on": day, "settled_on": day, "settlement": "confirmed", "entered_at": timezone.now()}
+    known, unknown = (questions.create(reason=reason, settlement_text="it holds", **whole) for reason in ("tag", "twig"))
+    with writing():
+        audit_record(actor=lead, verb="identityquestion.settled", obj=IdentityQuestion(pk=known.pk, tree_id=tree.pk), reason="it holds")
+    at = AuditEntry.objects.get(verb="identityquestion.settled").at
+    return {known.pk: at, unknown.pk: timezone.make_aware(datetime.combine(day, time.max))}
+
+
 def without_triggers(tables):
     """Our tables, those of Django left out. Going back drops triggers that the earlier version had; each migration makes its own again."""
     return {table: found for table, (found, _triggers) in tables.items() if table.startswith(("registry_", "plantings_"))}
@@ -138,6 +151,7 @@ def test_every_way_of_migrating_carries_old_records_along():
         forget_squashed()
         come_forward = described()
         lead = old_verifications()
+        settled = old_settlements(lead)
     finally:
         call_command("migrate", verbosity=0)
     assert without_triggers(gone_back) == without_triggers(come_forward) != without_triggers(of_the_models)
@@ -152,6 +166,7 @@ def test_every_way_of_migrating_carries_old_records_along():
         (date(2023, 5, 1), "Office", "A", None, lead.pk),
         (date(2025, 5, 1), "Office, B", "A", date(2026, 5, 1), lead.pk),
     ]
+    assert dict(IdentityQuestion.objects.values_list("pk", "settled_at")) == settled
     # what was stored above past the services, and nothing else
     faults = [fault.partition(":")[0] for check in verify_book() for fault in check.faults]
     assert faults == [f"issuedpaper {row.pk}", "person lead"]

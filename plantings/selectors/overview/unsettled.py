@@ -13,7 +13,7 @@ from plantings.choices import PlantingState
 from plantings.models import EntrySupply, Planting
 from registry.access import roles
 from registry.calc.shared.screen import amount_words, day_words, moment_words
-from registry.choices import AuthorizationState, BoxCondition, EvidenceOutcome, LeftoverOutcome, ShipmentState
+from registry.choices import AuthorizationState, BoxCondition, LeftoverOutcome, ShipmentState
 from registry.compliance.gate.codec import from_json
 from registry.compliance.gate.words import ESTABLISH
 from registry.models import (
@@ -21,7 +21,6 @@ from registry.models import (
     Authorization,
     Determination,
     IdentityEvidence,
-    IdentityQuestion,
     Leftover,
     PedigreeTree,
     Receipt,
@@ -32,6 +31,7 @@ from registry.models import (
     ShipmentLine,
 )
 from registry.selectors.duties.duty_line import Duty
+from registry.selectors.identity.questions import unanswered_contradictions
 from registry.selectors.movements.leftovers import held_of, leftover_reports
 from registry.selectors.orchard.orchard import decided_to_go
 from registry.selectors.permits.as_of import end_ahead, with_state_on
@@ -128,17 +128,16 @@ def unaccounted_lines(user, on):
 
 def contradiction_lines(user):
     """Records whose identity evidence contradicts, without a question open or settled since. One query."""
-    own = Q(tree=OuterRef("tree")) | Q(lot=OuterRef("lot")) | Q(pool=OuterRef("pool"))
-    reached = Q(trees=OuterRef("tree")) | Q(lots=OuterRef("lot"))
-    answered = IdentityQuestion.objects.filter(own & (Q(settled_on__isnull=True) | Q(settled_on__gte=OuterRef("on"))))
-    reaching = IdentityQuestion.objects.filter(reached, settled_on__isnull=True)
-    evidence = IdentityEvidence.objects.for_user(user).filter(~Exists(answered), ~Exists(reaching), outcome=EvidenceOutcome.CONTRADICTS)
+    evidence = unanswered_contradictions(IdentityEvidence.objects.for_user(user))
     about = {}
     for item in evidence.select_related("tree", "lot", "pool").order_by("-on", "-pk"):
         about.setdefault((item.tree_id, item.lot_id, item.pool_id), item)
     for item in about.values():
         record = item.tree or item.lot or item.pool
-        text = f"Evidence of {day_words(item.on)} contradicts the identity of {record._meta.verbose_name} {record}, and no question is open"
+        entered = timezone.localdate(item.entered_at)
+        late = f", entered on {day_words(entered)}," if entered != item.on else ""
+        named = f"{record._meta.verbose_name} {record}"
+        text = f"Evidence of {day_words(item.on)}{late} contradicts the identity of {named}, and no question is open"
         url = reverse(f"{record._meta.model_name}_detail", args=[record.pk])
         yield Duty("odd", text, url=url)
 

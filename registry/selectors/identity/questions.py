@@ -12,6 +12,7 @@ from django.urls import reverse
 from django.utils import timezone
 
 from registry.calc.shared.screen import amount_words
+from registry.choices import EvidenceOutcome
 from registry.models import AuditEntry, IdentityEvidence, IdentityQuestion, Lot, PedigreeTree, PollenPool, PollenPoolMember
 from registry.models.audit import stored_name
 from registry.selectors.duties.duty_line import Duty
@@ -38,6 +39,7 @@ __all__ = [
     "questions_settling",
     "spread_differences",
     "affected_pools",
+    "unanswered_contradictions",
     "with_question_mark",
 ]
 
@@ -142,6 +144,18 @@ def questions_of(record):
     """The questions that reach or reached a tree, lot or pool, the open ones first."""
     manager = record.own_questions if isinstance(record, PollenPool) else record.questions
     return manager.select_related(*PREFETCHED).order_by(F("settled_on").desc(nulls_first=True), "-raised_on", "-pk")
+
+
+def unanswered_contradictions(evidence):
+    """The entries of a queryset of evidence that contradict an identity, while no question about it is open and none was settled since.
+
+    A settlement answers what was known when somebody entered it: evidence that came in later is unanswered, however early its day.
+    """
+    own = Q(tree=OuterRef("tree")) | Q(lot=OuterRef("lot")) | Q(pool=OuterRef("pool"))
+    reached = Q(trees=OuterRef("tree")) | Q(lots=OuterRef("lot"))
+    since = Q(settled_on__gte=OuterRef("on"), settled_at__gte=OuterRef("entered_at"))
+    answered, reaching = IdentityQuestion.objects.filter(own & (OPEN | since)), IdentityQuestion.objects.filter(reached & OPEN)
+    return evidence.filter(~Exists(answered), ~Exists(reaching), outcome=EvidenceOutcome.CONTRADICTS)
 
 
 def pollen_in_question(pool):

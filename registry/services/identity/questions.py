@@ -91,7 +91,7 @@ def question_settle(*, actor, question, outcome, text, on):
             {"outcome": f"Nobody has changed the identity or the parents of {name} since the question was raised. {_CORRECT}"}
         )
     question_respread(question)
-    question.settled_on, question.settled_by = on, actor
+    question.settled_on, question.settled_by, question.settled_at = on, actor, timezone.now()
     question.settlement, question.settlement_text = outcome, text.strip()
     question.full_clean()
     question.save()

@@ -6,7 +6,7 @@ from registry.calc.shared.screen import amount_words, day_words
 from registry.choices import EvidenceOutcome
 from registry.models import PollenPool
 from registry.selectors.duties.duty_line import Duty
-from registry.selectors.identity.questions import evidence_of, pollen_in_question, questions_of
+from registry.selectors.identity.questions import evidence_of, pollen_in_question, questions_of, unanswered_contradictions
 from registry.views.shared.addresses import record_url, reverse_to
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column
@@ -47,16 +47,14 @@ def _question_duty(question, record):
 
 
 def _evidence_duty(page):
-    contradicting = [item for item in page.identity_evidence if item.outcome == EvidenceOutcome.CONTRADICTS]
-    if not contradicting or page.open_questions or _settled_since(page.object, contradicting[0]):
+    if page.open_questions or not any(item.outcome == EvidenceOutcome.CONTRADICTS for item in page.identity_evidence):
+        return []
+    latest = unanswered_contradictions(page.object.identity_evidence.order_by("-on", "-pk")).first()
+    if latest is None:
         return []
     url = reverse_to("identityquestion_add", *kind_and_key(page.object))
     text = "Evidence contradicts its identity, and no question is open. Mark it in question, or enter what settles it."
-    return [Duty("odd", text, contradicting[0].on, url)]
-
-
-def _settled_since(record, evidence):
-    return record.own_questions.filter(settled_on__gte=evidence.on).exists()
+    return [Duty("odd", text, latest.on, url)]
 
 
 def _pollen_duty(record):

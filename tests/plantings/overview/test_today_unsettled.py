@@ -122,7 +122,8 @@ def test_evidence_against_an_identity_without_a_question_is_listed(office):
     for about in (tree, lot):
         evidence_enter(actor=manager, about=about, kind="genotype", outcome="contradicts", on=days(9), by="A", text="another father")
     evidence_enter(actor=manager, about=factories.pedigree_tree(), kind="label", outcome="supports", on=days(9), by="A", text="fits")
-    first = "Evidence of 16 Nov 2026 contradicts the identity of pedigree tree KW-1, and no question is open"
+    entered = day_words(timezone.localdate())
+    first = f"Evidence of 16 Nov 2026, entered on {entered}, contradicts the identity of pedigree tree KW-1, and no question is open"
     assert (True, first) in said(manager, "contradicts")
     assert len(said(manager, "contradicts")) == 2
     assert said(office["coordinator"], "against") == [(False, "2 records with evidence against their identity")]
@@ -132,6 +133,20 @@ def test_evidence_against_an_identity_without_a_question_is_listed(office):
     assert len(said(manager, "contradicts")) == 1
     evidence_enter(actor=manager, about=tree, kind="genotype", outcome="contradicts", on=ON, by="A", text="again")
     assert len(said(manager, "contradicts")) == 2
+
+
+def test_evidence_that_came_in_after_the_settlement_is_listed_though_its_day_is_earlier(office):
+    tree = factories.pedigree_tree(code="KW-1")
+    question = question_raise(actor=office["lead"], about=tree, raised_on=days(9), reason="another father")
+    question_settle(actor=office["lead"], question=question, outcome="confirmed", text="sample was swapped", on=ON)
+    assert said(office["manager"], "contradicts") == []
+    late = {"actor": office["manager"], "about": tree, "kind": "genotype", "outcome": "contradicts", "by": "A", "text": "report of June"}
+    evidence_enter(on=days(160), **late)
+    [(mine, text)] = said(office["manager"], "contradicts")
+    assert mine and text.startswith(f"Evidence of {day_words(days(160))}, entered on ")
+    again = question_raise(actor=office["lead"], about=tree, raised_on=ON, reason="the report of June")
+    question_settle(actor=office["lead"], question=again, outcome="confirmed", text="the same sample", on=ON)
+    assert said(office["manager"], "contradicts") == []
 
 
 def test_trees_decided_to_go_are_listed_until_they_are_gone(office):

@@ -15,7 +15,7 @@ from registry.views.pedigree.trees import PedigreeTreeDetailView
 from registry.views.shared.sections import drawn
 from tests import factories
 from tests.pages import drawn_sections, record_page
-from tests.registry.identity.question_help import DAY
+from tests.registry.identity.question_help import DAY, evidence
 
 pytestmark = pytest.mark.django_db
 
@@ -89,6 +89,9 @@ def test_contradicting_evidence_asks_for_a_question(office):
     assert due() == ["Identity in question: twig"]
     question_settle(actor=person, question=question, outcome="confirmed", text="young leaf", on=DAY)
     assert due() == []
+    # it came in after the settlement, of an earlier day than all that was known by then
+    evidence(person, tree, on=DAY - datetime.timedelta(days=400))
+    assert due() == ["Evidence contradicts its identity, and no question is open. Mark it in question, or enter what settles it."]
 
 
 def due_texts(view, person, record):
