@@ -5,17 +5,18 @@ from collections import Counter, defaultdict
 from functools import wraps
 from operator import itemgetter
 
-from django.db.models import Count, Min
+from django.db.models import Count, Min, Q
 from django.urls import reverse
 from django.utils.translation import gettext as _
 
 from plantings.models import CensusRound, Observation
 from plantings.selectors.census.progress_words import is_lacking, progress_words
-from plantings.selectors.census.records import plots_counted_differently, trees_recorded_differently
+from plantings.selectors.census.records import late_rounds, late_since, plots_counted_differently, trees_recorded_differently
 from plantings.selectors.census.rounds import rounds_with_progress
 from plantings.selectors.plantings.complete_rounds import not_complete
 from registry.access import roles
 from registry.calc.shared.screen import amount_words, day_words
+from registry.models.shared.among import Keys
 from registry.selectors.duties.duty_line import Duty
 from registry.selectors.shared.held_answers import held_by_part, hold_answers
 
@@ -27,15 +28,16 @@ SHOWN_DAYS = 365  # how long rounds that closed incomplete, and trees rogued wit
 
 
 def _held(lines):
-    """Lines that are read from very many records, held by planting: `lines(user, on, rounds)` gives (planting, its place in the order,
-    line) of the rounds of some plantings."""
+    """Lines that are read from very many records, held by planting: `lines(user, on, rounds, plantings)` gives (planting, its place in
+    the order, line) of the rounds of some plantings, of all for None."""
 
     @held_by_part(CensusRound)
     @wraps(lines)
     def of_plantings(user, plantings, on):
         rounds = CensusRound.objects.for_user(user)
         found = defaultdict(list)
-        for planting, *line in lines(user, on, rounds if plantings is None else rounds.filter(planting__in=plantings)):
+        rounds = rounds if plantings is None else rounds.filter(planting__in=plantings)
+        for planting, *line in lines(user, on, rounds, plantings):
             found[planting].append(line)
         return dict(found)
 
@@ -47,7 +49,7 @@ def _held(lines):
 
 
 @_held
-def round_lines(user, on, rounds):
+def round_lines(user, on, rounds, plantings):
     """Rounds whose window is open, or closed within the last year with trees without a record or plots not counted."""
     year_ago = on - datetime.timedelta(days=SHOWN_DAYS)
     listed = list(rounds_with_progress(rounds.filter(opens_on__lte=on, closes_on__gte=year_ago)))
@@ -80,15 +82,19 @@ def crew_round(user, on):
 
 
 @_held
-def flower_lines(user, on, rounds):
-    """Rounds of late in which trees were in flower: papers about pollen ask to be told of that, and soon."""
-    late = rounds.filter(opens_on__lte=on, closes_on__gte=on - datetime.timedelta(days=FLOWERS_SHOWN_DAYS))
+def flower_lines(user, on, rounds, plantings):
+    """Rounds of late in which trees were in flower, and earlier ones of which that came in of late: papers about pollen ask to be told of
+    that, and soon."""
+    since = on - datetime.timedelta(days=FLOWERS_SHOWN_DAYS)
+    came_late = Q(pk__among=Keys(late_rounds(plantings, on, since)))
+    listed = rounds.filter(Q(opens_on__lte=on, closes_on__gte=since) | came_late)
+    news = Q(round__closes_on__gte=since) | Q(received_at__gte=late_since(on))
     rows = (
-        Observation.objects.counting().in_flower().filter(round__in=late).order_by().values("round")
+        Observation.objects.counting().in_flower().filter(news, round__in=listed).order_by().values("round")
         .annotate(n=Count("tree", distinct=True), first=Min("observed_on"))
     )  # fmt: skip
     seen = {row["round"]: row for row in rows}
-    for item in late.filter(pk__in=seen).select_related("planting__site"):
+    for item in listed.filter(pk__in=seen).select_related("planting__site"):
         n, first = seen[item.pk]["n"], seen[item.pk]["first"]
         text = (
             f"{amount_words(n, 'trees')} seen in flower or fruit at {item.planting.site.name} ({item.planting.code}), "
@@ -99,9 +105,11 @@ def flower_lines(user, on, rounds):
 
 
 @_held
-def conflict_lines(user, on, rounds):
-    """Trees and plots with two records of one recent round that do not agree, neither corrected."""
-    recent = rounds.filter(closes_on__gte=on - datetime.timedelta(days=SHOWN_DAYS))
+def conflict_lines(user, on, rounds, plantings):
+    """Trees and plots with two records of one round that do not agree, neither corrected: of rounds that closed within the last year, and
+    of those into which records came of late."""
+    since = on - datetime.timedelta(days=SHOWN_DAYS)
+    recent = rounds.filter(Q(closes_on__gte=since) | Q(pk__among=Keys(late_rounds(plantings, on, since))))
     trees, plots = (Counter(row["round"] for row in find(recent)) for find in (trees_recorded_differently, plots_counted_differently))
     for item in recent.filter(pk__in=[*trees, *plots]).select_related("planting"):
         found = [amount_words(count[item.pk], unit) for count, unit in ((trees, "trees"), (plots, "plots")) if count[item.pk]]

@@ -4,13 +4,14 @@ import datetime
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
-from django.db.models import Q
+from django.db.models import Exists, OuterRef, Q
 from django.urls import reverse
 from django.utils import timezone
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from plantings.models import Planting
+from plantings.selectors.census.records import late_since
 from plantings.selectors.overview.census_lines import asked_back_lines, second_lines, unread_lines
 from plantings.selectors.overview.dated_ahead import ahead_line
 from plantings.selectors.overview.load_lines import rest_lines
@@ -28,7 +29,8 @@ from plantings.selectors.plantings.plantings import plantings_listed
 from plantings.selectors.plantings.unknown_plots import planted_words
 from registry.access import roles
 from registry.calc.shared.screen import amount_words
-from registry.models import Lot, PedigreeTree, Person, Shipment
+from registry.choices import TreeStatus
+from registry.models import Lot, PedigreeTree, Person, Shipment, TreeStatusRecord
 from registry.selectors.audit.backups import backup_line, last_backup
 from registry.selectors.audit.clock import clock_lines
 from registry.selectors.duties.due_lines import duty_lines, incident_lines, paper_lines, receipt_lines, review_lines, silent_lines
@@ -140,8 +142,9 @@ def _use_by(user, on, now):
 
 
 def _undecided(user, on, now):
-    """Trees rogued within a year, or on an unknown day, without a decision of two people."""
-    recent = Q(status_on__isnull=True) | Q(status_on__gte=on - datetime.timedelta(days=SHOWN_DAYS))
+    """Trees rogued within a year, or on an unknown day, or entered so of late, without a decision of two people."""
+    entered_late = Exists(TreeStatusRecord.objects.filter(tree=OuterRef("pk"), status=TreeStatus.ROGUED, entered_at__gte=late_since(on)))
+    recent = Q(status_on__isnull=True) | Q(status_on__gte=on - datetime.timedelta(days=SHOWN_DAYS)) | entered_late
     trees = rogued_undecided(PedigreeTree.objects.for_user(user).filter(recent))
     number = trees.count()
     if number:

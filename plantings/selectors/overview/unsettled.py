@@ -77,6 +77,7 @@ def odd_receipt_lines(user, on):
         .filter(state=ShipmentState.DISPATCHED)
         .annotate(
             came_on=Subquery(latest.values("received_on")[:1]),
+            entered_at=Subquery(latest.values("entered_at")[:1]),
             box=Subquery(damaged.values("box_condition")[:1]),
             sent=_total(ShipmentLine.objects, "shipment", "quantity"),
             arrived=_total(parts, "line__shipment", "sound", "sprouted", "spoiled"),
@@ -90,7 +91,9 @@ def odd_receipt_lines(user, on):
         faults = [f"the box was {BoxCondition(shipment.box).label}"] if shipment.box else []
         faults += [f"{shipment.spoiled:,} spoiled"] if shipment.spoiled else []
         faults += [f"{shipment.sent - shipment.arrived:,} short"] if shipment.arrived < shipment.sent else []
-        text = f"Shipment {shipment.code} to {shipment.receiver.name} arrived on {day_words(shipment.came_on)}: {', '.join(faults)}"
+        entered = day_words(timezone.localdate(shipment.entered_at))
+        came = day_words(shipment.came_on) + (f" (entered on {entered})" if shipment.came_on < since else "")
+        text = f"Shipment {shipment.code} to {shipment.receiver.name} arrived on {came}: {', '.join(faults)}"
         yield Duty("odd", text, url=reverse("shipment_detail", args=[shipment.pk]))
 
 

@@ -17,6 +17,7 @@ from plantings.calc.census.rows import SeenRow
 from plantings.calc.results import Finding
 from plantings.choices import Arrival
 from plantings.models import CensusRound, Observation, Planting, Tree
+from plantings.selectors.census.records import ROUNDS
 from plantings.selectors.census.rounds import missing_trees
 from plantings.services.census.checks import row_checks
 from plantings.services.census.corrections import check_correction, corrected_as
@@ -98,11 +99,14 @@ def observations_record(*, actor, rows, received_at=None, reason=""):
     in_rounds = defaultdict(list)
     for pk, census_round in rounds.items():
         in_rounds[census_round.planting_id].append(pk)
+    labels = defaultdict(dict)  # in the order of the rows
+    for pk in dict.fromkeys(row.round_id for row in rows):
+        labels[rounds[pk].planting_id][rounds[pk].label] = None
     plantings = [planting for planting in plantings if new[planting.pk]]
     tallies_add(*(NewRecords(planting, in_rounds[planting.pk], trees=new[planting.pk]) for planting in plantings))
     for planting in counted(plantings, "Saving census records", "plantings", every=1):
         records = new[planting.pk]
-        changes = {"observations": [None, len(records)]}
+        changes = {"observations": [None, len(records)], ROUNDS: [None, list(labels[planting.pk])]}
         audit_record(
             actor=actor, verb="planting.census_recorded", obj=planting, changes=changes, reason=reason, in_bulk=(Observation, records)
         )

@@ -9,6 +9,7 @@ from django.utils.translation import gettext
 from plantings.calc.census.plots import COUNT_OF_A_PLOT_MOST
 from plantings.choices import Arrival
 from plantings.models import Planting, PlotCount
+from plantings.selectors.census.records import ROUNDS
 from plantings.services.census.corrections import check_correction, corrected_as
 from plantings.services.census.review_tallies import review_tallies_rebuild
 from plantings.services.census.tallies import NewRecords, tallies_add
@@ -50,7 +51,7 @@ def plot_counts_record(*, actor, census_round, counts, received_at=None, reason=
         append_rows(new)
         review_tallies_rebuild({census_round.pk})
         tallies_add(NewRecords(planting, [census_round.pk], plots={count.pk: count.plot_id for count in new}))
-        changes = {"plot counts": [None, len(new)]}
+        changes = {"plot counts": [None, len(new)], ROUNDS: [None, [census_round.label]]}
         audit_record(actor=actor, verb="planting.census_recorded", obj=planting, changes=changes, reason=reason)
     return stored
 

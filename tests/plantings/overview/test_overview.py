@@ -24,9 +24,11 @@ pytestmark = pytest.mark.django_db
 ON = datetime.date(2026, 11, 25)
 
 
-def test_today_names_trees_rogued_within_a_year_without_a_decision():
+def test_today_names_trees_rogued_within_a_year_without_a_decision(monkeypatch):
     manager = factories.person("manager")
     for code, day in (("KW-1", ON), ("KW-2", None), ("KW-3", datetime.date(2019, 3, 1))):
+        entered = datetime.datetime.combine(day or ON, datetime.time(12), datetime.UTC)
+        monkeypatch.setattr(timezone, "now", lambda entered=entered: entered)
         tree_status_set(actor=manager, tree=factories.pedigree_tree(code=code), status="rogued", on=day, reason="cut")
     said = [line.text for line in today_lines(manager, ON)]
     assert "2 trees were rogued without a decision of two people: KW-1, KW-2" in said

@@ -94,7 +94,8 @@ def test_the_number_of_queries_is_the_same_for_few_and_for_many():
     assert counts[0][0] == counts[1][0] and [count for _queries, count in counts] == [10, 19]
 
 
-def test_trees_seen_in_flower_are_listed_while_it_matters():
+def test_trees_seen_in_flower_are_listed_while_it_matters(monkeypatch):
+    monkeypatch.setattr(timezone, "now", lambda: NOW)
     planting = factories.planting(code="PL-F", site=factories.site(name="Falls Road"))
     trees = factories.trees(planting, factories.stock_lot(), 4)
     opens = ON - datetime.timedelta(days=20)
