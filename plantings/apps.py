@@ -116,7 +116,7 @@ class PlantingsConfig(AppConfig):
         after_setting(ProgrammeKey.UNREAD_COUNT, tallies_follow_reviews)
         post_migrate.connect(recount_older_tallies, sender=self)
         stated_by(Site, ("code", "partner_id", "longitude", "latitude", "jurisdiction"))
-        stated_by(Planting, ("code", "site_id", "planted_on"))
+        stated_by(Planting, ("code", "site_id", "planted_on", "trees_left_out"))
         stated_by(Tree, TREE_STATE, group="planting_id", differs="lot, tag, place or planting date")
         stated_by(CountedPlot, PLOT_STATE, group="planting_id", differs="lot, role, code or number planted")
         stated_by(CensusRound, ("planting_id", "label", "growing_seasons", "opens_on", "closes_on"))

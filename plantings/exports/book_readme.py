@@ -68,7 +68,8 @@ which state it was in. determination is the answer to "may this leave, may this 
 
 site, planting: a place, and trees planted there. planting_entry is one lot in one role (test, check, buffer, filler) in a planting.
 tree points to its entry, and so to its lot. counted_plot is a plot whose trees or seeds are counted and not tagged; without planted_count
-nobody knows how many were planted there, and its counts are in no survival_tally.
+nobody knows how many were planted there, and its counts are in no survival_tally. Nor are the trees of a planting with trees_left_out,
+of which some planted trees are not on record.
 
 census_round: one census of a planting. observation is what somebody saw of one tree at one round, plot_count of one plot.
 
@@ -101,7 +102,7 @@ rows of one age (census_round.growing_seasons) with the role test. Then, summed 
 Take planted trees (lots of the kind stock) and sown seed (lots of the kind seed) apart. Of the rounds of one age take the last complete
 one of each planting. A round is complete when its last day (closes_on) has passed or round_progress.unsettled is 0, and (assessed -
 ended) is enough of (countable - ended); the share is below. survival_tally can be counted again from tree, observation, counted_plot
-and plot_count by these rules, leaving out plots without planted_count:
+and plot_count by these rules, leaving out plots without planted_count and the trees of plantings with trees_left_out:
 """
 
 _AUDIT = """

@@ -59,7 +59,8 @@ def _readme(data, level, choices):
     yield "Survival = sum of alive / sum of assessed over rows with counted = yes and complete = yes, each planting at one round."
     yield "A text that a spreadsheet would run as a formula has an apostrophe before it."
     yield "Replacements, buffers and fillers are in the data and not counted. Never add planted and sown."
-    yield "Counted plots of an unknown number planted are not in the data: no survival follows from their counts."
+    yield "Counted plots of an unknown number planted are not in the data: no survival follows from their counts. Nor are the trees of"
+    yield "plantings of which some trees are not on record."
     for part in (item.part for item in data.not_complete):
         yield f"Not complete, marked in the data: {part.planting} {part.label} ({part.why})."
     for left in data.left_out:

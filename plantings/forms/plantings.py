@@ -36,7 +36,7 @@ class PlantingForm(ComparedTexts, RecordForm):
     planted_on = PartDateBox(label="Planted on", required=False)
     done_by = CodeListField(label="Who plants", help_text=DONE_BY_HELP)
     groups = [
-        ("What it is", ("code", "site", "state", "planted_on", "supply", "stock_type")),
+        ("What it is", ("code", "site", "state", "planted_on", "supply", "stock_type", "trees_left_out")),
         ("How it is laid out", ("design", "spacing_m", "start_corner", "start_corner_fr", "is_compared", "walk")),
         ("Crew and papers", ("crew", "done_by", "authorizations")),
     ]
@@ -45,10 +45,13 @@ class PlantingForm(ComparedTexts, RecordForm):
     class Meta:
         model = Planting
         fields = [
-            "code", "site", "state", "planted_on", "supply", "stock_type", "design", "spacing_m", "start_corner", "start_corner_fr", "walk",
-            "crew", "done_by", "authorizations", "note",
+            "code", "site", "state", "planted_on", "supply", "stock_type", "trees_left_out", "design", "spacing_m", "start_corner",
+            "start_corner_fr", "walk", "crew", "done_by", "authorizations", "note",
         ]  # fmt: skip
-        labels = {"code": "Planting", "supply": "Where the plants came from", "spacing_m": "Spacing", "authorizations": "Papers"}
+        labels = {
+            "code": "Planting", "supply": "Where the plants came from", "spacing_m": "Spacing", "authorizations": "Papers",
+            "trees_left_out": "Some planted trees are not on record",
+        }  # fmt: skip
         widgets = {"authorizations": Picker()}
         help_texts = {
             "start_corner": "How a stranger finds it, such as: south-west, red post.",
@@ -56,6 +59,7 @@ class PlantingForm(ComparedTexts, RecordForm):
             "design": "Such as: complete blocks, single-tree plots.",
             "authorizations": "Which papers a planting needs is not decided here. Check with the local authority.",
             "supply": "The numbers planted are taken from there.",
+            "trees_left_out": "Such as in a list that dropped the dead. The records stay, and no survival is worked out from them.",
             "note": "Not shown to the crew, so it may name lots. What they must know goes with the site: access, cautions.",
         }
 

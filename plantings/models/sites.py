@@ -74,6 +74,8 @@ class Planting(models.Model):
     state = models.CharField(max_length=12, choices=choices.planting_states, default=choices.PlantingState.PLANNED)
     supply = models.CharField(max_length=15, choices=choices.supplies, default=choices.Supply.SHIPMENT)
     stock_type = models.CharField(max_length=60, blank=True)
+    # such as a list from which the dead were dropped: its trees have records, and no survival can be worked out from them
+    trees_left_out = models.BooleanField("some planted trees are not on record", default=False)
     design = models.CharField(max_length=160, blank=True)
     spacing_m = models.FloatField(null=True, blank=True)
     start_corner = models.CharField(max_length=80, blank=True)

@@ -27,7 +27,7 @@ def planting_save(*, actor, planting, many=None, reason=""):
     is only recorded here.
     """
     texts_check(planting, PLANTING_TEXTS)
-    before = Planting.objects.filter(pk=planting.pk).values_list("walk", "state").first() if planting.pk else None
+    before = Planting.objects.filter(pk=planting.pk).values_list("walk", "state", "trees_left_out").first() if planting.pk else None
     was_established = before is not None and before[1] != PlantingState.PLANNED
     is_new = planting.state == PlantingState.ESTABLISHED and not was_established and planting.planted_on
     if is_new and not is_past_recording(planting.planted_on, timezone.localdate()):
@@ -40,6 +40,8 @@ def planting_save(*, actor, planting, many=None, reason=""):
     planting = record_save(actor=actor, obj=planting, many=many, reason=reason)
     if before is not None and before[0] != planting.walk:
         planting_renumber(planting)
+    if before is not None and before[2] != planting.trees_left_out:
+        tallies_rebuild(Planting.objects.select_for_update().get(pk=planting.pk))
     return planting
 
 

@@ -11,7 +11,7 @@ from registry.imports.gate.code_cells import CodesCell
 from registry.imports.sheets.cells.cell import SheetField
 from registry.imports.sheets.cells.dates import DateCell, PartDateCell
 from registry.imports.sheets.cells.records import RecordCell, RecordsCell
-from registry.imports.sheets.cells.values import ChoiceCell, NumberCell, TextCell
+from registry.imports.sheets.cells.values import ChoiceCell, NumberCell, TextCell, YesNoCell
 from registry.imports.sheets.plan import UNCHANGED, Problem
 from registry.imports.sheets.sheet import Sheet
 from registry.models import Authorization, Partner, Person
@@ -159,6 +159,7 @@ class PlantingSheet(Sheet):
     state = SheetField("State", "state", ChoiceCell(choices.planting_states), example="established")
     supply = SheetField("Supply", "supply", ChoiceCell(choices.supplies), example="shipment")
     stock_type = SheetField("Stock type", "stock_type", TextCell(60), example="bareroot 1-0")
+    trees_left_out = SheetField("Some planted trees are not on record (yes/no)", "trees_left_out", YesNoCell(), example="no")
     design = SheetField("Design", "design", TextCell(160), example="complete blocks, single-tree plots")
     spacing_m = SheetField("Spacing (m)", "spacing_m", NumberCell(0.1, 100), example=3)
     start_corner = SheetField("Start corner", "start_corner", TextCell(80), example="south-west, red post")

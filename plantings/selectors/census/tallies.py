@@ -26,6 +26,7 @@ __all__ = [
     "RECORD_FIELDS",
     "PlantingTallies",
     "by_key",
+    "entries_counted",
     "entries_sown",
     "fates_at",
     "fates_now",
@@ -59,7 +60,8 @@ RECORD_FIELDS = ("tree_id", "round_id", "status", "cause", CANKER.field)
 
 
 class PlantingTallies(NamedTuple):
-    """What the records of a planting say. Rounds after the last one with any record have nothing yet; replacements are not counted.
+    """What the records of a planting say. Rounds after the last one with any record have nothing yet; replacements are not counted, and
+    no tree of a planting of which some trees are not on record: the dead may be those.
 
     `counts` are {(round pk, entry pk): Counts}, `causes` {(round pk, entry pk, cause): trees a record says are dead or removed},
     `progress` {(round pk, sown): Progress} of test and check positions, `fates` {tree pk: TreeFate} at the last round.
@@ -99,9 +101,12 @@ def planting_states(plantings):
             counted[planting_of[round_pk]][plot, round_pk] = tuple(found)
     sown = entries_sown(PlantingEntry.objects.filter(planting__among=keys)) if records or counted else {}
     return {
-        pk: _state(rounds[pk], trees.get(pk, ()), records.pop(pk, ()), plots.get(pk, ()), counted[pk], sown)
-        for pk in (planting.pk for planting in plantings)
-    }
+        planting.pk: _state(
+            rounds[planting.pk], trees.get(planting.pk, ()), records.pop(planting.pk, ()), plots.get(planting.pk, ()), counted[planting.pk],
+            sown, planting.trees_left_out,
+        )
+        for planting in plantings
+    }  # fmt: skip
 
 
 def _by_planting(records, names):
@@ -112,14 +117,14 @@ def _by_planting(records, names):
     return found
 
 
-def _state(rounds, trees, records, plots, counted, sown):
+def _state(rounds, trees, records, plots, counted, sown, trees_left_out):
     """The PlantingTallies of one planting: of its rounds in time order, its trees and plots as they are read, and what was recorded."""
     causes = [""]
     laid_out = lay_out(records, [pk for pk, _, _ in trees], rounds, causes)
     used = _rounds_used(laid_out.status, rounds, counted)
     rounds, laid_out = rounds[:used], TreeRecords(*(array[:, :used] for array in laid_out))
     history = histories(laid_out.status)
-    entries = sorted({entry for _, entry, replaces in trees if replaces is None})
+    entries = entries_counted(trees, trees_left_out)
     tallies = group_tallies(laid_out, history, groups_of(trees, entries), len(entries), len(causes))
     counts, tree_causes = by_key(tallies, rounds, entries, causes)
     for key, found in plots_counted([plot for plot in plots if plot[2] is not None], rounds, counted):
@@ -167,10 +172,16 @@ def _rounds_used(status, rounds, counted):
     return max([seen[-1] + 1 if seen.size else 0, *(rounds.index(round_pk) + 1 for round_pk in {key[1] for key in counted})])
 
 
+def entries_counted(trees, trees_left_out):
+    """The entries whose trees (pk, entry pk, pk of what it replaces) are counted; none where some planted trees are not on record."""
+    return [] if trees_left_out else sorted({entry for _, entry, replaces in trees if replaces is None})
+
+
 def groups_of(trees, entries):
-    """The group of each tree (pk, entry pk, pk of what it replaces): the place of its entry, and -1 of a replacement."""
+    """The group of each tree (pk, entry pk, pk of what it replaces): the place of its entry, and -1 of a replacement and of a tree whose
+    entry is not counted."""
     number = {entry: index for index, entry in enumerate(entries)}
-    return np.array([number[entry] if replaces is None else -1 for _, entry, replaces in trees], np.int64)
+    return np.array([number.get(entry, -1) if replaces is None else -1 for _, entry, replaces in trees], np.int64)
 
 
 def by_key(tallies, rounds, entries, causes):

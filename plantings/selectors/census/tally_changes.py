@@ -18,6 +18,7 @@ from plantings.selectors.census.tallies import (
     TALLIES_EDITION,
     PlantingTallies,
     by_key,
+    entries_counted,
     entries_sown,
     fates_now,
     groups_of,
@@ -53,7 +54,7 @@ def planting_change(planting, rounds, trees=None, plots=None):
     """
     counts, causes, fates = defaultdict(Counts), {}, {}
     if trees:
-        found = _trees_change(trees, rounds)
+        found = _trees_change(trees, rounds, planting.trees_left_out)
         if found is None:
             return None
         tree_counts, causes, fates = found
@@ -87,7 +88,7 @@ def _first_tallied(rows):
     return None if tallied != first or any(older for _, _, older in rows) else tallied
 
 
-def _trees_change(new, rounds):
+def _trees_change(new, rounds, trees_left_out):
     """(counts, causes, fates that change) of the trees of new records."""
     keys = sorted(set(new.values()))
     trees = _read(Tree.objects.order_by("pk"), "pk", keys, ("pk", "entry_id", "replaces_id", "fate"))
@@ -96,7 +97,7 @@ def _trees_change(new, rounds):
         return None
     placed = [tree[:3] for tree in trees]
     pks, causes = [tree[0] for tree in trees], [""]
-    entries = sorted({entry for _, entry, _ in placed})
+    entries = entries_counted(placed, trees_left_out)
     group = groups_of(placed, entries)
     before, after = (lay_out(records, pks, rounds, causes) for records in (_current_before(rows, new), _current_now(rows)))
     was, now = histories(before.status), histories(after.status)

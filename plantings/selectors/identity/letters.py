@@ -50,7 +50,7 @@ class _Letter:
     lots: set = field(default_factory=set)
     planted: int = 0
     alive: int = 0
-    unknown_plots: int = 0
+    has_unknown: bool = False  # some of it is of an unknown number planted, and in neither of the two
     plantings: list = field(default_factory=list)
 
 
@@ -103,9 +103,10 @@ def _add_planted(letters, entries):
         planted, alive = standing.planted[entry], standing.alive[entry]
         _code, site, partner = places[planting]
         letter = letters[partner]
-        letter.planted += planted
-        letter.alive += alive
-        letter.unknown_plots += standing.unknown_plots.get(entry, 0)
+        letter.has_unknown |= entry in standing.unknown_plots or entry in standing.trees_left_out
+        if entry not in standing.trees_left_out:
+            letter.planted += planted
+            letter.alive += alive
         letter.lots.add(lot)
         letter.plantings.append(f"{site}, planting {code}, lot {lot}: {standing.words(entry)}")
 
@@ -137,7 +138,7 @@ def _contacts(partner):
 
 def _letter_cells(letter):
     # an unknown number is no number
-    planted, alive = (None, None) if letter.unknown_plots and not letter.planted else (letter.planted, letter.alive)
+    planted, alive = (None, None) if letter.has_unknown and not letter.planted else (letter.planted, letter.alive)
     return (
         "\n".join(letter.shipments), letter.seeds, letter.plants, ", ".join(sorted(letter.lots)), planted, alive,
         "\n".join(letter.plantings),

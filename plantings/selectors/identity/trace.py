@@ -13,6 +13,7 @@ from django.utils import timezone
 from plantings.models import Planting, PlantingEntry, Site, Tree
 from plantings.selectors.identity.trace_keys import trace_keys
 from plantings.selectors.plantings.alive_counts import entry_counts
+from plantings.selectors.plantings.unknown_plots import planted_words
 from registry.calc.shared.screen import amount_words, day_words
 from registry.models import Authorization, IssuedPrint, Lot, Partner, PedigreeTree, PollenPool, Shipment
 from registry.selectors.identity.descent import CHUNK, chunks, linked
@@ -202,12 +203,15 @@ class _Gather:
         standing = entry_counts(self.found.entries)
         order = _in_order(PlantingEntry.objects.for_user(self.user).order_by("planting__code", "lot__code", "pk"), standing.planted)
         shown = order if self.rows_max is None else order[: self.rows_max]
-        planted, alive = (sum(map(counts.get, order)) for counts in (standing.planted, standing.alive))
-        without = sum(standing.planted[key] for key in order if key in standing.open)
+        whole = [key for key in order if key not in standing.trees_left_out]
+        planted, alive = (sum(map(counts.get, whole)) for counts in (standing.planted, standing.alive))
+        without = sum(standing.planted[key] for key in whole if key in standing.open)
         words = f"{planted:,} planted, {alive:,} alive at the last complete census"
         words += f" (of {without:,} no census is complete)" if without else ""
         unknown = sum(standing.unknown_plots.get(key, 0) for key in order)
         words += f", besides an unknown number in {amount_words(unknown, 'plots')}" if unknown else ""
+        if len(whole) < len(order):
+            words += f", besides {planted_words(sum(standing.planted[key] for key in {*order} - {*whole}), 0, trees_left_out=True)}"
         rows = [_entry_row(entry, standing) for entry in _records(PlantingEntry, shown, ("planting", "lot"))]
         return Group("Trees", "trees", rows, len(order), f"{words}, by planting and lot.")
 

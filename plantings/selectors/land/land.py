@@ -107,10 +107,10 @@ def _add_entries(found, person):
     plots = CountedPlot.objects.for_user(person).order_by().values_list("entry")
     plots = plots.annotate(n=Sum("planted_count"), all=Count("pk"), known=Count("planted_count"))
     counted = {entry: (known or 0, all_plots - known_plots) for entry, known, all_plots, known_plots in plots}
-    entries = PlantingEntry.objects.for_user(person).select_related("lot")
+    entries = PlantingEntry.objects.for_user(person).select_related("lot", "planting")
     for entry in in_role_order(entries):
         known, unknown = counted.get(entry.pk, (0, 0))
-        words = planted_words(trees.get(entry.pk, 0) + known, unknown)
+        words = planted_words(trees.get(entry.pk, 0) + known, unknown, entry.planting.trees_left_out)
         found[entry.planting_id].entries.append((entry.lot.code, entry.get_role_display(), words))
 
 

@@ -158,7 +158,7 @@ def _land(user, on, now):
     if user.role != roles.LANDOWNER:
         return
     for planting in plantings_listed(Planting.objects.for_user(user)):
-        parts = [planted_words(planting.planted_count, planting.unknown_plots)]
+        parts = [planted_words(planting.planted_count, planting.unknown_plots, planting.trees_left_out)]
         if planting.alive_count is not None:
             words = ngettext(
                 "%(n)s tree alive at the last complete census", "%(n)s trees alive at the last complete census", planting.alive_count

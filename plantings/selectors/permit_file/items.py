@@ -85,7 +85,8 @@ class Line(NamedTuple):
 
 class Entry(NamedTuple):
     """A lot in a planting. `under` of its `planted` came under the paper; the fates are of all of it, since no tree names its shipment.
-    `unknown_plots` are counted plots whose number planted is unknown: they are in none of the numbers."""
+    `unknown_plots` are counted plots whose number planted is unknown: they are in none of the numbers. Where `trees_left_out`, some planted
+    trees are not on record, and the numbers are of those that are."""
 
     pk: int
     planting_pk: int
@@ -103,6 +104,7 @@ class Entry(NamedTuple):
     as_of: date | None
     fates: Fates
     unknown_plots: int
+    trees_left_out: bool
 
     @property
     def not_complete(self):
@@ -272,7 +274,7 @@ def _entries(shipments, plantings, limits, supplies, lines):
             Entry(
                 entry.pk, planting.pk, planting.code, planting.get_state_display(), planting.planted_on, planting.site, entry.lot_id,
                 entry.lot.code, _unit(entry.lot.kind), entry.get_role_display(), of_it, total, label, as_of, fates,
-                unknown.get(entry.pk, 0),
+                unknown.get(entry.pk, 0), planting.trees_left_out,
             )
         )  # fmt: skip
     return tuple(found)

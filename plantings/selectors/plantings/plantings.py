@@ -162,6 +162,10 @@ class EntryLine:
     def planted(self):
         return self.trees + self.counted
 
+    @property
+    def trees_left_out(self):
+        return self.entry.planting.trees_left_out
+
 
 def entry_lines(planting):
     """The entries of a planting with what was planted of them and where it came from. Four queries."""

@@ -10,12 +10,24 @@ from registry.selectors.identity.descent import linked
 from registry.selectors.shared.local_units import local_amount
 from registry.selectors.shared.local_words import local_count
 
-__all__ = ["NUMBER_UNKNOWN", "NO_SURVIVAL", "UnknownPlot", "planted_words", "plot_planted_words", "unknown_plots", "unknown_plots_of"]
+__all__ = [
+    "NUMBER_NOT_KNOWN",
+    "NUMBER_UNKNOWN",
+    "NO_SURVIVAL",
+    "UnknownPlot",
+    "planted_words",
+    "plot_planted_words",
+    "unknown_plots",
+    "unknown_plots_of",
+]
 
 NUMBER_UNKNOWN = gettext_noop("not known")
 NO_SURVIVAL = gettext_lazy(
     "Nobody knows how many were planted or sown here, so there are counts over time and no survival: these plots are in no share, total or "
     "map."
+)
+NUMBER_NOT_KNOWN = gettext_lazy(
+    "Nobody knows: some planted trees are not on record, and the dead may be among those. There are records of its trees, and no survival."
 )
 
 
@@ -45,8 +57,11 @@ def plot_planted_words(plot):
     return gettext(NUMBER_UNKNOWN) if plot.planted_count is None else local_count(plot.planted_count)
 
 
-def planted_words(planted, plots):
-    """How many were planted, besides `plots` of an unknown number: '120 planted', 'an unknown number planted in 2 plots'."""
+def planted_words(planted, plots, trees_left_out=False):
+    """How many were planted, besides `plots` of an unknown number: '120 planted', 'an unknown number planted in 2 plots'; where some
+    planted trees are not on record '120 on record of an unknown number planted'."""
+    if trees_left_out:
+        return gettext("%(n)s on record of an unknown number planted") % {"n": local_count(planted)}
     if not plots:
         return gettext("%(n)s planted") % {"n": local_count(planted)}
     values = {"n": local_count(planted), "plots": local_amount(plots, "plots")}

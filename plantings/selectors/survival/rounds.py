@@ -5,7 +5,7 @@ from collections import Counter, defaultdict
 from dataclasses import dataclass
 from typing import NamedTuple
 
-from django.db.models import Exists, F, OuterRef
+from django.db.models import Exists, F, OuterRef, Q
 from django.utils import timezone
 from django.utils.translation import gettext, gettext_noop
 
@@ -70,7 +70,7 @@ class OpenRound(NamedTuple):
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """A planting that is not in the figures, and why. `is_unknown`: it has nothing but counted plots of an unknown number planted."""
+    """A planting that is not in the figures, and why. `is_unknown`: nobody knows how many were planted of anything it has."""
 
     planting: str
     site: str
@@ -269,12 +269,13 @@ def left_out(user, filters, rounds, chosen):
 
 @held_by_part(Planting)
 def _plantings_to_count(user, plantings, filters):
-    """{key: (code, code of its site, whether it has nothing but plots of an unknown number planted)} of established plantings."""
+    """{key: (code, code of its site, whether nobody knows how many were planted of anything it has)} of established plantings."""
     counted = PlantingEntry.objects.filter(planting=OuterRef("pk"), role__in=ROLES_COUNTED)
     rows = Planting.objects.for_user(user).exclude(state=PlantingState.PLANNED).filter(Exists(counted))
     rows = rows if plantings is None else rows.filter(pk__in=plantings)
     trees, plots = (model.objects.filter(planting=OuterRef("pk")) for model in (Tree, CountedPlot))
-    only_unknown = Exists(plots.unknown()) & ~Exists(plots.known()) & ~Exists(trees)
+    is_partial = Q(trees_left_out=True)
+    only_unknown = (Exists(plots.unknown()) | is_partial & Exists(trees)) & ~Exists(plots.known()) & (is_partial | ~Exists(trees))
     found = filters.narrow(rows, "site").order_by().values_list("pk", "code", "site__code", only_unknown)
     return {pk: (code, site, bool(is_unknown)) for pk, code, site, is_unknown in found}
 

@@ -113,6 +113,10 @@ def _fate_rows(items):
         rows.append((label, *by_unit((entry.unit, getattr(entry.fates, name)) for entry in entries), "census"))
     if unknown := sum(entry.unknown_plots for entry in entries):
         rows.append((f"Not in these numbers: {amount_words(unknown, 'plots')} of an unknown number planted", None, None, "counted plots"))
+    if codes := sorted({entry.planting for entry in entries if entry.trees_left_out}):
+        rows.append(
+            (f"Only those on record are in these numbers, of an unknown number planted: {', '.join(codes)}", None, None, "plantings")
+        )
     return rows
 
 
@@ -193,7 +197,8 @@ def _numbers_planted(entry):
 
 def _fates_of(entry):
     unknown = f"{amount_words(entry.unknown_plots, 'plots')} of an unknown number planted" if entry.unknown_plots else ""
-    return ", ".join(filter(None, (fate_words(entry.fates), unknown)))
+    left_out = "some planted trees are not on record" if entry.trees_left_out else ""
+    return ", ".join(filter(None, (fate_words(entry.fates), unknown, left_out)))
 
 
 def places_section(file, position):

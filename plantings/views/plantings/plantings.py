@@ -12,6 +12,7 @@ from plantings.selectors.census.progress_words import recorded_words
 from plantings.selectors.census.rounds import current_round, rounds_with_progress
 from plantings.selectors.gate.facts import planting_answer
 from plantings.selectors.plantings.plantings import entry_lines, last_round_words, planting_shipments, plantings_listed
+from plantings.selectors.plantings.unknown_plots import NUMBER_NOT_KNOWN
 from plantings.selectors.sites.local_texts import corner_text, text_not_in
 from plantings.services.plantings import planting_establish, planting_save
 from plantings.views.census.visits import visit_day
@@ -90,6 +91,7 @@ class PlantingDetailView(RecordDetailView):
         Fact(_("Planted on"), "planted_on", always=True),
         Fact(_("Where the plants came from"), "get_supply_display"),
         Fact(_("Stock type"), "stock_type"),
+        Fact(_("How many were planted"), lambda page: NUMBER_NOT_KNOWN if page.object.trees_left_out else ""),
         Fact(_("Design"), "design"),
         Fact(_("Spacing"), lambda page: local_number(f"{page.object.spacing_m:g} m") if page.object.spacing_m else ""),
         Fact(_("Start corner"), lambda page: corner_text(page.object)),

@@ -141,7 +141,7 @@ def test_survival_names_the_planting_and_why_it_is_left_out(client, place):
     assert not SurvivalTally.objects.exists() and not RoundProgress.objects.exists()
     client.force_login(place.lead)
     page = client.get(reverse("survival")).content.decode()
-    assert "1 planting has only counted plots that nobody knows the number planted of" in page and "without a census" not in page
+    assert "Of 1 planting nobody knows how many were planted" in page and "without a census" not in page
 
 
 def test_records_of_plots_of_unknown_number_are_whole(place):
