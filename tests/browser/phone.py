@@ -1,6 +1,7 @@
 """A phone in the hands of a crew: what the tests of its census share."""
 
 from datetime import timedelta
+from time import monotonic
 
 import pytest
 from django.urls import reverse
@@ -118,7 +119,9 @@ def tap_word(page, tag, word, cause=None, *, is_waiting=True):
 
 def until(page, is_so):
     """Wait for what nothing on the screen tells, such as what the server stores after a tap."""
+    end = monotonic() + 120  # on a busy machine; a test that waits for what never comes fails by itself
     while not is_so():
+        assert monotonic() < end, "it did not come"
         page.wait_for_timeout(20)
 
 

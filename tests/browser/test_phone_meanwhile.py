@@ -35,7 +35,7 @@ def open_tree(page, tree):
 def held_round(page, field, part=""):
     """The requests for the round, or for a part of it, as they come: each waits for its `continue_`."""
     held, address = [], re.escape(f"{reverse('census_phone_data', args=[field.round.pk])}?part=")
-    page.route(re.compile(f"{address}{part}$"), lambda route: held.append(route))
+    page.route(re.compile(f"{address}{part}&"), lambda route: held.append(route))
     return held
 
 

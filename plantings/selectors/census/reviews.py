@@ -11,6 +11,7 @@ from plantings.models import CensusRound, CountReview, Observation, PageKeying, 
 
 __all__ = [
     "REVIEWED",
+    "gone_records",
     "is_accepted",
     "is_unread",
     "last_reviews",
@@ -52,6 +53,18 @@ def last_reviews(model, keys):
     for start in range(0, len(keys), _KEYS_AT_ONCE):
         reviews = model.objects.standing().filter(**{f"{column}__in": keys[start : start + _KEYS_AT_ONCE]})
         found |= {getattr(review, f"{column}_id"): review for review in reviews}
+    return found
+
+
+def gone_records(census_round, user):
+    """[(uuid, why it was rejected, or "")] of what somebody entered in a round that is no longer the last word on its tree or plot:
+    rejected, or superseded by a correction. Two queries."""
+    found = []
+    for records in (Observation.objects, PlotCount.objects):
+        own = records.filter(round=census_round, entered_by=user).with_review()
+        own = own.filter(Q(superseded_by__isnull=False) | Q(review_state=ReviewState.REJECTED)).order_by("pk")
+        for uuid, state, reason, successor in own.values_list("uuid", "review_state", "review_reason", "superseded_by"):
+            found.append((uuid, reason if state == ReviewState.REJECTED and successor is None else ""))
     return found
 
 

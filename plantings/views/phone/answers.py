@@ -153,11 +153,13 @@ class PhoneByLinkView(PhoneJson):
 
 
 def data_answer(request, census_round, actor, *, link=None):
-    """The round; with `part` in the address the trees of that part, with an empty one the round without trees of a large planting."""
-    key = request.GET.get("part")
+    """The round; with `part` in the address the trees of that part, with an empty one the round without trees of a large planting.
+    With `days=once` a day that all last readings of a tree have is written once, as an earlier page of the phone does not read it."""
+    key, days_once = request.GET.get("part"), request.GET.get("days") == "once"
     if not key:
-        return JsonResponse(phone_data(census_round, actor, link=link, in_parts=key is not None), json_dumps_params=_COMPACT)
-    part = phone_part(census_round, key)
+        data = phone_data(census_round, actor, link=link, in_parts=key is not None, days_once=days_once)
+        return JsonResponse(data, json_dumps_params=_COMPACT)
+    part = phone_part(census_round, key, days_once=days_once)
     if part is None:
         raise _Said(410, _("The blocks of this planting have changed. Load the page again, then fetch them; nothing is lost."))
     return JsonResponse(part, json_dumps_params=_COMPACT)

@@ -22,6 +22,7 @@ from plantings.imports.second import SecondSheet
 from plantings.selectors.census.asked import asked_at, in_english_only
 from plantings.selectors.census.count_queue import last_counts
 from plantings.selectors.census.limits import check_limits
+from plantings.selectors.census.reviews import gone_records
 from plantings.selectors.census.rounds import asked_back, counts_asked_back, field_form_trees, last_seen, missing_trees, standing_counts
 from plantings.selectors.census.second import drawn_trees, left_trees, outside_open_draws, recorded_values
 from plantings.selectors.plantings.plantings import exact_for
@@ -40,17 +41,19 @@ BLIND = gettext_noop("Measure each tree as if nobody had been there before. What
 WHOLE_TREES_MOST = 1_000  # a larger planting is fetched in parts
 
 
-def phone_data(census_round, user, *, link=None, in_parts=False, draw=None):
+def phone_data(census_round, user, *, link=None, in_parts=False, draw=None, days_once=False):
     """Everything the page of the phone needs to work without a signal, as JSON takes it. By a `link` the user is its maker.
 
     What is in words is in English, and in other languages under `local` by the same names, so that the page changes without a signal.
     A page that can fetch a large planting `in_parts` gets no trees of one, but names of its parts for `phone_part`. With a `draw` it is
-    the second measurement of the drawn trees: nothing that anybody recorded of them before goes along.
+    the second measurement of the drawn trees: nothing that anybody recorded of them before goes along. With `days_once` a day that all
+    last readings of a tree have is written once.
     """
     asked, limits = asked_at(census_round), check_limits()
     own = [item for item in asked if item.is_own]
     trees, left = (_trees(census_round), _left(census_round)) if draw is None else _drawn(draw)
     questions = _questions(census_round, user, asked, link) if draw is None else []
+    gone = [[str(uuid), reason] for uuid, reason in gone_records(census_round, user)] if draw is None else []
     parts = in_parts and len(trees) > WHOLE_TREES_MOST
     exact = link.shows_place if link else exact_for(user)
     visit = visit_cautions(user, census_round.planting.site, visit_day(census_round), exact=exact)
@@ -67,25 +70,26 @@ def phone_data(census_round, user, *, link=None, in_parts=False, draw=None):
         "person": None if link else {"id": user.pk, "name": str(user)},
         "cautions": {"wording": wordings[OFFICE_LANGUAGE], "wordings": wordings, "versions": visit["versions"]},
         "kinds": {"alive": sorted(ALIVE), "unseen": sorted(UNSEEN), "ended": [DEAD, REMOVED], "notVisited": NOT_VISITED, "dead": DEAD},
-        **_part(census_round, [] if parts else trees, left, asked if draw is None else None),
+        **_part(census_round, [] if parts else trees, left, asked if draw is None else None, days_once),
         "parts": _parts(trees, left, {question["tree"] for question in questions if "tree" in question}) if parts else [],
         "draw": draw and {"id": draw.pk, "number": draw.number, "by": draw.measured_by},
         **(_plots(census_round) if draw is None else {"plots": [], "counted": []}),
         "questions": questions,
+        "gone": gone,
         "countSheet": [[field.column_name, name] for name, field in PlotCountSheet.sheet_fields().items()],
         "sheet": [[field.column_name, name] for name, field in sheet.asking(own).sheet_fields().items()],
         "local": in_words,
     }
 
 
-def phone_part(census_round, key):
+def phone_part(census_round, key, *, days_once=False):
     """The trees of one part of a large planting, by its key in `parts`. None for a key that `parts` does not have, or no longer has."""
     trees, left = _trees(census_round), _left(census_round)
     found = next((part for part in _cut(trees) if part.key == key), None)
     if found is None:
         return None
     part = trees[found.start : found.stop]
-    return _part(census_round, part, left, asked_at(census_round)) | {"edition": _edition(part, left)}
+    return _part(census_round, part, left, asked_at(census_round), days_once) | {"edition": _edition(part, left)}
 
 
 def _trees(census_round):
@@ -155,11 +159,11 @@ def _left(census_round):
     return set(missing_trees(census_round).values_list("pk", flat=True))
 
 
-def _part(census_round, trees, left, asked):
+def _part(census_round, trees, left, asked, days_once):
     """Some trees, what was `asked` of them at earlier rounds (None: nothing goes along), and which are settled."""
     return {
         "trees": trees,
-        "last": _last(census_round, [tree[0] for tree in trees], asked) if trees and asked is not None else {},
+        "last": _last(census_round, [tree[0] for tree in trees], asked, days_once) if trees and asked is not None else {},
         # nobody has to record these any more: they have a record, or ended in an earlier round
         "settled": [tree[0] for tree in trees if tree[0] not in left],
     }
@@ -240,11 +244,15 @@ def _measurement(item, limits):
     }
 
 
-def _last(census_round, trees, asked):
-    """{tree: [last status, {field: [reading, day]}]} of what is compared once a new value is typed."""
+def _last(census_round, trees, asked, days_once):
+    """{tree: [last status, {field: [reading, day]}]} of what is compared once a new value is typed; [last status, {field: reading}, day]
+    where a day is written once and all have the same."""
     wanted = {item.field for item in asked if item.growth}
     found = {}
     for tree, last in last_seen(census_round, trees).items():
         readings = {name: [value, on.isoformat()] for name, (value, on) in last.readings.items() if name in wanted}
         found[tree] = [last.status, readings]
+        days = {day for _value, day in readings.values()}
+        if days_once and len(days) == 1:
+            found[tree] = [last.status, {name: value for name, (value, _day) in readings.items()}, *days]
     return found

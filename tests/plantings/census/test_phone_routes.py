@@ -55,6 +55,8 @@ def test_a_round_comes_with_what_was_read_last(crew, field, address):
     factories.observe(field.round, {field.trees[1]: "D"})
     data = crew.get(address).json()
     assert data["last"] == {str(field.trees[0].pk): ["A", {"height_cm": [120.5, "2019-05-01"]}]}
+    short = crew.get(f"{address}?days=once").json()
+    assert short["last"] == {str(field.trees[0].pk): ["A", {"height_cm": 120.5}, "2019-05-01"]}
     assert data["settled"] == [field.trees[1].pk]
 
 

@@ -56,7 +56,7 @@
       const { round } = state, isOpen = function () { return state.round.key === round.key; };
       for (const [number, part] of parts.entries()) {
         told(say("fetchingBlock", { block: title(part), number: number + 1, n: parts.length }));
-        const answer = await phone.ask(phone.dataAddress(round) + "?part=" + encodeURIComponent(part.key), { headers: round.token ? phone.linkHeaders(round.token) : {} });
+        const answer = await phone.ask(phone.dataAddress(round) + "?part=" + encodeURIComponent(part.key) + "&days=once", { headers: round.token ? phone.linkHeaders(round.token) : {} });
         if (!isOpen()) return "";
         if (answer.status !== 200) return answer.body.error || say("noSignal");
         try {

@@ -36,9 +36,16 @@
     return found ? found[1] : null;
   }
 
+  // [last status, {field: [value, day]}] of a tree. A day that all its readings have may be written once, behind them.
+  phone.lastOf = function (data, pk) {
+    const last = data.last[pk];
+    if (!last || last.length < 3) return last;
+    return [last[0], Object.fromEntries(Object.entries(last[1]).map(function (pair) { return [pair[0], [pair[1], last[2]]]; }))];
+  };
+
   // What is odd about a record beside the last of the same tree: [{field, kind, words}]. It asks, and never blocks.
   phone.odd = function (data, record, today) {
-    const last = data.last[record.tree];
+    const last = phone.lastOf(data, record.tree);
     if (!last) return [];
     const found = [];
     if (data.kinds.alive.includes(record.status) && data.kinds.ended.includes(last[0])) {

@@ -33,7 +33,7 @@
 
   phone.countScreen = function (state, act, before) {
     const plot = state.tree, at = state.plots.indexOf(plot), question = state.question(plot.pk);
-    const record = before || state.written.get(plot.pk) || question;
+    const record = before || state.own(plot.pk) || question;
     const written = function (one) {
       const found = state.written.get(one.pk);
       return found ? phone.countWords(found) : state.settled.has(one.pk) ? say("countedBefore") : "–";
@@ -78,7 +78,7 @@
     const nav = h("div", { class: "moves" },
       button(say("previous"), function () { act.open(state.beside(plot, -1)); }, { disabled: at === 0 }),
       button(say("next"), function () { act.open(state.beside(plot, 1)); }, { disabled: at + 1 === state.plots.length }),
-      button(say("findPlot"), act.find), button(say("undo"), act.undo, { id: "undo", disabled: !state.written.size }));
+      button(say("findPlot"), act.find), button(say("undo"), act.undo, { id: "undo", disabled: !state.hasOwn() }));
     const behind = state.plots.slice(Math.max(at - BEHIND, 0), at).map(function (one) {
       return h("li", {}, button(h("span", {}, h("code", {}, one.tag), " ", h("span", { class: "pencil" }, written(one))), function () { act.open(one); }));
     });

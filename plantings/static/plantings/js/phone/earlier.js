@@ -3,11 +3,9 @@
 (function () {
   "use strict";
   const phone = window.mastbookPhone;
-  const { h, say, button, store, state, tell } = phone;
+  const { h, say, button, store, state, tell, plain } = phone;
   const { within, done, passOver } = store.parts;
   let waiting = [];
-
-  function plain(name) { return name.normalize("NFC").toLowerCase().split(/\s+/).filter(Boolean).join(" "); }
 
   async function ofKey(stores, name, key) { return done(stores[name].index("key").getAll(key)); }
 

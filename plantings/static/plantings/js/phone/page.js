@@ -21,7 +21,7 @@
 
   async function fetchRound(target) {
     const headers = target.token ? phone.linkHeaders(target.token) : {};
-    const answer = await phone.ask(phone.dataAddress(target) + "?part=", { headers });
+    const answer = await phone.ask(phone.dataAddress(target) + "?part=&days=once", { headers });
     if (answer.status !== 200) {
       const words = answer.body.error || say(state.round ? "noSignal" : "notLoaded");
       if (answer.status === 404 && state.round) return phone.tellEnded(words);
@@ -32,6 +32,8 @@
     const data = answer.body;
     const key = target.token ? "l/" + target.token : "u" + data.person.id + (data.draw ? "/s" + data.draw.id : "/r" + data.round.id);
     const stored = await store.round(key), place = await store.meta("place/" + key), parts = await phone.blocks.load({ key, data });
+    const gone = new Map(data.gone || []);
+    if (gone.size) await store.free(key, gone);
     const found = await phone.recordsOf(key);
     // from here on nothing waits until the new round is in use and shown: a name, a tree or a part that came meanwhile is in it, and no tap on
     // the screen of one person is of another
@@ -122,12 +124,19 @@
   async function openTree(chosen, before, remark, told) {
     const tree = state.byPk.get(chosen.pk); // a screen that was drawn before the round came again names the tree of that time
     if (!tree) return show("start");
-    const record = state.written.get(tree.pk);
     state.tree = tree;
     state.place = tree.pk;
-    state.remark = remark || phone.draftWords(tree.pk) || (record && (record.tried || record.state === "sent") ? say(tree.plot ? "correctingPlot" : "correcting", { tag: tree.tag }) : "");
+    state.remark = remark || phone.draftWords(tree.pk) || earlierWords(tree);
     show("walk", before, told || phone.showCounts);
     try { await store.putMeta("place/" + state.round.key, tree.pk); } catch (error) { /* only the place is lost */ }
+  }
+
+  // What is to be known of an earlier record before another is made; "" where nothing is.
+  function earlierWords(tree) {
+    const { tag, pk, plot } = tree, own = state.own(pk), other = state.written.get(pk);
+    if (state.rejected.has(pk)) return say(plot ? "rejectedPlot" : "rejected", { tag, words: state.rejected.get(pk) });
+    if (own) return own.tried || own.state === "sent" ? say(plot ? "correctingPlot" : "correcting", { tag }) : "";
+    return other ? say(plot ? "othersPlot" : "others", { tag, who: other.observer }) : "";
   }
 
   function toTree() {

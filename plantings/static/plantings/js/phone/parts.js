@@ -86,6 +86,10 @@
     return text.replace(/[\u0000-\u0008\u000b\u000c\u000e-\u001f\u007f-\u009f\u061c\u180e\u200b\u200e\u200f\u202a-\u202e\u2060-\u2064\u2066-\u206f\ufeff\ufff9-\ufffb]/g, "");
   };
 
+  // Whether two names are one: however they are spaced, and in capitals or not.
+  phone.plain = function (name) { return name.normalize("NFC").toLowerCase().split(/\s+/).filter(Boolean).join(" "); };
+  phone.isSame = function (one, other) { return phone.plain(one) === phone.plain(other); };
+
   // Words on file in English alone, on a page of another language: the mark before them, and their language for whoever hears the page.
   phone.marked = function (text) {
     const mark = phone.say("inEnglish"), at = phone.language === "en" ? -1 : text.indexOf(mark);

@@ -22,9 +22,9 @@
     },
 
     // Store a photo of a tree: with the record that the tree has on this phone, else to wait for its word. False where it has enough.
-    addPhoto: function (photo, bytes) {
+    addPhoto: function (photo, bytes, who) {
       return within(["photos", "pictures", "queue", "sent"], "readwrite", async function (stores) {
-        const record = await newest(stores, photo);
+        const record = await newest(stores, who);
         const uuid = record ? record.uuid : null;
         const others = await done(stores.photos.index("tree").getAll(IDBKeyRange.only([photo.key, photo.tree])));
         if (others.filter(function (one) { return one.record === uuid; }).length >= phone.at.photosMost) return false;
@@ -120,7 +120,7 @@
 
   // The photos of the open tree, and the button that takes one. `act.photosChanged()` reads them again.
   phone.photoPart = function (state, act) {
-    const tree = state.tree, key = state.round.key, loaded = state.round.loaded, part = h("div", { class: "photos" });
+    const tree = state.tree, { key, loaded, observer } = state.round, part = h("div", { class: "photos" });
     const input = h("input", { type: "file", accept: "image/*", capture: "environment", hidden: true, id: "photo" });
     const take = button(say("photo"), function () { input.click(); }, { id: "take-photo" });
 
@@ -132,7 +132,7 @@
         return act.tell("photo", say("photoUnread"));
       }
       try {
-        isAdded = await store.addPhoto({ uuid: phone.newUuid(), key, tree: tree.pk, at: Date.now(), loaded }, bytes);
+        isAdded = await store.addPhoto({ uuid: phone.newUuid(), key, tree: tree.pk, at: Date.now(), loaded }, bytes, { key, tree: tree.pk, observer, gone: [...state.gone.keys()] });
       } catch (error) {
         return act.tell("photo", say("photoFull"));
       }

@@ -3,6 +3,7 @@
   "use strict";
   const phone = window.mastbookPhone;
   const { h, say, button, store, state, tell } = phone;
+  const NOTE_MOST = 940, WHY_MOST = 200; // what the server takes as a note, less what it may add about the clock of the phone
   const TWICE_MS = 400, FINGER = 48; // a cold hand that taps twice: common practice, no source; CSS pixels
   let busy = null, isUndoing = false, isAsked = false;
   let tapped = { at: -TWICE_MS, x: 0, y: 0 };
@@ -34,7 +35,7 @@
     const now = new Date(), question = state.question(fields.tree);
     const record = Object.assign({
       uuid: phone.newUuid(), key: state.round.key, observer: state.round.observer, at: now.getTime(), said: phone.isoDay(now), loaded: state.round.loaded,
-      answers: question && question.uuid,
+      answers: question && question.uuid, gone: [...state.gone.keys()],
     }, fields);
     return Object.assign(record, { note: phone.seen(record.note || ""), observer: phone.seen(record.observer) });
   };
@@ -63,7 +64,8 @@
 
   // Ask about what is odd; `again({looked: true})` gives what saves it as it is.
   phone.askOdd = function (odd, again) {
-    const { walk } = state, why = h("input", { id: "why", maxlength: 200, autocomplete: "off", enterkeyhint: "done" });
+    const { walk } = state, room = Math.min(WHY_MOST, NOTE_MOST - walk.note.value.trim().length - "; ".length);
+    const why = h("input", { id: "why", maxlength: Math.max(room, 0), autocomplete: "off", enterkeyhint: "done" });
     const keep = function () {
       if (why.value.trim()) walk.note.value = [walk.note.value.trim(), why.value.trim()].filter(Boolean).join("; ");
       again({ looked: true })();
@@ -73,7 +75,8 @@
       event.preventDefault();
       keep();
     });
-    const asked = [h("ul", {}, odd.map(function (one) { return h("li", {}, one.words); })), h("p", { class: "box" }, h("label", { for: "why" }, say("say")), why)];
+    const box = room > 0 ? h("p", { class: "box" }, h("label", { for: "why" }, say("say")), why) : null; // a note that is full says it already
+    const asked = [h("ul", {}, odd.map(function (one) { return h("li", {}, one.words); })), box].filter(Boolean);
     phone.askHere(walk, say("askOdd"), asked, button(say("saveAsIs"), keep, { class: "main" }));
   };
 
@@ -124,7 +127,7 @@
     return true;
   }
 
-  // Take back the newest record of what is on this phone; one that is being saved is the newest.
+  // Take back the newest record of whoever looks, of what is on this phone; one that is being saved is the newest.
   phone.undo = async function () {
     if (isUndoing) return;
     isUndoing = true;
@@ -137,7 +140,7 @@
   };
 
   async function takeBack() {
-    const here = [...state.written.values()].filter(function (record) { return state.byPk.has(record.tree); });
+    const here = [...state.written.keys()].map(state.own).filter(function (record) { return record && state.byPk.has(record.tree); });
     const last = here.sort(function (one, other) { return other.seq - one.seq; })[0];
     if (!last) return;
     const isBack = await store.takeBack(last.uuid);

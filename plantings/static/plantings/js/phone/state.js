@@ -3,7 +3,7 @@
   "use strict";
   const phone = window.mastbookPhone;
   const { say, store } = phone;
-  const state = phone.state = { round: null, data: null, parts: {}, trees: [], plots: [], readings: [], byPk: new Map(), settled: new Set(), written: new Map(), questions: new Map(), answered: new Set(), drafts: new Map(), queue: [], refused: [], photos: [], tree: null, place: null, remark: "", screen: "", saves: 0 };
+  const state = phone.state = { round: null, data: null, parts: {}, trees: [], plots: [], readings: [], byPk: new Map(), settled: new Set(), written: new Map(), gone: new Map(), rejected: new Map(), questions: new Map(), answered: new Set(), drafts: new Map(), queue: [], refused: [], photos: [], tree: null, place: null, remark: "", screen: "", saves: 0 };
 
   // What the office asks about the record of a tree or plot, with that record, until a record on this phone answers it.
   state.question = function (pk) {
@@ -11,6 +11,13 @@
     return found && !state.answered.has(found.uuid) ? found : null;
   };
   state.isDone = function (pk) { return !state.question(pk) && (state.settled.has(pk) || state.written.has(pk)); };
+
+  // What whoever looks now has recorded of a tree or plot; null where the newest record is of another person.
+  state.own = function (pk) {
+    const found = state.written.get(pk);
+    return found && phone.isSame(found.observer, state.round.observer) ? found : null;
+  };
+  state.hasOwn = function () { return [...state.written.keys()].some(function (pk) { return state.own(pk); }); };
 
   // How many trees are left in all blocks, or how many plots.
   state.leftWords = function (ofPlots) {
@@ -33,6 +40,8 @@
     state.byPk = new Map([...state.trees, ...state.plots].map(function (tree) { return [tree.pk, tree]; }));
     state.settled = new Set([...data.settled, ...(data.counted || []).map(function (plot) { return "p" + plot; })]);
     state.questions = new Map((data.questions || []).map(function (one) { return ["plot" in one ? "p" + one.plot : one.tree, one]; }));
+    // what the office rejected, with why, or corrected since: a record of this phone that is no longer the last word on its tree
+    state.gone = new Map(data.gone || []);
     if (found) useRecords(found);
     state.tree = state.byPk.get(state.place) || beginAt();
   };
@@ -42,14 +51,26 @@
     return Object.assign(await store.records(key), { photos: await store.photos(key), drafts: await store.drafts(key) });
   };
 
+  // Without the records that the office rejected or corrected, and those that they had corrected.
+  function standing(records) {
+    const known = new Map(records.map(function (record) { return [record.uuid, record]; })), gone = new Set();
+    for (let uuid of state.gone.keys()) {
+      for (; known.has(uuid) && !gone.has(uuid); uuid = known.get(uuid).corrects) gone.add(uuid);
+    }
+    return records.filter(function (record) { return !gone.has(record.uuid); });
+  }
+
   function useRecords(found) {
-    const all = [...found.sent, ...found.queue];
+    const all = [...found.sent, ...found.queue].sort(function (one, other) { return one.seq - other.seq; }), left = standing(all);
     phone.useQueue(found.queue.filter(phone.isCounted));
     state.photos = found.photos;
     state.drafts = found.drafts;
     state.answered = new Set(all.map(function (record) { return record.corrects; }));
     state.readings = all.filter(function (record) { return !phone.isCounted(record); });
-    state.written = new Map(all.filter(phone.isCounted).sort(function (one, other) { return one.seq - other.seq; }).map(function (record) { return [record.tree, record]; }));
+    state.written = new Map(left.filter(phone.isCounted).map(function (record) { return [record.tree, record]; }));
+    // where the office asks to go again: the trees and plots whose newest record it rejected
+    state.rejected = new Map(all.filter(function (record) { return state.gone.get(record.uuid) && !state.written.has(record.tree) && !state.settled.has(record.tree); })
+      .map(function (record) { return [record.tree, state.gone.get(record.uuid)]; }));
   }
 
   let readings = 0, used = 0;

@@ -73,7 +73,7 @@
   const bySeq = function (one, other) { return one.seq - other.seq; };
 
   function same(one, other) {
-    return one.status === other.status && one.cause === other.cause && one.note === other.note && one.observer === other.observer
+    return one.said === other.said && one.status === other.status && one.cause === other.cause && one.note === other.note
       && JSON.stringify(one.values) === JSON.stringify(other.values);
   }
 
@@ -84,7 +84,15 @@
     return found.sort(bySeq);
   }
 
-  async function newest(stores, record) { return (await ofTree(stores, record)).pop(); }
+  // The newest of them that whoever looks may replace or correct: their own, and neither rejected nor corrected by the office. What another
+  // person recorded with this phone stays beside it, for the office to compare.
+  function ownOf(found, record) {
+    const gone = new Set(record.gone);
+    found.filter(function (one) { return gone.has(one.uuid); }).reverse().forEach(function (one) { gone.add(one.corrects); });
+    return found.filter(function (one) { return !gone.has(one.uuid) && phone.isSame(one.observer, record.observer); }).pop();
+  }
+
+  async function newest(stores, record) { return ownOf(await ofTree(stores, record), record); }
 
   // What names the typed and unsaved values of a tree, of whoever looks.
   phone.draftName = function (record) { return ["draft", record.key, record.tree, record.observer].join("/"); };
@@ -118,13 +126,13 @@
     queue: function () { return within(["queue"], "readonly", function (stores) { return done(stores.queue.getAll()); }); },
 
     // Store what was recorded of a tree; gives {record, replaced, moved}. A record that may have left the phone is corrected by another; one
-    // that has not is replaced. One that the office asked back, `answers`, is corrected whichever phone sent it. The photos that waited for
+    // that has not is replaced; both by whoever made it. One that the office asked back, `answers`, is corrected whichever phone sent it. The photos that waited for
     // the word, or belong to what is replaced, go with it: `moved` is how many.
     save: function (record) {
       return within(["queue", "sent", "meta", "photos"], "readwrite", async function (stores) {
         const tree = IDBKeyRange.only([record.key, record.tree]);
         const [found, photos, counted] = await Promise.all([ofTree(stores, record), done(stores.photos.index("tree").getAll(tree)), done(stores.meta.get("seq"))]);
-        const earlier = found[found.length - 1], { answers, ...said } = record;
+        const earlier = ownOf(found, record), { answers, gone, ...said } = record;
         const asked = answers && !found.some(function (one) { return one.corrects === answers; }) ? answers : null;
         stores.meta.delete(phone.draftName(record)); // nothing waits for one write before the next: what fails ends the transaction
         if (earlier && !asked && same(earlier, record) && earlier.state !== "refused") return { record: earlier, replaced: null, moved: move(stores, photos, null, earlier.uuid) };
@@ -193,6 +201,17 @@
           }
         }
         return count;
+      });
+    },
+
+    // What was to correct a record that the office has rejected or corrected meanwhile, and was refused for it, goes as a record of its own:
+    // what was seen is not lost, and the office compares the two.
+    free: function (key, gone) {
+      return within(["queue"], "readwrite", async function (stores) {
+        const queue = await done(stores.queue.index("key").getAll(key));
+        await Promise.all(queue.filter(function (record) { return gone.has(record.corrects) && (record.state === "refused" || !record.tried); }).map(function (record) {
+          return done(stores.queue.put(Object.assign(record, { corrects: null, state: "waiting" })));
+        }));
       });
     },
 

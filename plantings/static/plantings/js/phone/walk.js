@@ -37,7 +37,7 @@
         ? h("select", { id }, blank, item.classes.map(function (one) { return h("option", { value: one[0] }, one[1]); }))
         : h("input", { id, inputmode: item.whole ? "numeric" : "decimal", autocomplete: "off", enterkeyhint: "next", maxlength: 8 });
       box.value = value;
-      box.addEventListener("change", function () { tell(item, box, said, state.data.last[tree.pk]); });
+      box.addEventListener("change", function () { tell(item, box, said, phone.lastOf(state.data, tree.pk)); });
       return { item, box, element: h("div", { class: "measure", lang: item.lang || null }, h("label", { for: id }, item.label + (item.unit ? " (" + item.unit + ")" : "")), box) };
     });
     const read = function () {
@@ -74,7 +74,7 @@
 
   phone.walkScreen = function (state, act, before) {
     const tree = state.tree, at = state.trees.indexOf(tree), question = state.question(tree.pk);
-    const record = before || state.written.get(tree.pk) || question;
+    const record = before || state.own(tree.pk) || question;
     const row = function (one) {
       return h("li", {}, button(h("span", {}, h("code", {}, one.tag), " ", h("span", { class: "pencil" }, written(state, one))), function () { act.open(one); }));
     };
@@ -97,7 +97,7 @@
     const open = h("section", { class: "open", "aria-labelledby": "open-tree" },
       h("h2", { id: "open-tree", tabindex: -1 }, named()),
       phone.questionPart(question),
-      h("p", { class: "kept" }, state.remark || (record ? written(state, tree) : "")),
+      h("p", { class: "kept" }, state.remark || (state.written.has(tree.pk) || question ? written(state, tree) : "")),
       h("div", { class: plan ? "beside planned" : "beside" }, plan, h("div", {},
         h("div", { class: "measures" }, made.map(function (one) { return one.element; })),
         h("details", { open: Boolean(record && record.note) }, h("summary", {}, say("note")), h("label", { for: "note", class: "hidden" }, say("note")), note))),
@@ -105,7 +105,7 @@
     const nav = h("div", { class: "moves" },
       button(say("previous"), function () { act.open(state.beside(tree, -1)); }, { disabled: at === 0 }),
       button(say("next"), function () { act.open(state.beside(tree, 1)); }, { disabled: at + 1 === state.trees.length }),
-      button(say("find"), act.find), phone.canScan ? button(say("scan"), act.scan) : null, button(say("undo"), act.undo, { id: "undo", disabled: !state.written.size }));
+      button(say("find"), act.find), phone.canScan ? button(say("scan"), act.scan) : null, button(say("undo"), act.undo, { id: "undo", disabled: !state.hasOwn() }));
     const ahead = state.trees.slice(at + 1, at + 1 + AHEAD).map(function (one) { return h("li", {}, h("code", {}, one.tag), " ", phone.placeWords(one)); });
     return {
       parts: [h("ol", { class: "behind" }, state.trees.slice(Math.max(at - BEHIND, 0), at).map(row)), open, nav, h("ol", { class: "ahead" }, ahead)],
