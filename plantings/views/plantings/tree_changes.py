@@ -13,7 +13,6 @@ from registry.views.shared.forms import RecordActionView, RecordFormView
 
 
 class TreeAddView(GateStopMixin, RecordFormView):
-    template_name = "registry/gate/gate_form.html"
     model = Tree
     action = "tree.edit"
     form_class = TreeAddForm
@@ -60,7 +59,6 @@ class TreeRetagView(RecordActionView):
 
 
 class TreeReplaceView(GateStopMixin, RecordActionView):
-    template_name = "registry/gate/gate_form.html"
     model = Tree
     action = "tree.edit"
     form_class = ReplaceForm
