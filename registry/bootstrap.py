@@ -120,6 +120,10 @@ def requirement_lines(path):
     return lines
 
 
+# the same engine without the window, which does the same tests for two fifths less work; an older list of packages lacks it
+_LIGHTER = {"chromium": "chromium-headless-shell"}
+
+
 def install_debian(packages):
     """Install packages of the system, as root or through sudo."""
     if not packages:
@@ -131,6 +135,7 @@ def install_debian(packages):
     say(f"Installing {names} with apt-get …")
     apt = [*rights, "env", "DEBIAN_FRONTEND=noninteractive", "apt-get", "-qq"]
     _quiet(*apt, "update")  # an old package list may still do
+    packages = [_LIGHTER[name] if name in _LIGHTER and _quiet("apt-cache", "show", _LIGHTER[name]) else name for name in packages]
     run(*apt, "install", "-y", "--no-install-recommends", *packages, stdout=subprocess.DEVNULL)
 
 

@@ -2,7 +2,7 @@
 
 from django.urls import path
 
-from plantings.views.plantings import film, plantings, positions, supply, tags, trees
+from plantings.views.plantings import film, plantings, positions, supply, tags, tree_changes, trees
 
 urlpatterns = [
     path("plantings/", plantings.PlantingListView.as_view(), name="planting_list"),
@@ -16,9 +16,9 @@ urlpatterns = [
     path("plots/new/", supply.CountedPlotAddView.as_view(), name="countedplot_add"),
     path("shipments/lines/<int:pk>/leftover/", supply.LeftoverAddView.as_view(), name="leftover_add"),
     path("trees/", trees.TreeListView.as_view(), name="tree_list"),
-    path("trees/new/", trees.TreeAddView.as_view(), name="tree_add"),
+    path("trees/new/", tree_changes.TreeAddView.as_view(), name="tree_add"),
     path("trees/<int:pk>/", trees.TreeDetailView.as_view(), name="tree_detail"),
-    path("trees/<int:pk>/change/", trees.TreeEditView.as_view(), name="tree_edit"),
-    path("trees/<int:pk>/new-tag/", trees.TreeRetagView.as_view(), name="tree_retag"),
-    path("trees/<int:pk>/replace/", trees.TreeReplaceView.as_view(), name="tree_replace"),
+    path("trees/<int:pk>/change/", tree_changes.TreeEditView.as_view(), name="tree_edit"),
+    path("trees/<int:pk>/new-tag/", tree_changes.TreeRetagView.as_view(), name="tree_retag"),
+    path("trees/<int:pk>/replace/", tree_changes.TreeReplaceView.as_view(), name="tree_replace"),
 ]

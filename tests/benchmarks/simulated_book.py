@@ -127,7 +127,7 @@ class _Book:
     def count(self, drawn, group, entries, trees, rounds):
         """Store the tallies, and give the last fate of each tree."""
         from plantings.calc.census.codes import status_code
-        from plantings.calc.census.fate import histories
+        from plantings.calc.census.planting_fates import histories
         from plantings.calc.census.tallies import TreeRecords, group_tallies
         from plantings.calc.survival.completeness import Progress
         from plantings.imports.demo.simulated.lives import ALIVE, DEAD

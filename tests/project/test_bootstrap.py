@@ -137,14 +137,16 @@ def test_without_rights_a_missing_package_is_named_in_one_sentence(monkeypatch):
         bootstrap.install_debian(["python3-venv"])
 
 
-def test_with_sudo_a_missing_package_is_installed(project, monkeypatch):
+@pytest.mark.parametrize(("listed", "engine"), [(True, "chromium-headless-shell"), (False, "chromium")])
+def test_with_sudo_a_missing_package_is_installed(project, monkeypatch, listed, engine):
+    """Of the browser the lighter package, where the list of packages has it."""
     _folder, started = project
     monkeypatch.setattr(bootstrap.os, "geteuid", lambda: 1000)
     monkeypatch.setattr(bootstrap.shutil, "which", lambda name: f"/usr/bin/{name}")
-    monkeypatch.setattr(bootstrap, "_quiet", lambda *command: True)
+    monkeypatch.setattr(bootstrap, "_quiet", lambda *command: "update" in command or (listed and command[-1] == "chromium-headless-shell"))
     bootstrap.install_debian(["chromium", "postgresql"])
     assert started[0][0] == "sudo"
-    assert started[0][-2:] == ["chromium", "postgresql"]
+    assert started[0][-2:] == [engine, "postgresql"]
 
 
 def test_variables_come_from_the_file_unless_they_are_set(tmp_path, monkeypatch):

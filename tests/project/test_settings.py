@@ -13,7 +13,7 @@ import pytest
 from django.core.exceptions import ImproperlyConfigured
 from django.db.utils import ConnectionHandler
 
-from tests.places import PROJECT
+from tests.places import COMPILED, PROJECT
 
 SOURCE = (PROJECT / "registry" / "settings.py").read_text(encoding="utf-8")
 EXAMPLE = (PROJECT / ".env.example").read_text(encoding="utf-8")
@@ -54,7 +54,7 @@ def test_the_example_sets_no_variable_by_itself():
 
 
 def test_the_site_starts_with_no_environment(tmp_path):
-    environment = {"PATH": os.environ["PATH"], "MASTBOOK_DATA_DIR": str(tmp_path / "data")}
+    environment = COMPILED | {"PATH": os.environ["PATH"], "MASTBOOK_DATA_DIR": str(tmp_path / "data")}
     manage = [sys.executable, str(PROJECT / "manage.py")]
     done = subprocess.run([*manage, "prepare", "--empty"], cwd=tmp_path, env=environment, capture_output=True, text=True)
     assert done.returncode == 0, done.stderr
@@ -69,7 +69,7 @@ def test_a_database_that_does_not_answer_is_said_in_one_sentence(tmp_path):
     with socket.socket() as nobody:
         nobody.bind(("127.0.0.1", 0))  # held, but not listened on
         url = f"postgresql://mastbook@127.0.0.1:{nobody.getsockname()[1]}/book"
-        environment = {"PATH": os.environ["PATH"], "MASTBOOK_DATA_DIR": str(tmp_path), "DATABASE_URL": url}
+        environment = COMPILED | {"PATH": os.environ["PATH"], "MASTBOOK_DATA_DIR": str(tmp_path), "DATABASE_URL": url}
         done = subprocess.run([sys.executable, "manage.py", "prepare"], cwd=PROJECT, env=environment, capture_output=True, text=True)
     assert done.returncode == 1
     assert done.stderr.startswith("CommandError: The database does not answer. Check DATABASE_URL")

@@ -7,8 +7,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from plantings.calc.census.fate import Status, histories
+from plantings.calc.census.fate import Status
 from plantings.calc.census.measurements import CANKER, HEIGHT
+from plantings.calc.census.planting_fates import histories
 from plantings.calc.census.tallies import TreeRecords, counts_of_groups, group_tallies
 from plantings.calc.growth.growth import Growth, growth_of
 from plantings.calc.lifetimes.lineage_lives import Lives, lineage_lives

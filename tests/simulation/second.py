@@ -4,7 +4,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from plantings.calc.arrival.agreement import LINEAR, UNWEIGHTED, bias_and_spread, class_agreement, intraclass_correlations
+from plantings.calc.arrival.agreement_of_classes import LINEAR, UNWEIGHTED, class_agreement
+from plantings.calc.arrival.agreement_of_readings import bias_and_spread, intraclass_correlations
 from plantings.imports.demo.simulated.lives import draw_planting
 from plantings.imports.demo.simulated.truth import SEASON_CM
 from tests.simulation.intervals import Pair

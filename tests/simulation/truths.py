@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import numpy as np
 
-from plantings.calc.arrival.agreement import LINEAR, UNWEIGHTED, kappa
+from plantings.calc.arrival.agreement_of_classes import LINEAR, UNWEIGHTED, kappa
 from plantings.imports.demo.simulated.truth import NATIVE
 from registry.calc.orchard.heritability import liability_heritability
 

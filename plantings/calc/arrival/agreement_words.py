@@ -2,15 +2,9 @@
 
 from collections.abc import Sequence
 
-from plantings.calc.arrival.agreement import (
-    LINEAR,
-    UNWEIGHTED,
-    BiasAndSpread,
-    Kappa,
-    bias_and_spread,
-    class_agreement,
-    intraclass_correlations,
-)
+from plantings.calc.arrival.agreement import BiasAndSpread, Kappa
+from plantings.calc.arrival.agreement_of_classes import LINEAR, UNWEIGHTED, class_agreement
+from plantings.calc.arrival.agreement_of_readings import bias_and_spread, intraclass_correlations
 from plantings.calc.census.codes import STATUSES
 from plantings.calc.census.measurements import MEASUREMENTS, Measurement
 from plantings.calc.census.rows import SeenRow

@@ -3,7 +3,8 @@
 from collections.abc import Callable, Mapping, Sequence
 from typing import NamedTuple
 
-from plantings.calc.arrival.agreement import LINEAR, UNWEIGHTED, bias_and_spread, class_agreement
+from plantings.calc.arrival.agreement_of_classes import LINEAR, UNWEIGHTED, class_agreement
+from plantings.calc.arrival.agreement_of_readings import bias_and_spread
 from plantings.calc.arrival.agreement_words import bias_words, kappa_words
 from plantings.calc.arrival.tolerances import TOLERANCES, Tolerances
 from plantings.calc.census.codes import NOT_VISITED, STATUSES

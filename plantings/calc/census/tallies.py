@@ -5,8 +5,9 @@ from typing import NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from plantings.calc.census.fate import ENDED, History, fate_tally
+from plantings.calc.census.fate import ENDED
 from plantings.calc.census.measurements import CANKER
+from plantings.calc.census.planting_fates import History, fate_tally
 from plantings.calc.survival.survival import Counts, counts_from_tally
 
 _ENDED = np.array(list(ENDED.values()), np.uint8)
@@ -69,7 +70,8 @@ def group_tallies(records: TreeRecords, history: History, group: NDArray[np.inte
 
     Examples
     --------
-    >>> from plantings.calc.census.fate import Fate, Status, histories
+    >>> from plantings.calc.census.fate import Fate, Status
+    >>> from plantings.calc.census.planting_fates import histories
     >>> status = np.array([[Status.A, Status.D], [Status.A, Status.A]], np.uint8)
     >>> records = TreeRecords(status, np.array([[0, -1], [0, 2]], np.int8), np.array([[0, 1], [0, 0]], np.uint8))
     >>> found = group_tallies(records, histories(status), np.array([0, 0]), groups=1, causes=2)
@@ -118,7 +120,8 @@ def counts_of_groups(tallies: GroupTallies) -> dict[tuple[int, int], Counts]:
 
     Examples
     --------
-    >>> from plantings.calc.census.fate import Status, histories
+    >>> from plantings.calc.census.fate import Status
+    >>> from plantings.calc.census.planting_fates import histories
     >>> status = np.array([[Status.A, Status.D]], np.uint8)
     >>> nothing = np.zeros((1, 2), np.uint8)
     >>> found = group_tallies(TreeRecords(status, nothing.astype(np.int8) - 1, nothing), histories(status), np.array([0]), 2, 1)

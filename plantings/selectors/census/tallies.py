@@ -7,8 +7,9 @@ import numpy as np
 from django.db.models import Exists, OuterRef
 
 from plantings.calc.census.codes import UNSEEN, status_code
-from plantings.calc.census.fate import Fate, histories
+from plantings.calc.census.fate import Fate
 from plantings.calc.census.measurements import CANKER
+from plantings.calc.census.planting_fates import histories
 from plantings.calc.census.plots import plot_counts
 from plantings.calc.census.tallies import TreeRecords, counts_of_groups, group_tallies
 from plantings.calc.survival.completeness import Progress

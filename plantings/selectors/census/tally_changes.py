@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from django.db.models import Exists, OuterRef
 
-from plantings.calc.census.fate import histories
+from plantings.calc.census.planting_fates import histories
 from plantings.calc.census.tallies import group_tallies
 from plantings.calc.survival.survival import Counts
 from plantings.models import CensusRound, CountedPlot, Observation, PlotCount, RoundProgress, SurvivalTally, Tree

@@ -4,8 +4,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from plantings.calc.census.fate import Fate, histories
+from plantings.calc.census.fate import Fate
 from plantings.calc.census.measurements import HEIGHT
+from plantings.calc.census.planting_fates import histories
 from plantings.models import Observation
 from plantings.selectors.census.tallies import FATE_KEYS, RECORD_FIELDS, lay_out
 from plantings.selectors.plantings.complete_rounds import parts_not_complete

@@ -8,8 +8,9 @@ from django.db.models import Count
 from django.utils import timezone
 
 from plantings.calc.census.codes import status_code
-from plantings.calc.census.fate import Fate, histories
+from plantings.calc.census.fate import Fate
 from plantings.calc.census.measurements import MEASUREMENTS
+from plantings.calc.census.planting_fates import histories
 from plantings.calc.census.plots import plot_counts
 from plantings.calc.survival.groups import CHECK, ROLES_COUNTED
 from plantings.calc.survival.long_columns import COLUMNS, PLOT, TREE, fate_code, measurement_columns

@@ -26,8 +26,11 @@ class CensusCorrectView(RecordActionView):
     submit_label = gettext_lazy("Save the correction")
     form_extras = property(lambda page: {"record": page.object})
 
+    def get_rows(self):
+        return self.scoped(self.model).with_review().select_related("round__protocol")
+
     def find_rows(self):
-        self.object = get_object_or_404(self.scoped(self.model).with_review().select_related("round__protocol"), pk=self.kwargs["pk"])
+        self.object = get_object_or_404(self.get_rows(), pk=self.kwargs["pk"])
         if not may_correct(self.user, self.object, self.today):
             raise Http404("This record is not yours to correct, or its round is closed.")
 

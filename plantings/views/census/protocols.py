@@ -11,7 +11,7 @@ from plantings.views.sites.sites import PLANTING_LISTS
 from registry.access.languages import LANGUAGE_NAMES, OTHER_LANGUAGES
 from registry.views.shared.addresses import record_url
 from registry.views.shared.details import PART_ROWS_MAX, RecordDetailView
-from registry.views.shared.forms import RecordActionView, ServiceFormMixin
+from registry.views.shared.forms import NewVersionView, RecordActionView, ServiceFormMixin
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section, as_written
 from registry.views.shared.tables import Column, Link
@@ -157,24 +157,19 @@ class MeasurementAddView(ServiceFormMixin, FormView):
     leads_to = property(lambda page: page.result)
 
 
-class MeasurementVersionView(RecordActionView):
+class MeasurementVersionView(NewVersionView):
     model = OwnMeasurement
     action = "protocol.edit"
     form_class = MeasurementVersionForm
     title = "New version of {object.name}"
     question = "What changes from now on? Values that were taken stay with their version."
-    submit_label = "Save the new version"
     success_message = "New version saved. Protocols ask for the version they list until they get a new version too."
     service = measurement_add
-    leads_to = property(lambda page: page.result)
+    starts_with = ("name", "taken", "from_season", "unit", "low", "high", "whole", "loss_most", "gain_most")
 
     @property
     def initial(self):
-        names = ("name", "taken", "from_season", "unit", "low", "high", "whole", "loss_most", "gain_most")
-        return {name: getattr(self.object, name) for name in names} | {"classes": _class_lines(self.object.classes)}
-
-    def arguments(self, form):
-        return {"code": self.object.code} | self.values(form)
+        return super().initial | {"classes": _class_lines(self.object.classes)}
 
 
 class MeasurementWordsView(RecordActionView):
@@ -277,17 +272,12 @@ class ProtocolAddView(ServiceFormMixin, FormView):
     leads_to = property(lambda page: page.result)
 
 
-class ProtocolVersionView(RecordActionView):
+class ProtocolVersionView(NewVersionView):
     model = Protocol
     action = "protocol.edit"
     form_class = ProtocolVersionForm
     title = "New version of protocol {object.code}"
     question = "What will rounds ask for from now on? Rounds of an earlier version stay with it."
-    submit_label = "Save the new version"
     success_message = "New version saved. Choose it on the page of a round."
     service = protocol_add
-    initial = property(lambda page: {"asks": page.object.asks, "about": page.object.about})
-    leads_to = property(lambda page: page.result)
-
-    def arguments(self, form):
-        return {"code": self.object.code} | self.values(form)
+    starts_with = ("asks", "about")

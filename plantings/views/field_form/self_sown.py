@@ -1,13 +1,11 @@
 """Self-sown seedlings of a round: noted apart, never counted with the trees."""
 
-from django.http import Http404
-from django.shortcuts import get_object_or_404
 from django.utils.translation import gettext, gettext_lazy
 
 from plantings.forms.counts import SelfSownCorrectionForm, SelfSownForm
 from plantings.models import CensusRound, SelfSown
-from plantings.selectors.census.records import may_correct
 from plantings.services.field_form.self_sown import self_sown_correct, self_sown_record
+from plantings.views.census.corrections import CensusCorrectView
 from registry.views.shared.forms import RecordActionView
 
 
@@ -24,25 +22,17 @@ class SelfSownAddView(RecordActionView):
     success_message = gettext_lazy("Self-sown seedlings saved.")
 
 
-class SelfSownCorrectView(RecordActionView):
-    """The office corrects any, whoever entered it their own while the round is open; any other is a 404 to them."""
-
+class SelfSownCorrectView(CensusCorrectView):
     model = SelfSown
     argument = "record"
-    action = "census.enter"
     form_class = SelfSownCorrectionForm
-    form_extras = property(lambda page: {"record": page.object})
     service = self_sown_correct
     title = property(lambda page: gettext("Correct the self-sown seedlings: %(round)s, %(planting)s") % _names(page.object.round))
-    question = gettext_lazy("What should this record have said, and why?")
-    submit_label = gettext_lazy("Save the correction")
     success_message = gettext_lazy("Correction saved. The earlier record stays on file.")
     back_to = property(lambda page: page.object.round)
 
-    def find_rows(self):
-        self.object = get_object_or_404(self.scoped(SelfSown).select_related("round__planting"), pk=self.kwargs["pk"])
-        if not may_correct(self.user, self.object, self.today):
-            raise Http404("This record is not yours to correct, or its round is closed.")
+    def get_rows(self):
+        return self.scoped(SelfSown).select_related("round__planting")
 
 
 def _names(census_round):

@@ -13,7 +13,6 @@ from registry.views.shared.forms import RecordActionView, RecordFormView
 
 
 class CountedPlotAddView(GateStopMixin, RecordFormView):
-    template_name = "registry/gate/gate_form.html"
     model = CountedPlot
     action = "tree.edit"
     form_class = CountedPlotForm

@@ -1,6 +1,4 @@
-"""Trees: the list, the page of a tree with its records and fate, and what is done to a tree."""
-
-from dataclasses import fields
+"""Trees: the list, and the page of a tree with its records and fate."""
 
 from django.utils.functional import cached_property
 from django.utils.translation import gettext
@@ -10,21 +8,17 @@ from plantings.calc.census.codes import RESPROUT
 from plantings.calc.census.life import Sight, draw_life
 from plantings.calc.census.measurements import HEIGHT, measures_words, value_of
 from plantings.choices import TreeFate
-from plantings.forms.trees import PlantedTreeFilters, ReplaceForm, RetagForm, TreeAddForm, TreeMoveForm
+from plantings.forms.trees import PlantedTreeFilters
 from plantings.imports.general_sheets import GeneralTreeSheet
 from plantings.imports.trees import TreeSheet
-from plantings.models import CensusRound, Planting, Tree
+from plantings.models import CensusRound, Tree
 from plantings.selectors.census.asked import own_of
 from plantings.selectors.census.reviews import is_unread
 from plantings.selectors.census.rounds import current_round
 from plantings.selectors.plantings.photos import photos_by_record
 from plantings.selectors.plantings.plantings import entry_shipments, exact_for, tree_point_words
 from plantings.selectors.plantings.trees import is_struck, is_superseded, tree_story, trees_listed
-from plantings.services.tree_lists.moves import tree_move
-from plantings.services.tree_lists.retags import tree_retag
-from plantings.services.trees import TreeAsPlanted, tree_replace, trees_plant
 from plantings.views.census.asking import correction_url
-from plantings.views.plantings.plantings import known
 from plantings.views.sites.sites import PLANTING_LISTS, site_cautions
 from registry.choices import LOT_KIND_WORDS
 from registry.selectors.identity.questions import question_duties
@@ -32,10 +26,8 @@ from registry.selectors.lots.lots import lot_ancestors
 from registry.selectors.shared.local_text import local_text
 from registry.selectors.shared.local_units import local_amount
 from registry.selectors.shared.local_words import local_number
-from registry.views.gate.gate import GateStopMixin
 from registry.views.shared.addresses import link, record_url
 from registry.views.shared.details import RecordDetailView, chain_step
-from registry.views.shared.forms import RecordActionView, RecordFormView
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Panel, Section
 from registry.views.shared.tables import Column, Link
@@ -233,73 +225,3 @@ class TreeDetailView(RecordDetailView):
             for photo in photos.get(record.pk, ())
         ]
         return [{"title": _("Photos"), "include": "plantings/census/_photos.html", "figures": figures}] if figures else []
-
-
-class TreeAddView(GateStopMixin, RecordFormView):
-    template_name = "registry/gate/gate_form.html"
-    model = Tree
-    action = "tree.edit"
-    form_class = TreeAddForm
-    service = trees_plant
-    argument = ""
-    question = "Which tree was planted where, of which lot?"
-    success_message = "Tree {result.tag} saved."
-    initial = property(lambda page: known(page, Planting, "planting"))
-
-    def values(self, form):
-        values = form.cleaned_data
-        tree = TreeAsPlanted(**{item.name: values[item.name] for item in fields(TreeAsPlanted)})
-        return {"planting": values["planting"], "trees": [tree], "on": values["planted_on"]}
-
-    def perform(self, form):
-        [tree] = super().perform(form)
-        return tree
-
-
-class TreeEditView(RecordFormView):
-    model = Tree
-    action = "tree.edit"
-    form_class = TreeMoveForm
-    service = tree_move
-    argument = "tree"
-    question = "Where is the tree really, and why was another place recorded?"
-    submit_label = "Save the place"
-    success_message = "Place of tree {result.tag} corrected."
-    title = property(lambda page: f"Correct the place of tree {page.record.tag}")
-
-    def values(self, form):
-        return form.cleaned_data
-
-
-class TreeRetagView(RecordActionView):
-    model = Tree
-    action = "tree.edit"
-    form_class = RetagForm
-    title = "New tag for tree {object.tag}"
-    question = "Which tag does the same tree carry from now on?"
-    submit_label = "Save the new tag"
-    success_message = "New tag {result.tag} saved. The old tag still leads to the tree."
-    service = tree_retag
-
-
-class TreeReplaceView(GateStopMixin, RecordActionView):
-    template_name = "registry/gate/gate_form.html"
-    model = Tree
-    action = "tree.edit"
-    form_class = ReplaceForm
-    service = tree_replace
-    title = "Replace tree {object.tag}"
-    question = "Which tree was planted at this position instead?"
-    submit_label = "Save the replacement"
-    success_message = "Replacement saved: tree {result.tag} at the position of {object.tag}."
-    cautions = (
-        {
-            "title": "What a replacement changes",
-            "lines": (
-                "The replacement is a filler. It is never counted in survival.",
-                "The original stays in the figures. Record it dead at its next round, or it counts as not visited.",
-                "Replace within the first dormant season only (common practice): unequal ages mislead.",
-            ),
-        },
-    )
-    leads_to = property(lambda page: page.result)

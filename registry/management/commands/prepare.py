@@ -1,3 +1,5 @@
+import gc
+
 from django.conf import settings
 from django.core.management import BaseCommand, CommandError, call_command
 from django.db import OperationalError, connection
@@ -23,6 +25,8 @@ class Command(BaseCommand):
         parser.add_argument("--empty", action="store_true", help="load no demo")
 
     def handle(self, *, empty, **options):
+        # what is loaded lasts to the end; the migrations make and drop thousands of classes, and each collection would look through it too
+        gc.freeze()
         try:
             call_command("migrate", interactive=False, verbosity=0)
         except OperationalError as error:

@@ -67,6 +67,7 @@ class GateStopMixin:
     Only the service asks the gate, so what is shown is what is stored.
     """
 
+    template_name = "registry/gate/gate_form.html"
     stopped = None
 
     def get_form(self, form_class=None):

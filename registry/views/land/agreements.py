@@ -13,7 +13,7 @@ from registry.views.land.sections import EXAMPLE, text_words
 from registry.views.permits.words import PAPER_LISTS
 from registry.views.shared.addresses import record_url
 from registry.views.shared.details import PART_ROWS_MAX, RecordDetailView
-from registry.views.shared.forms import RecordActionView, ServiceFormMixin
+from registry.views.shared.forms import NewVersionView, RecordActionView, ServiceFormMixin
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section, as_written
 from registry.views.shared.tables import Column, Link
@@ -103,7 +103,7 @@ class AgreementTextAddView(ServiceFormMixin, FormView):
     leads_to = property(lambda page: page.result)
 
 
-class AgreementVersionView(RecordActionView):
+class AgreementVersionView(NewVersionView):
     """A changed wording is a new version; what was signed does not change."""
 
     model = AgreementText
@@ -111,15 +111,10 @@ class AgreementVersionView(RecordActionView):
     form_class = AgreementVersionForm
     title = "New version of {object.title}"
     question = "What does it say from now on? Signatures stay with the version that was signed."
-    submit_label = "Save the new version"
-    success_message = "New version saved."
     cautions = (LAW_CAUTION,)
     service = agreement_text_add
-    initial = property(lambda page: {"body": page.object.body, "is_example": page.object.is_example})
-    leads_to = property(lambda page: page.result)
-
-    def arguments(self, form):
-        return {"title": self.object.title} | self.values(form)
+    named_by = "title"
+    starts_with = ("body", "is_example")
 
 
 class AuthorizationSignView(RecordActionView):

@@ -21,7 +21,7 @@ from registry.selectors.shared.local_words import local_day, local_month
 from registry.services.safety.cautions import CAUTION_SAID, LOCAL_WORDS, caution_add, caution_withdraw, cautions_read
 from registry.views.shared.addresses import record_url
 from registry.views.shared.details import PageView, RecordDetailView
-from registry.views.shared.forms import RecordActionView, ServiceFormMixin
+from registry.views.shared.forms import NewVersionView, RecordActionView, ServiceFormMixin
 from registry.views.shared.lists import RecordListView
 from registry.views.shared.sections import Action, Fact, Section
 from registry.views.shared.tables import Column, Link
@@ -162,20 +162,14 @@ class CautionAddView(ServiceFormMixin, FormView):
         return super().values(form) | {"version": 1}
 
 
-class CautionVersionView(RecordActionView):
+class CautionVersionView(NewVersionView):
     model = CautionText
     action = "caution.edit"
     form_class = CautionVersionForm
     service = caution_add
     title = "New version of {object.code}"
     question = "What does it say from now on? Everyone will see it as unread."
-    submit_label = "Save the new version"
-    success_message = "New version saved."
-    initial = property(lambda page: {name: getattr(page.object, name) for name in CAUTION_SAID})
-    leads_to = property(lambda page: page.result)
-
-    def arguments(self, form):
-        return {"code": self.object.code} | self.values(form)
+    starts_with = CAUTION_SAID
 
 
 class CautionWithdrawView(RecordActionView):

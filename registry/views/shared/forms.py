@@ -211,3 +211,20 @@ class RecordActionView(ServiceFormMixin, FormView):
 
     def get_context_data(self, **kwargs):
         return super().get_context_data(object=self.object, text=words_of(self, "text"), **kwargs)
+
+
+class NewVersionView(RecordActionView):
+    """The next version of a record whose versions share a code, or what `named_by` says. Earlier versions stay, and what rests on them.
+
+    The form starts with what the record says now, in the boxes of `starts_with`.
+    """
+
+    named_by = "code"
+    starts_with = ()
+    submit_label = "Save the new version"
+    success_message = "New version saved."
+    initial = property(lambda page: {name: getattr(page.object, name) for name in page.starts_with})
+    leads_to = property(lambda page: page.result)
+
+    def arguments(self, form):
+        return {self.named_by: getattr(self.object, self.named_by)} | self.values(form)

@@ -6,21 +6,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from plantings.calc.arrival.agreement import (
-    ALL_AGREE,
-    FEW_KINDS,
-    LINEAR,
-    NO_PAIRS,
-    NO_SPREAD,
-    ONE_CLASS,
-    ONE_PAIR,
-    SQUARED,
-    UNWEIGHTED,
-    bias_and_spread,
-    class_agreement,
-    intraclass_correlations,
-    kappa,
-)
+from plantings.calc.arrival.agreement import ALL_AGREE, FEW_KINDS, NO_PAIRS, NO_SPREAD, ONE_CLASS, ONE_PAIR
+from plantings.calc.arrival.agreement_of_classes import LINEAR, SQUARED, UNWEIGHTED, class_agreement, kappa
+from plantings.calc.arrival.agreement_of_readings import bias_and_spread, intraclass_correlations
 
 # Westlund & Kurland 1953, in Landis & Koch 1977, Biometrics 33:159-174: New Orleans down, Winnipeg across, patients of Winnipeg.
 PATIENTS = [[38, 5, 0, 1], [33, 11, 3, 0], [10, 14, 5, 6], [3, 7, 3, 10]]

@@ -8,7 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from plantings.calc.census.fate import ENDED as ENDED_BY_RECORD
-from plantings.calc.census.fate import Fate, Status, fate_history, fate_tally, fates, histories
+from plantings.calc.census.fate import Fate, Status, fate_history
+from plantings.calc.census.planting_fates import fate_tally, fates, histories
 
 SHORT = {
     Fate.ALIVE: "a",

@@ -7,7 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from plantings.calc.census.fate import ENDED, Fate, Status, fate_history, histories
+from plantings.calc.census.fate import ENDED, Fate, Status, fate_history
+from plantings.calc.census.planting_fates import histories
 from plantings.calc.census.tallies import GroupTallies, TreeRecords, counts_of_groups, group_tallies
 from plantings.calc.survival.survival import Counts
 

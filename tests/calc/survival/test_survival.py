@@ -5,7 +5,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from plantings.calc.census.fate import Fate, Status, fate_tally, histories
+from plantings.calc.census.fate import Fate, Status
+from plantings.calc.census.planting_fates import fate_tally, histories
 from plantings.calc.survival.proportions import wilson
 from plantings.calc.survival.survival import Counts, counts_from_tally, pressure, survival, survival_text
 

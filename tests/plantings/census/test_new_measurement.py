@@ -12,7 +12,7 @@ import sys
 
 import pytest
 
-from tests.places import PROJECT
+from tests.places import PROJECT, compiled
 
 ENTRIES = """
     Measurement("crown", "crown_m", "Crown width", MEASURED, unit="m", high=30, example="3.5", unseen=ERROR),
@@ -28,14 +28,18 @@ PROTECT = 'migrations.RunPython(*protect_again("plantings_observation")),'
 def copy(tmp_path):
     """A copy of the project whose table of measurements has two entries more."""
     for name in ("registry", "plantings", "tests"):
-        shutil.copytree(PROJECT / name, tmp_path / name, ignore=shutil.ignore_patterns("__pycache__"))
+        shutil.copytree(PROJECT / name, tmp_path / name)
+        if sys.pycache_prefix and compiled(PROJECT / name).exists():  # a file not touched is not compiled again
+            shutil.copytree(compiled(PROJECT / name), compiled(tmp_path / name))
     for name in ("manage.py", "pyproject.toml"):
         shutil.copy(PROJECT / name, tmp_path)
     table = tmp_path / "plantings/calc/census/measurements.py"
     before, after = re.split(r"(?<=\nMEASUREMENTS = \()", table.read_text(encoding="utf-8"))
     listed, rest = after.split(")\n", 1)
     table.write_text(f"{before}\n    {listed},{ENTRIES})\n{rest}", encoding="utf-8")
-    return tmp_path
+    yield tmp_path
+    if sys.pycache_prefix:
+        shutil.rmtree(compiled(tmp_path), ignore_errors=True)
 
 
 def run(place, *arguments):

@@ -16,7 +16,7 @@ from registry.selectors.audit.book_schema import table_schema
 from registry.selectors.audit.book_tables import book_tables
 from registry.selectors.audit.verify import verify_book
 from tests import factories
-from tests.plantings.sheets.test_combined import JOINED, KINDS, PLOTS, ROWS, sheet
+from tests.plantings.sheets.combined_sheet import JOINED, KINDS, PLOTS, ROWS, sheet
 
 pytestmark = pytest.mark.django_db
 

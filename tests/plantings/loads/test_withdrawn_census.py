@@ -27,8 +27,8 @@ from registry.models import AuditEntry, Lot, Partner, Taxon
 from registry.selectors.audit.verify import verify_book
 from registry.services.audit.book_load import book_load
 from tests import factories
-from tests.plantings.sheets.test_combined import KINDS as PARTS
-from tests.plantings.sheets.test_combined import sheet
+from tests.plantings.sheets.combined_sheet import KINDS as PARTS
+from tests.plantings.sheets.combined_sheet import sheet
 from tests.properties import examples
 from tests.registry.audit.test_book import content as folder_content
 

@@ -8,7 +8,7 @@ import sys
 
 from django.db import connection
 
-from tests.places import PROJECT
+from tests.places import COMPILED, PROJECT
 
 PDF = b"%PDF-1.7 the permit"
 
@@ -18,7 +18,7 @@ class Place:
 
     def __init__(self, folder, url):
         self.folder = folder
-        self.environment = {"PATH": os.environ["PATH"], "PYTHONPATH": os.environ.get("PYTHONPATH", ""), "PYTHONUTF8": "1"}
+        self.environment = COMPILED | {"PATH": os.environ["PATH"], "PYTHONPATH": os.environ.get("PYTHONPATH", ""), "PYTHONUTF8": "1"}
         self.environment |= {"MASTBOOK_DATA_DIR": str(folder), "DATABASE_URL": url}
 
     def run(self, *words, **options):

@@ -9,7 +9,7 @@ import sys
 import pytest
 from django.core.management import CommandError, call_command
 
-from tests.places import PROJECT
+from tests.places import COMPILED, PROJECT
 
 # Mrode 2014, Linear Models for the Prediction of Animal Breeding Values, 3rd ed., table 2.1; rows in disorder
 MRODE = "animal;sire;dam\n6;5;2\n5;4;3\n3;1;2\n4;1;unk\n"
@@ -173,7 +173,11 @@ def test_faults_go_to_standard_error_with_their_rows(tmp_path):
     path.write_text("id,dam,sire\nA,B,\nB,A,\n", encoding="utf-8")
     good = tmp_path / "good.csv"
     good.write_text("id,dam,sire\nx,a,a\n", encoding="utf-8")
-    env = {"DATABASE_URL": "postgres://nobody@127.0.0.1:1/nothing", "MASTBOOK_DATA_DIR": str(tmp_path / "data"), "PYTHONUTF8": "1"}
+    env = COMPILED | {
+        "DATABASE_URL": "postgres://nobody@127.0.0.1:1/nothing",
+        "MASTBOOK_DATA_DIR": str(tmp_path / "data"),
+        "PYTHONUTF8": "1",
+    }
 
     def command(file):
         return subprocess.run([sys.executable, "manage.py", "pedigree", file], cwd=PROJECT, env=env, capture_output=True, text=True)
