@@ -133,7 +133,7 @@ def test_two_tabs_record_and_send_each_tree_once(signed_in, field):
     first = opened(context, field.address)
     second = opened(context, field.address)
     for page in (first, second):
-        begin(page)
+        begin(page, is_sent=True)
     context.set_offline(True)
     tap_word(first, field.trees[0].tag, "Alive")
     unsent(first, 1)
@@ -154,7 +154,7 @@ def test_records_of_one_person_are_never_sent_as_another_s(signed_in, sign_in, f
     field.planting.crew.add(other)
     context = signed_in()
     page = opened(context, field.address)
-    begin(page)
+    begin(page, is_sent=True)
     context.set_offline(True)
     tap_word(page, field.trees[0].tag, "Alive")
     unsent(page, 1)
@@ -189,7 +189,7 @@ def test_two_phones_send_one_planting_after_its_window_closed(signed_in, field):
     phones = [signed_in(), signed_in(other)]
     pages = [opened(context, field.address) for context in phones]
     for context, page, word in zip(phones, pages, (("Alive", None), ("Dead", "Deer")), strict=True):
-        begin(page)
+        begin(page, is_sent=True)
         context.set_offline(True)
         tap_word(page, field.trees[0].tag, *word)  # both at the first tree, of which they say different things
         if page is pages[1]:

@@ -42,7 +42,7 @@ def held_round(page, field, part=""):
 def test_a_tap_while_a_record_is_stored_is_of_its_own_tree(signed_in, field):
     context = signed_in()
     page = opened(context, field.address)
-    begin(page)
+    begin(page, is_sent=True)
     context.set_offline(True)
     first, second, _third = field.trees[:3]
     page.evaluate(HOLD, "save")

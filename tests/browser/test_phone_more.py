@@ -120,7 +120,7 @@ def test_drawn_trees_are_measured_again_without_a_signal(signed_in, field):
     page = opened(context, reverse("seconddraw_phone", args=[draw.pk]))
     expect(page.get_by_text("Measure each tree as if nobody had been there before.")).to_be_visible()
     expect(page.locator("#left")).to_have_text("3 trees left")
-    begin(page)
+    begin(page, is_sent=True)
     context.set_offline(True)
     for tag in drawn:
         expect(page.locator("#open-tree code")).to_have_text(tag)

@@ -38,7 +38,7 @@ def take(page, shade, left):
 def test_photos_follow_their_record_over_a_bad_line(signed_in, field, monkeypatch):
     context = signed_in()
     page = opened(context, field.address)
-    begin(page)
+    begin(page, is_sent=True)
     context.set_offline(True)
     take(page, 10, 1)
     page.close()  # the phone dies before the word is tapped

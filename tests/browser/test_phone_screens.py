@@ -304,7 +304,7 @@ def test_what_was_recorded_is_written_in_words_and_not_in_codes(signed_in, field
 def test_records_read_slowly_are_not_shown_as_another_person_s(signed_in, field):
     context = signed_in()
     page = opened(context, field.address)
-    begin(page)
+    begin(page, is_sent=True)
     context.set_offline(True)
     tap_word(page, field.trees[0].tag, "Alive")
     unsent(page, 1)
