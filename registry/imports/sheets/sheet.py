@@ -227,7 +227,12 @@ class Sheet(Storing, resources.Resource):
         )  # fmt: skip
 
     def key_words(self, item):
-        return ", ".join(f"{self.header(name).lower()} {self.words(name, item.values[name])}" for name in self.key)
+        return ", ".join(f"{self._named(name)} {self.words(name, item.values[name])}" for name in self.key)
+
+    def _named(self, name):
+        """A column within a sentence: our own name in small letters, theirs as they write it."""
+        header, own = self.header(name), self.sheet_fields()[name].column_name
+        return own.lower() if header == own else header
 
     def words(self, name, value):
         """A value as its cell would be written."""

@@ -197,7 +197,7 @@ def test_the_preview_lists_trees_with_conflicting_values():
         with pytest.raises(SheetRefused) as refused:
             sheet_load(actor=actor, kind="census", content=content, filename="Growth_2019.csv", spec={"columns": columns}, dry_run=True)
         conflicts = [problem.message for problem in refused.value.plan.problems if "contradicts row" in problem.message]
-        named[height] = {tag for tag in doubled_trees() if any(f"tag {tag};" in message for message in conflicts)}
+        named[height] = {tag for tag in doubled_trees() if any(f"plant_ID {tag};" in message for message in conflicts)}
         assert len(conflicts) == len(named[height])
     assert len(named["initial_ht"]) == 12
     assert named["Height_Fall2019"] == {"BER_02_VT_A", "XPK_02_VT_A"}
