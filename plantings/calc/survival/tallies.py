@@ -88,6 +88,29 @@ class Kinds(Sequence):
         """(the number of the role, kind of check and sown of each, those there are)."""
         return self._triple, self._triples
 
+    def lineages(self, numbers: np.ndarray) -> set[str]:
+        """The labels of the lineage of some kinds, by their numbers."""
+        return {self._lots[lot][0] for lot in numbered(self._pairs[numbers, 1])[0].tolist()}
+
+    def across(self, numbers: np.ndarray) -> tuple[np.ndarray, list[str], np.ndarray, list[tuple]]:
+        """Some kinds as a table has them: (the number of the first key of each, those there are, the number of the rest of it, those there
+        are as (other keys, role, kind of check, sown))."""
+        place, lot = self._pairs[numbers].T
+        first_key, *other_keys = self._places[0] if self._places else ("",)
+        firsts, others, of_lots = Labels(), Labels(), Labels()
+        if first_key is None:
+            first = _numbered_all(firsts, [label for label, *_rest in self._lots])[lot]
+        else:
+            first = _numbered_all(firsts, [keys[0] for keys in self._places])[place]
+        other = _numbered_all(others, [keys[1:] for keys in self._places])[place]
+        rest = _numbered_all(of_lots, [(label if None in other_keys else "", *triple) for label, *triple in self._lots])[lot]
+        width = max(len(of_lots.names), 1)
+        pairs, across = numbered(other * width + rest)
+        found = []
+        for keys, (label, *triple) in ((others.names[pair // width], of_lots.names[pair % width]) for pair in pairs.tolist()):
+            found.append((tuple([label if word is None else word for word in keys]), *triple))
+        return first, firsts.names, across, found
+
     def in_order(self, numbers: np.ndarray) -> np.ndarray:
         """Numbers of kinds in the order of labels: planted before sown, trees under test before their checks."""
         place, lot = self._pairs[numbers].T
@@ -102,6 +125,10 @@ class Kinds(Sequence):
         ]
         *outer, last = words or [lot]
         return numbers[np.lexsort([last, *reversed([*outer, *roles])])]
+
+
+def _numbered_all(labels, names):
+    return np.array([labels.number(name) for name in names], dtype=np.int64)
 
 
 def _place_of_role(role, standard, sown):

@@ -80,6 +80,10 @@ class KindIndex:
         """The place of a kind among those there are, in the order of numbers."""
         return int(self._place[number])
 
+    def places(self, numbers: np.ndarray) -> np.ndarray:
+        """The same of several kinds."""
+        return self._place[numbers]
+
     def plantings_of(self, number: int) -> set[str]:
         """The codes of the plantings of a kind, by its number."""
         place = self._place[number]
@@ -127,6 +131,12 @@ class Groups(Mapping):
     def counts(self, number: int) -> Counts:
         """The sums of a kind by its number."""
         return Counts._make(self._sums[self.index.place(number)].tolist())
+
+    def each(self) -> Iterator[tuple[tuple, Counts]]:
+        """(kind, its sums) of all, in the order they were first met."""
+        numbers = self.index.numbers
+        sums = map(Counts._make, self._sums[self.index.places(numbers)].tolist())
+        return zip(map(self.tallies.kinds.__getitem__, numbers.tolist()), sums, strict=True)
 
     def digest(self, number: int, checks: "CheckSums") -> bytes:
         """A digest of all that the row of a kind is made from, by its number: its own tallies, and the checks of its sites."""
@@ -191,6 +201,18 @@ class CheckSums:
         lots = {lot for place in places for lot in self._lots[self._lots_from[place] : self._lots_from[place + 1]].tolist()}
         counts = Counts._make(by_site.sum(axis=0).tolist())
         return best, Group(counts, names, by_site, lots=tuple(sorted(self._checks.lots[lot] for lot in lots)))
+
+
+def plantings_by_site(tallies: Tallies) -> dict[str, int]:
+    """How many plantings of each site there are among tallies.
+
+    Source
+    ------
+    Definition of this programme.
+    """
+    places = numbered(tallies.site * max(len(tallies.plantings), 1) + tallies.planting)[0] // max(len(tallies.plantings), 1)
+    sites, counts = np.unique(places, return_counts=True)
+    return {tallies.sites[site]: count for site, count in zip(sites.tolist(), counts.tolist(), strict=True)}
 
 
 def _summed(first, second, counts, groups):

@@ -3,6 +3,8 @@
 import datetime
 from collections import Counter, defaultdict
 from dataclasses import dataclass
+from functools import cached_property
+from operator import or_
 from typing import NamedTuple
 
 from django.db.models import Exists, F, OuterRef
@@ -78,6 +80,14 @@ class LeftOut:
     is_unknown: bool = False
 
 
+class MomentNumbers(NamedTuple):
+    """The ages, calendar years and visits that there are."""
+
+    age: frozenset = frozenset()
+    year: frozenset = frozenset()
+    visit: frozenset = frozenset()
+
+
 class PartsInTime(tuple):
     """The RoundParts of a planting, planted or sown, in the order of time. What follows from them is worked out once."""
 
@@ -95,10 +105,10 @@ class PartsInTime(tuple):
         key = filters.open_rounds, filters.review, "ages"
         return self._once(key, lambda: [(age, part[:2], part) for age, part in {part.age: part for part in self.usable(filters)}.items()])
 
-    def numbers(self, filters, name):
-        """The ages, years or visits of the usable parts."""
-        key = filters.open_rounds, filters.review, name
-        return self._once(key, lambda: frozenset(getattr(part, name) for part in self.usable(filters)))
+    def numbers(self, filters):
+        """The MomentNumbers of the usable parts."""
+        key = filters.open_rounds, filters.review, "numbers"
+        return self._once(key, lambda: MomentNumbers(*map(frozenset, zip(*(part[3:6] for part in self.usable(filters)), strict=True))))
 
     def not_complete(self, filters, moment):
         """The OpenRounds of a moment, and the latest round where it is one."""
@@ -131,7 +141,6 @@ class Rounds:
         self.waiting = tuple(waiting)
         self.plantings_waiting = {item.planting for item in self.waiting}
         self.by_planting = by_planting
-        self._numbers = {}
 
     def __bool__(self):
         return bool(self.by_planting)
@@ -161,29 +170,30 @@ class Rounds:
     def numbers(self, kind):
         """((age, calendar year or visit, number of plantings that have it), …) in ascending order."""
         plantings = Counter()
-        for found, number in self._alike({AGE: "age", SEASON: "year", VISIT: "visit"}[kind]).items():
-            plantings.update(dict.fromkeys(found, number))
+        place = (AGE, SEASON, VISIT).index(kind)
+        for found, number in self._alike.items():
+            for one in found[place]:
+                plantings[one] += number
         return tuple(sorted(plantings.items()))
 
     def default_moment(self):
         """The oldest age that at least half of the plantings with a usable census have reached; None without any."""
         oldest = Counter()
-        for ages, plantings in self._alike("age").items():
-            if ages:
-                oldest[max(ages)] += plantings
+        for numbers, plantings in self._alike.items():
+            if numbers.age:
+                oldest[max(numbers.age)] += plantings
         half = sum(oldest.values()) / 2
         reached = [age for age, _ in self.numbers(AGE) if sum(count for last, count in oldest.items() if last >= age) >= half]
         return CensusChoice(AGE, max(reached)) if reached else None
 
-    def _alike(self, name):
-        """{the ages, years or visits of a planting: how many plantings have just these}."""
-        if name not in self._numbers:
-            found = {}
-            for (planting, _sown), parts in self.by_planting.items():
-                numbers = parts.numbers(self.filters, name)
-                found[planting] = found[planting] | numbers if planting in found else numbers
-            self._numbers[name] = Counter(found.values())
-        return self._numbers[name]
+    @cached_property
+    def _alike(self):
+        """{the MomentNumbers of a planting: how many plantings have just these}."""
+        found = {}
+        for (planting, _sown), parts in self.by_planting.items():
+            numbers = parts.numbers(self.filters)
+            found[planting] = MomentNumbers(*map(or_, found[planting], numbers)) if planting in found else numbers
+        return Counter(found.values())
 
     def not_complete(self, moment):
         """The OpenRounds of this moment, and the latest round of each planting where it is one."""
@@ -197,7 +207,7 @@ class Rounds:
     def ages(self, planting):
         """The ages a planting has a usable census of."""
         return set().union(
-            *(parts.numbers(self.filters, "age") for sown in (False, True) if (parts := self.by_planting.get((planting, sown))))
+            *(parts.numbers(self.filters).age for sown in (False, True) if (parts := self.by_planting.get((planting, sown))))
         )
 
 

@@ -180,9 +180,8 @@ class GroupLabels:
 
     def stated_levels(self, tallies):
         """The levels at which a lot under test has a lineage, where none has one at the level asked for."""
-        place = self.by.index(LINEAGE) if LINEAGE in self.by else None
         under_test = tallies.of_roles(lambda role, _standard, _sown: role == TEST)
-        if place is None or any(keys[place] != NOT_STATED for keys, *_rest in under_test.kinds_present):
+        if LINEAGE not in self.by or tallies.kinds.lineages(numbered(under_test.kind)[0]) - {NOT_STATED}:
             return ()
         codes = {under_test.lots[lot] for lot in np.unique(under_test.lot).tolist()}
         lineages = [self.lineages[pk] for pk, (code, _, _) in self.lots.items() if code in codes]

@@ -194,8 +194,7 @@ def held_by_part(model, of_all=dict):
                     parts, found.made_at = _in_order(read(user, None, *given)), monotonic()
                     found.value = parts, of_all(parts)
                 elif concerned:
-                    parts = {part: rows for part, rows in found.value[0].items() if part not in concerned}
-                    parts = _in_order(parts | read(user, concerned, *given))
+                    parts = _put_in(found.value[0], concerned, read(user, concerned, *given))
                     found.value = parts, of_all(parts)
                 found.number = max(found.number, number)
                 return found.value[1]
@@ -208,6 +207,12 @@ def held_by_part(model, of_all=dict):
 def _reader(user):
     """Who asks, and which rows they may see."""
     return user.pk, user.role, user.is_active, scope_key(user, user.role)
+
+
+def _put_in(parts, concerned, again):
+    """Parts with those that were read again in place of those concerned; what is held is left as it is."""
+    same = {part for part in concerned if part in parts} == again.keys()
+    return parts | again if same else _in_order({part: rows for part, rows in parts.items() if part not in concerned} | again)
 
 
 def _in_order(parts):
