@@ -4,7 +4,6 @@ import datetime
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from operator import attrgetter
 
 import numpy as np
 from django.utils import timezone
@@ -94,14 +93,14 @@ class AgeTallies:
         return self._read(every if plantings is None else {key: part for key, part in every.items() if part.planting in plantings})
 
     def _split(self, tallies, ages):
-        return {age: tallies.taken(ages == age) for age in self.chosen}
+        return {age: tallies.parted(("age", age), lambda age=age: ages == age) for age in self.chosen}
 
     @cached_property
     def index(self):
         """The KindIndex of all groups. What was read for it is there once more, for the page that is worked out next."""
         whole = self._whole or self._read(self.every)
         self._once = None if self._whole else whole
-        return KindIndex(whole[0])
+        return KindIndex.of(whole[0])
 
     def sites(self, sown):
         """{site: codes of its plantings} of the sites that have trees, or sown seed, under test, in the order of codes."""
@@ -117,7 +116,8 @@ class AgeTallies:
         """(Tallies of rounds, the age of each)."""
         read = read_tallies(self.user, self.filters, here, self.moments if len(here) == len(self.every) else (None,))
         tallies, places = self.labels.tallies_and_parts(read, here)
-        return tallies, np.fromiter(map(attrgetter("age"), here.values()), dtype=np.int64, count=len(here))[places]
+        # the frame is of these rounds, so it may remember their ages
+        return tallies, tallies.frame.once("ages", lambda: np.array([part.age for part in here.values()], dtype=np.int64)[places])
 
 
 class _CurvesOnDemand(Sequence):
