@@ -99,6 +99,11 @@ class KindIndex:
             self._in_order[key] = self.kinds.in_order(wanted).tolist()
         return self._in_order[key]
 
+    @cached_property
+    def number_of(self) -> dict[tuple, int]:
+        """{kind: its number}, in the order they were first met."""
+        return {self.kinds[number]: number for number in self.numbers.tolist()}
+
     def place(self, number: int) -> int:
         """The place of a kind among those there are, in the order of numbers."""
         return int(self._place[number])
@@ -128,27 +133,28 @@ class Groups(Mapping):
         self._pair_sums = pairs.sums(found.counts)
         self._sums = _sums_between(self._pair_sums, self._pairs_from)
 
-    @cached_property
-    def _number_of(self):
-        return {self.tallies.kinds[number]: number for number in self.index.numbers.tolist()}
-
     def __len__(self) -> int:
         return len(self.index.numbers)
 
     def __iter__(self) -> Iterator[tuple]:
-        return iter(self._number_of)
+        return iter(self.index.number_of)
+
+    def __contains__(self, kind: object) -> bool:
+        return kind in self.index.number_of  # without its group
 
     def __getitem__(self, kind: tuple) -> "Group":
-        return self.numbered(self._number_of[kind])
+        return self.numbered(self.index.number_of[kind])
 
     def numbered(self, number: int) -> "Group":
         """The group of a kind by its number."""
         place = self.index.place(number)
         here = slice(self._pairs_from[place], self._pairs_from[place + 1])
-        return Group(
-            self.counts(number), [self.tallies.sites[site] for site in self._pair_site[here].tolist()], self._pair_sums[here],
-            tuple(sorted(self.index.plantings_of(number))), complete=not self._open[place],
-        )  # fmt: skip
+        names, plantings = self.tallies.frame.once(("names of kind", number), lambda: self._names(number, here))
+        return Group(self.counts(number), names, self._pair_sums[here], plantings, complete=not self._open[place])
+
+    def _names(self, number, here):
+        """(the sites of a kind, its plantings), by their codes."""
+        return [self.tallies.sites[site] for site in self._pair_site[here].tolist()], tuple(sorted(self.index.plantings_of(number)))
 
     def counts(self, number: int) -> Counts:
         """The sums of a kind by its number."""
@@ -160,14 +166,16 @@ class Groups(Mapping):
         sums = map(Counts._make, self._sums[self.index.places(numbers)].tolist())
         return zip(map(self.tallies.kinds.__getitem__, numbers.tolist()), sums, strict=True)
 
-    def digest(self, number: int, checks: "CheckSums") -> bytes:
-        """A digest of all that the row of a kind is made from, by its number: its own tallies, and the checks of its sites."""
+    def digest(self, number: int, checks: "CheckSums | None" = None) -> bytes:
+        """A digest of all that the row of a kind is made from, by its number: its own tallies, and the checks of its sites where it is
+        compared with them."""
         place = self.index.place(number)
         here = slice(self._pairs_from[place], self._pairs_from[place + 1])
         sown, words = self.tallies.frame.once(("words of kind", number), lambda: self._words(number))
         found = hashlib.blake2b(words, digest_size=16)
         found.update(self._pair_sums[here].tobytes())
-        found.update(checks.digests(sown, self._pair_site[here]))
+        if checks:
+            found.update(checks.digests(sown, self._pair_site[here]))
         return found.digest()
 
     def _words(self, number):

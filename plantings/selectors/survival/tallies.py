@@ -15,6 +15,7 @@ from plantings.calc.survival.groups import CHECK, LEVELS, LINEAGE, ROLES_COUNTED
 from plantings.calc.survival.table import DONOR, NATIVE, OTHER
 from plantings.calc.survival.tallies import COUNT_NAMES, Frame, Kinds, Labels, Tallies, numbered
 from plantings.models import CensusRound, SurvivalTally
+from plantings.selectors.plantings.round_parts import Chosen, PartColumns
 from plantings.selectors.survival.filters import NOT_KNOWN
 from registry.choices import LotKind, TaxonRole
 from registry.models import Lot
@@ -24,14 +25,14 @@ from registry.selectors.shared.held_answers import are_held, held_beside_parts, 
 from registry.selectors.shared.raw_rows import raw_rows
 
 __all__ = [
-    "IS_CHECK", "STANDARD_OF", "GroupLabels", "TallyRows", "numbers_of_names", "read_tallies", "rows_by_planting", "whole_numbers",
+    "IS_CHECK", "STANDARD_OF", "GroupLabels", "TallyRows", "read_tallies", "rows_by_planting", "whole_numbers",
 ]  # fmt: skip
 
 STANDARD_OF = {TaxonRole.NATIVE: NATIVE, TaxonRole.DONOR: DONOR}
 IS_CHECK = Case(When(entry__role=CHECK, then=1), default=0, output_field=IntegerField())
 _FIELDS = ("round", "entry__lot", IS_CHECK, *COUNT_NAMES)
 _PLACE = "entry__planting__site"
-_REMEMBERED_MOST = 6  # of one choice of rounds, and choices of rounds
+_REMEMBERED_MOST = 10  # choices of rounds, and groupings of one; of all ages of a million trees one takes some 30 MB
 
 
 class RowKeys:
@@ -136,24 +137,19 @@ _WORD_OF = {
 
 
 class _Framed(NamedTuple):
-    """The Frame of RowKeys, the places of its rows among them (None for all) and the place of the RoundPart of each in `parts`; and what
-    the labels are from."""
+    """The Frame of RowKeys, the places of its rows among them (None for all) and the place of the RoundPart of each; before it
+    what the labels are from, as it was held."""
 
     lots: dict
     lineages: dict | None
-    parts: list
+    columns: PartColumns
     frame: Frame
     places: np.ndarray | None
     part: np.ndarray
 
-    def is_of(self, lots, lineages, parts):
-        """Whether it has the labels of lots and lineages as they are held, and of RoundParts."""
-        if not (self.lots is lots and self.lineages is lineages and len(self.parts) == len(parts)):
-            return False
-        return all(mine is theirs or _labels_of(mine) == _labels_of(theirs) for mine, theirs in zip(self.parts, parts, strict=True))
-
-
-_labels_of = attrgetter("round", "sown", "age", "year", "planting", "site", "jurisdiction", "why")
+    def is_of(self, lots, lineages, columns):
+        """Whether it is of these lots, lineages and rounds, and of no later ones."""
+        return self.lots is lots and self.lineages is lineages and self.columns is columns
 
 
 class GroupLabels:
@@ -172,15 +168,18 @@ class GroupLabels:
     def tallies_and_parts(self, read, chosen):
         """(the Tallies of TallyRows in the chosen rounds, the place of the RoundPart of each in `chosen`)."""
         self.learn(read.keys.once("lots", lambda: set(np.unique(read.keys.lots).tolist())))
-        name, parts = (self.by, self.level, self.filters.lineages), [*chosen.values()]
-        found = read.keys.once(name, lambda: self._framed(read.keys, parts), lambda found: not found.is_of(self.lots, self.lineages, parts))
+        name = self.by, self.level, self.filters.lineages
+        columns = chosen.columns if isinstance(chosen, Chosen) else PartColumns(chosen.values())
+        found = read.keys.once(
+            name, lambda: self._framed(read.keys, columns), lambda found: not found.is_of(self.lots, self.lineages, columns)
+        )
         return Tallies(found.frame, read.counts if found.places is None else read.counts[found.places]), found.part
 
-    def _framed(self, keys, parts):
-        """The _Framed of RowKeys in the rounds of RoundParts."""
+    def _framed(self, keys, columns):
+        """The _Framed of RowKeys in the rounds of PartColumns."""
         (lots, lot_of), (rounds, round_of) = numbered(keys.lots), numbered(keys.rounds)
         lots = lots.tolist()
-        part_of = _parts_of(rounds, [part[:2] for part in parts])
+        part_of = _parts_of(rounds, [part[:2] for part in columns.parts])
         lot_sown = np.array([self.lots[pk][2] for pk in lots], dtype=np.int64)
         lot_out = _table([self.kept_out(pk, role) for role in (TEST, CHECK)] for pk in lots)
         lot, check, places = lot_of, keys.is_check.astype(np.int64), None
@@ -189,20 +188,18 @@ class GroupLabels:
         if not here.all():
             places = np.flatnonzero(here)
             part, lot, check = part[places], lot[places], check[places]
-        keys_of_places, sites, of_lots = Labels(), Labels(), Labels()
-        plantings, planting_of = numbers_of_names([*map(attrgetter("planting"), parts)])
         # a planting is on one site, so one of its rounds tells the place of all
-        of_plantings = [parts[first] for first in np.unique(planting_of, return_index=True)[1].tolist()]
-        place_of = np.array([keys_of_places.number(self._place(one)) for one in of_plantings], dtype=np.int64)[planting_of]
-        site_of = np.array([sites.number(one.site) for one in of_plantings], dtype=np.int64)[planting_of]
-        complete = np.fromiter((why == "" for why in map(attrgetter("why"), parts)), dtype=bool, count=len(parts))
+        plantings, planting_of, of_plantings = columns.plantings
+        places_named, place_of = columns.once(self.by, lambda: _numbered_names([self._place(one) for one in of_plantings], planting_of))
+        sites, site_of = columns.once("sites", lambda: _numbered_names([one.site for one in of_plantings], planting_of))
+        of_lots = Labels()
         lot_kind = _table([of_lots.number(self._kind_of_lot(pk, role)) for role in (TEST, CHECK)] for pk in lots)
         width = max(len(of_lots.names), 1)
         pairs, kind = numbered(place_of[part] * width + lot_kind[lot, check])
-        kinds = Kinds(np.stack(np.divmod(pairs, width), axis=1), keys_of_places.names, of_lots.names)
-        columns = (kind, site_of[part], planting_of[part], lot, complete[part])
-        frame = Frame(kinds, sites.names, plantings, [self.lots[pk][0] for pk in lots], columns)
-        return _Framed(self.lots, self.lineages, parts, frame, places, part)
+        kinds = Kinds(np.stack(np.divmod(pairs, width), axis=1), places_named, of_lots.names)
+        of_rows = (kind, site_of[part], planting_of[part], lot, columns.complete[part])
+        frame = Frame(kinds, sites, plantings, [self.lots[pk][0] for pk in lots], of_rows)
+        return _Framed(self.lots, self.lineages, columns, frame, places, part)
 
     def learn(self, lots):
         """Look up lots by their keys, once."""
@@ -283,10 +280,10 @@ def _parts_of(rounds, keys):
     return found
 
 
-def numbers_of_names(names):
-    """(the different names there are, in the order of the first of each, the number of each)."""
-    numbers = {name: number for number, name in enumerate(dict.fromkeys(names))}
-    return [*numbers], np.fromiter(map(numbers.__getitem__, names), dtype=np.int64, count=len(names))
+def _numbered_names(names, of):
+    """(the different names there are, the number of each of those that `of` points to)."""
+    labels = Labels()
+    return labels.names, np.array([labels.number(name) for name in names], dtype=np.int64)[of]
 
 
 def _table(rows):

@@ -13,9 +13,11 @@ from django.db.models import F
 from plantings.calc.census.measurements import MEASUREMENTS
 from plantings.calc.lifetimes import lineage_lives
 from plantings.calc.lineages import compare
+from plantings.calc.survival import rows_by_label
 from plantings.calc.survival.census_choice import AGE, LATEST, CensusChoice
 from plantings.models import CensusRound, Observation, Planting, PlotCount, Site, SurvivalTally, Tree
 from plantings.selectors.overview import round_lines, today
+from plantings.selectors.plantings import round_parts
 from plantings.selectors.sites.map_points import map_points
 from plantings.selectors.survival import rounds
 from plantings.selectors.survival.cause_years import causes_over_years
@@ -114,7 +116,7 @@ def figures(user):
 def cold_figures(user):
     """The same in a process that has just started, without a loss of what this one holds."""
     warm, held_answers._held = held_answers._held, held_answers._Held()
-    remembered = [(store, dict(store)) for store in (compare._ROWS, lineage_lives._LIVES)]
+    remembered = [(store, dict(store)) for store in (compare._ROWS, lineage_lives._LIVES, rows_by_label._CURVE_ROWS, round_parts._choices)]
     try:
         for store, _found in remembered:
             store.clear()
