@@ -40,6 +40,10 @@ def narrowed(counts: np.ndarray) -> np.ndarray:
     ----------
     counts : array of int, 0 or more
 
+    Returns
+    -------
+    array of int, 0 or more
+
     Source
     ------
     Definition of this programme.
@@ -235,6 +239,10 @@ class CheckSums:
 
 def plantings_by_site(tallies: Tallies) -> dict[str, int]:
     """How many plantings of each site there are among tallies.
+
+    Returns
+    -------
+    dict of int, plantings, 1 or more
 
     Source
     ------
