@@ -7,7 +7,9 @@ as one file that needs nothing beside it.
 import html
 import json
 import re
+import secrets
 from collections.abc import Callable, Mapping, Sequence
+from functools import lru_cache
 from urllib.parse import urlsplit
 
 from plantings.maps.document import drawn_layer_class, legend_class, page_class, site_map_class
@@ -97,20 +99,37 @@ def compose(points, boundaries, base, title, caption, *, links=((), ()), tiles=(
     check_boundaries(points, boundaries)
     site_map = site_map_class()(*links, credit=BASE_CREDIT)
     site_map.add_to(page_class()(html.escape(title), *page, words, script_json(dict(words))))
+    held = _HeldBack()
     tiles_url, credit = tiles
     if tiles_url:
         if not credit:
             raise MapInputError("Tiles need the credit their maker asks for (tiles_attribution).")
         folium.TileLayer(tiles_url, attr=html.escape(credit), name="Map tiles", control=False).add_to(site_map)
     for call, name, data, further in _layers(points, boundaries, base, bool(tiles_url), words):
-        drawn_layer_class()(call, name, data, further).add_to(site_map)
+        drawn_layer_class()(call, name, held.back(data), further).add_to(site_map)
     folium.FitBounds(_first_view(points, boundaries), padding=(40, 40), max_zoom=CLOSEST_FIRST_VIEW).add_to(site_map)
-    legend_class()(script_json(_about(points, caption))).add_to(site_map)
+    legend_class()(held.back(script_json(_about(points, caption)))).add_to(site_map)
     if boundaries:
         control = folium.LayerControl(position="bottomright")
         control._id = "document"
         control.add_to(site_map)
-    return site_map.get_root().render()
+    return held.put_in(site_map.get_root().render())
+
+
+class _HeldBack:
+    """Data that is put into the document once it is made: folium reads what its elements give as templates again, so that braces in the
+    name of a site would be carried out, and two megabytes take it a tenth of a second."""
+
+    def __init__(self):
+        self._word, self._data = f"data{secrets.token_hex(16)}", []
+
+    def back(self, data: str) -> str:
+        """A word in place of data, which no text of a document can know."""
+        self._data.append(data)
+        return f"{self._word}_{len(self._data) - 1}_"
+
+    def put_in(self, document: str) -> str:
+        return re.sub(f"{self._word}_([0-9]+)_", lambda place: self._data[int(place[1])], document)
 
 
 def _layers(points, boundaries, base, over_tiles: bool, words: Mapping[str, str]):
@@ -121,7 +140,13 @@ def _layers(points, boundaries, base, over_tiles: bool, words: Mapping[str, str]
     if boundaries:
         yield "boundaryLayer", words["boundaries"], script_json(_collection(map(_boundary_feature, boundaries))), ""
     located = [point for point in points if point.lon is not None]
-    yield "siteLayer", words["siteLayer"], script_json(_collection(map(site_feature, located))), ""
+    yield "siteLayer", words["siteLayer"], f'{{"type":"FeatureCollection","features":[{",".join(map(_site_json, located))}]}}', ""
+
+
+@lru_cache(maxsize=10_000)
+def _site_json(point: SitePoint) -> str:
+    """Its feature as JavaScript, made again only where something of the point changed."""
+    return script_json(site_feature(point))
 
 
 def _collection(features) -> dict:
@@ -183,11 +208,14 @@ def _first_view(points, boundaries) -> list[list[float]]:
     """Corners (south-west, north-east) of what is drawn, latitude first as Leaflet takes it."""
     import shapely
 
-    places = [shapely.Point(point.lon, point.lat) for point in points if point.lon is not None]
-    places += [shapely.geometry.shape(boundary["geojson"]) for boundary in boundaries]
-    if not places:
+    corners = [(point.lon, point.lat) for point in points if point.lon is not None]
+    if boundaries:
+        west, south, east, north = shapely.total_bounds([shapely.geometry.shape(boundary["geojson"]) for boundary in boundaries])
+        corners += [(west, south), (east, north)]
+    if not corners:
         return WHOLE_WORLD
-    west, south, east, north = shapely.total_bounds(places)
+    lons, lats = zip(*corners, strict=True)
+    west, south, east, north = min(lons), min(lats), max(lons), max(lats)
     return [[float(south), float(west)], [float(north), float(east)]]
 
 

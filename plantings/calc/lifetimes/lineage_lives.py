@@ -6,7 +6,6 @@ Definition of this programme; the statistics are `band_over_sites`, `interval_ba
 `holm` and `benjamini_hochberg`.
 """
 
-import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -15,13 +14,11 @@ import numpy as np
 from plantings.calc.lifetimes.curves import Step, band_over_sites
 from plantings.calc.lifetimes.hazards import HazardRatio, hazard_ratio
 from plantings.calc.lifetimes.interval_censored import interval_band, interval_parts
-from plantings.calc.lifetimes.lives_of_lots import AGE, COUNTS, LINEAGE, LOT, PLANTED, PLANTING, SITE, lives_by_site, starts_of_lots
+from plantings.calc.lifetimes.lineage_rows import LineageRows
+from plantings.calc.lifetimes.lives_of_lots import PLANTED, lives_by_site, starts_of_lots
 from plantings.calc.lifetimes.multiplicity import benjamini_hochberg, holm
 from plantings.calc.lifetimes.rank_tests import LogRank, log_rank_part, rank_test
-from plantings.calc.survival.groups import TEST
-from plantings.calc.survival.survival import Counts
-from plantings.calc.survival.table import NATIVE
-from plantings.calc.survival.tallies import Labels, Tallies, Tally
+from plantings.calc.survival.tallies import Tally
 from registry.calc.shared.marked import gettext_noop
 
 NO_NATIVE = gettext_noop("no native check in the same plantings")
@@ -96,110 +93,27 @@ def lineage_lives(by_age: Mapping[int, Sequence[Tally]], *, is_plain: bool = Fal
     found dead is told from counts: where more are at risk than were alive before, those lost last have come back.
     """
     ages = tuple(sorted(by_age))
-    rows = _Rows.of([by_age[age] for age in ages])
-    found = []
-    for place, label in enumerate(sorted(rows.lineages, key=str.casefold)):
+    rows = LineageRows([by_age[age] for age in ages])
+    found, lineages = [], rows.order.lineages
+    for place, label in enumerate(sorted(lineages, key=str.casefold)):
         if say is not None:
-            say(place, len(rows.lineages))
-        own = rows.of_lineage(label)
-        beside = rows.native_beside(own)
-        digest = hashlib.sha256(repr((ages, own.shape, is_plain)).encode() + own.tobytes() + beside.tobytes()).digest()
-        life = _LIVES.get(digest)
+            say(place, len(lineages))
+        key = ages, is_plain, rows.digest(label)
+        life = _LIVES.get(key)
         if life is None:
             if len(_LIVES) >= _LIVES_MOST:
                 _LIVES.clear()
-            life = _LIVES[digest] = _lineage_life(own, beside, ages, _plain_life if is_plain else _life)
+            life = _LIVES[key] = _lineage_life(rows.own(label), rows.beside(label), ages, _plain_life if is_plain else _life)
         found.append(replace(life, label=label))
     tested = [one for one in found if one.test]
     p_values = [one.test.p for one in tested]
     adjusted = {one.label: pair for one, *pair in zip(tested, holm(p_values), benjamini_hochberg(p_values), strict=True)}
     lineages = tuple(replace(one, holm=pair[0], bh=pair[1]) if (pair := adjusted.get(one.label)) else one for one in found)
-    return Lives(ages, lineages, rows.skipped())
+    return Lives(ages, lineages, rows.order.skipped)
 
 
-_LIVES: dict[bytes, LineageLife] = {}  # what the same counts gave before, by their digest
+_LIVES: dict[tuple, LineageLife] = {}  # what the same counts gave before, by their ages and digest
 _LIVES_MOST = 5_000
-
-
-@dataclass(frozen=True, slots=True)
-class _Rows:
-    """Tallies of all ages as one matrix: lineage (0 for native checks, else from 1), site, planting, lot, place of the age, and the counts;
-    in this order. Sites are numbered in the order of their names."""
-
-    matrix: np.ndarray
-    lineages: dict[str, tuple[int, int]]  # of each its first row and the one after the last
-    plantings: list[str]
-    native: np.ndarray  # of each planting the first row of its native checks and the one after the last
-
-    @staticmethod
-    def of(by_age):
-        every = [Tallies.of(tallies).of_roles(lambda role, standard, _sown: role == TEST or standard == NATIVE) for tallies in by_age]
-        sites = {name: number for number, name in enumerate(sorted({name for tallies in every for name in tallies.sites}))}
-        plantings, lots, lineages = Labels(), Labels(), Labels()
-        width = COUNTS + len(Counts._fields)
-        matrix = np.zeros((sum(map(len, every)), width), dtype=np.int32)
-        known: dict[tuple, np.ndarray] = {}
-
-        def numbers(column, labels, number):
-            """The number of each label; tallies that were read at once share their labels."""
-            key = column, id(labels)
-            if key not in known:
-                known[key] = _numbers(map(number, labels))
-            return known[key]
-
-        def lineage(kind):
-            return lineages.number(kind[0][0]) + 1 if kind[1] == TEST else 0
-
-        first = 0
-        for place, tallies in enumerate(every):
-            here = matrix[first : first + len(tallies)]
-            first += len(tallies)
-            here[:, LINEAGE] = numbers(LINEAGE, tallies.kinds, lineage)[tallies.kind]
-            here[:, SITE] = numbers(SITE, tallies.sites, sites.__getitem__)[tallies.site]
-            here[:, PLANTING] = numbers(PLANTING, tallies.plantings, plantings.number)[tallies.planting]
-            here[:, LOT] = numbers(LOT, tallies.lots, lots.number)[tallies.lot]
-            here[:, AGE], here[:, COUNTS:] = place, tallies.counts
-        matrix = matrix[np.argsort(_in_one(matrix[:, :COUNTS]), kind="stable")]
-        of_lineages = matrix[:, LINEAGE].copy()
-        of_native = matrix[: np.searchsorted(of_lineages, 1), PLANTING]
-        starts = np.flatnonzero(np.r_[True, of_native[1:] != of_native[:-1]]) if len(of_native) else np.zeros(0, dtype=np.int64)
-        native = np.zeros((len(plantings.names), 2), dtype=np.int64)
-        native[of_native[starts]] = np.stack([starts, np.r_[starts[1:], len(of_native)][: len(starts)]], axis=1)
-        ends = np.searchsorted(of_lineages, np.arange(len(lineages.names) + 2)).tolist()
-        of_label = {label: (ends[code + 1], ends[code + 2]) for label, code in lineages.numbers.items() if ends[code + 1] < ends[code + 2]}
-        return _Rows(matrix, of_label, plantings.names, native)
-
-    def of_lineage(self, label):
-        return self.matrix[slice(*self.lineages[label])]
-
-    def native_beside(self, own):
-        """Those of the native checks in the plantings of some rows."""
-        plantings = own[np.r_[True, own[1:, PLANTING] != own[:-1, PLANTING]], PLANTING]
-        first, stop = self.native[plantings].T
-        rows = stop - first
-        return self.matrix[np.repeat(first - np.r_[0, np.cumsum(rows)[:-1]], rows) + np.arange(rows.sum())]
-
-    def skipped(self):
-        """The plantings that lack a census of an age between two they have, or of the first."""
-        matrix = self.matrix
-        if not len(matrix):
-            return ()
-        starts = np.flatnonzero(np.r_[True, (matrix[1:, :AGE] != matrix[:-1, :AGE]).any(axis=1)])
-        first, ends = matrix[starts, AGE], np.r_[starts[1:], len(matrix)]
-        skips = (matrix[ends - 1, AGE] - first + 1 > ends - starts) | (first > 0)
-        return tuple(sorted({self.plantings[code] for code in matrix[starts[skips], PLANTING].tolist()}))
-
-
-def _in_one(columns):
-    """A number for each row that is in the order of its columns."""
-    found = np.zeros(len(columns), dtype=np.int64)
-    for column in columns.T:
-        found = found * (int(column.max(initial=0)) + 1) + column
-    return found
-
-
-def _numbers(values):
-    return np.array([*values], dtype=np.int64)
 
 
 def _lineage_life(rows, beside, ages, life):

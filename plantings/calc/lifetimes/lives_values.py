@@ -17,6 +17,7 @@ from plantings.calc.lifetimes.lineage_lives import LineageLife, Lives
 from plantings.calc.lifetimes.rank_tests import LogRank
 from plantings.calc.survival.survival import Counts
 from plantings.calc.survival.tallies import Tallies, Tally, numbered
+from plantings.calc.survival.tally_sums import narrowed
 
 
 def lives_values(lives: Lives) -> dict:
@@ -54,37 +55,39 @@ def tallies_sha256(by_age: Mapping[int, Sequence[Tally]]) -> str:
     digest, words = hashlib.sha256(), {}  # tallies that were read at once share their kinds
     for age in sorted(by_age):
         tallies = Tallies.of(by_age[age])
-        kinds = words.setdefault(id(tallies.kinds), (tallies.kinds, [*map(repr, tallies.kinds)]))[1]
-        columns, names = [], []
-        for codes, labels in (
-            (tallies.kind, kinds),
-            (tallies.site, tallies.sites),
-            (tallies.planting, tallies.plantings),
-            (tallies.lot, tallies.lots),
-        ):
-            present = numbered(codes)[0].tolist()
-            used = sorted({labels[code] for code in present})
-            place = {label: number for number, label in enumerate(used)}
-            of_code = np.zeros(len(labels), dtype=np.int64)
-            of_code[present] = [place[labels[code]] for code in present]
-            columns.append(of_code[codes])
-            names.append(used)
-        rows = np.stack(columns, axis=1) if len(tallies) else np.zeros((0, 4), dtype=np.int64)
-        counts = np.asarray(tallies.counts, dtype=np.int32)
-        order = _in_order(columns, [len(used) for used in names], counts)
-        digest.update(repr((age, names, counts.shape)).encode())
-        digest.update(rows[order].astype(np.int32).tobytes() + counts[order].tobytes())
+        counts = narrowed(np.asarray(tallies.counts))
+        about, columns, order = tallies.frame.once("in order of labels", lambda tallies=tallies: _in_order_of_labels(tallies, words))
+        order = np.lexsort([*counts.T[::-1], *columns[::-1]]) if order is None else order
+        digest.update(repr((age, about, counts.shape, counts.dtype.str)).encode())
+        digest.update(counts[order].tobytes())
     return digest.hexdigest()
 
 
-def _in_order(columns, widths, counts):
-    """The places of the rows in the order of their columns; rows alike there in the order of their counts."""
-    code = np.zeros(len(columns[0]), dtype=np.int64)
-    for column, width in zip(columns, widths, strict=True):
-        code = code * max(width, 1) + column
+def _in_order_of_labels(tallies, words):
+    """(a digest of the labels of tallies in their order, their columns as numbers in the order of labels, the places of the rows in that
+    order); None for the places where rows are alike, so that their counts tell which comes first."""
+    kinds = words.setdefault(id(tallies.kinds), (tallies.kinds, [*map(repr, tallies.kinds)]))[1]
+    columns, names = [], []
+    for codes, labels in (
+        (tallies.kind, kinds),
+        (tallies.site, tallies.sites),
+        (tallies.planting, tallies.plantings),
+        (tallies.lot, tallies.lots),
+    ):
+        present = numbered(codes)[0].tolist()
+        used = sorted({labels[code] for code in present})
+        place = {label: number for number, label in enumerate(used)}
+        of_code = np.zeros(len(labels), dtype=np.int64)
+        of_code[present] = [place[labels[code]] for code in present]
+        columns.append(of_code[codes].astype(np.int32))
+        names.append(used)
+    code = np.zeros(len(tallies), dtype=np.int64)
+    for column, used in zip(columns, names, strict=True):
+        code = code * max(len(used), 1) + column
     order = np.argsort(code)
+    rows = np.stack(columns, axis=1)[order] if len(tallies) else np.zeros((0, 4), dtype=np.int32)
     alike = len(code) and (np.diff(code[order]) == 0).any()
-    return np.lexsort([*counts.T[::-1], *columns[::-1]]) if alike else order
+    return hashlib.sha256(repr(names).encode() + rows.tobytes()).hexdigest(), columns, None if alike else order
 
 
 def about_tallies(by_age: Mapping[int, Sequence[Tally]]) -> dict[str, int]:
@@ -101,8 +104,10 @@ def about_tallies(by_age: Mapping[int, Sequence[Tally]]) -> dict[str, int]:
     """
     lineages, sites, sums = set(), set(), np.zeros(len(Counts._fields), dtype=np.int64)
     for tallies in map(Tallies.of, by_age.values()):
-        lineages |= {keys[0] for keys, role, *_rest in tallies.kinds_present if role == "test"}
-        sites |= {tallies.sites[code] for code in numbered(tallies.site)[0].tolist()}
+        lineages |= tallies.frame.once(
+            "lineages", lambda tallies=tallies: {keys[0] for keys, role, *_rest in tallies.kinds_present if role == "test"}
+        )
+        sites |= tallies.frame.once("sites", lambda tallies=tallies: {tallies.sites[code] for code in numbered(tallies.site)[0].tolist()})
         sums += tallies.counts.sum(axis=0)
     counts = Counts._make(sums.tolist())
     return {"lineages": len(lineages), "sites": len(sites), "trees": counts.assessed, "alive": counts.alive}

@@ -61,16 +61,16 @@ def heat_window(tallies: Sequence[Tally], page: int, columns_page: int) -> HeatW
     """
     tallies = Tallies.of(tallies)
     numbers = numbered(tallies.kind)[0]
-    cells = [(keys[0], (keys[1:], *role)) for keys, *role in map(tallies.kinds.__getitem__, numbers.tolist())]
-    rows = sorted({row for row, _across in cells}, key=str.casefold)
-    of_across = {across: HeatColumn.of_kind(("", *across[0]), *across[1:]) for _row, across in cells}  # far fewer than cells
-    columns = sorted(set(of_across.values()), key=_place)
+    row_of, names, across_of, across = tallies.kinds.across(numbers)
+    rows = sorted((names[row] for row in numbered(row_of)[0].tolist()), key=str.casefold)
+    of_across = [HeatColumn.of_kind(("", *keys), *role) for keys, *role in across]  # far fewer than cells
+    columns = sorted(set(of_across), key=_place)
     first_row, first_column = _first(page, len(rows), ROWS_MOST), _first(columns_page, len(columns), COLUMNS_MOST)
     shown_rows, shown_columns = rows[first_row : first_row + ROWS_MOST], columns[first_column : first_column + COLUMNS_MOST]
     inside, wanted = set(shown_rows), set(shown_columns)
-    across = {across for across, column in of_across.items() if column in wanted}
+    is_row, is_column = np.array([name in inside for name in names], dtype=bool), np.array([one in wanted for one in of_across], dtype=bool)
     is_shown = np.zeros(len(tallies.kinds), dtype=bool)
-    is_shown[numbers] = [row in inside and column in across for row, column in cells]
+    is_shown[numbers] = is_row[row_of] & is_column[across_of]
     return HeatWindow(
         tallies.taken(is_shown[tallies.kind]), tuple(shown_rows), tuple(shown_columns), len(rows), len(columns), first_row, first_column
     )

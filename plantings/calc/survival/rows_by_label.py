@@ -78,7 +78,21 @@ class CurvesByLabel(Sequence):
 
     def at(self, kind: tuple) -> dict[int, SurvivalRow]:
         """The group of one (keys, role, kind of check, sown)."""
-        return {age: row_of_group(*kind, groups[kind], None) for age, groups in self._groups.items() if kind in groups}
+        return {age: _row(groups, kind) for age, groups in self._groups.items() if kind in groups}
+
+
+_CURVE_ROWS: dict[bytes, SurvivalRow] = {}  # what the same tallies gave before, by their digest
+_CURVE_ROWS_MOST = 3_000
+
+
+def _row(groups, kind):
+    digest = groups.digest(groups.index.number_of[kind])
+    found = _CURVE_ROWS.get(digest)
+    if found is None:
+        if len(_CURVE_ROWS) >= _CURVE_ROWS_MOST:
+            _CURVE_ROWS.clear()
+        found = _CURVE_ROWS[digest] = row_of_group(*kind, groups[kind], None)
+    return found
 
 
 def place_of_kind(kind: tuple) -> tuple:

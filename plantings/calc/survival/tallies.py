@@ -88,6 +88,29 @@ class Kinds(Sequence):
         """(the number of the role, kind of check and sown of each, those there are)."""
         return self._triple, self._triples
 
+    def lineages(self, numbers: np.ndarray) -> set[str]:
+        """The labels of the lineage of some kinds, by their numbers."""
+        return {self._lots[lot][0] for lot in numbered(self._pairs[numbers, 1])[0].tolist()}
+
+    def across(self, numbers: np.ndarray) -> tuple[np.ndarray, list[str], np.ndarray, list[tuple]]:
+        """Some kinds as a table has them: (the number of the first key of each, those there are, the number of the rest of it, those there
+        are as (other keys, role, kind of check, sown))."""
+        place, lot = self._pairs[numbers].T
+        first_key, *other_keys = self._places[0] if self._places else ("",)
+        firsts, others, of_lots = Labels(), Labels(), Labels()
+        if first_key is None:
+            first = _numbered_all(firsts, [label for label, *_rest in self._lots])[lot]
+        else:
+            first = _numbered_all(firsts, [keys[0] for keys in self._places])[place]
+        other = _numbered_all(others, [keys[1:] for keys in self._places])[place]
+        rest = _numbered_all(of_lots, [(label if None in other_keys else "", *triple) for label, *triple in self._lots])[lot]
+        width = max(len(of_lots.names), 1)
+        pairs, across = numbered(other * width + rest)
+        found = []
+        for keys, (label, *triple) in ((others.names[pair // width], of_lots.names[pair % width]) for pair in pairs.tolist()):
+            found.append((tuple([label if word is None else word for word in keys]), *triple))
+        return first, firsts.names, across, found
+
     def in_order(self, numbers: np.ndarray) -> np.ndarray:
         """Numbers of kinds in the order of labels: planted before sown, trees under test before their checks."""
         place, lot = self._pairs[numbers].T
@@ -104,6 +127,10 @@ class Kinds(Sequence):
         return numbers[np.lexsort([last, *reversed([*outer, *roles])])]
 
 
+def _numbered_all(labels, names):
+    return np.array([labels.number(name) for name in names], dtype=np.int64)
+
+
 def _place_of_role(role, standard, sown):
     return sown, role == CHECK, STANDARDS.index(standard) if standard else 0
 
@@ -114,20 +141,44 @@ def _ranks(words):
     return np.array([place[word] for word in words], dtype=np.int64)
 
 
+class Frame:
+    """What tallies are of, without their counts. What follows from it is worked out once, however often the counts change.
+
+    `kind`, `site`, `planting`, `lot` are numbers into the labels; `complete` is whether the round is. None of it may be changed.
+    """
+
+    __slots__ = ("_once", "complete", "kind", "kinds", "lot", "lots", "planting", "plantings", "site", "sites")
+
+    def __init__(self, kinds, sites, plantings, lots, columns):
+        self.kinds, self.sites, self.plantings, self.lots = kinds, sites, plantings, lots
+        self.kind, self.site, self.planting, self.lot, self.complete = columns
+        self._once: dict = {}
+
+    def once(self, name, work_out: Callable):
+        """What follows from it under a name."""
+        if name not in self._once:
+            self._once[name] = work_out()
+        return self._once[name]
+
+    def taken(self, places) -> "Frame":
+        columns = [column[places] for column in (self.kind, self.site, self.planting, self.lot, self.complete)]
+        return Frame(self.kinds, self.sites, self.plantings, self.lots, columns)
+
+
 class Tallies(Sequence):
-    """A sequence of Tally in columns: labels as numbers, those of its kind into `kinds`, and the counts as a matrix.
+    """A sequence of Tally in columns: those of its Frame, and the counts as a matrix.
 
     Source
     ------
     Definition of this programme.
     """
 
-    __slots__ = ("complete", "counts", "kind", "kinds", "lot", "lots", "planting", "plantings", "site", "sites")
+    __slots__ = ("complete", "counts", "frame", "kind", "kinds", "lot", "lots", "planting", "plantings", "site", "sites")
 
-    def __init__(self, kinds, sites, plantings, lots, columns, counts):
-        self.kinds, self.sites, self.plantings, self.lots = kinds, sites, plantings, lots
-        self.kind, self.site, self.planting, self.lot, self.complete = columns
-        self.counts = counts
+    def __init__(self, frame: Frame, counts: np.ndarray):
+        self.frame, self.counts = frame, counts
+        self.kinds, self.sites, self.plantings, self.lots = frame.kinds, frame.sites, frame.plantings, frame.lots
+        self.kind, self.site, self.planting, self.lot, self.complete = frame.kind, frame.site, frame.planting, frame.lot, frame.complete
 
     @staticmethod
     def of(tallies: "Iterable[Tally] | Tallies") -> "Tallies":
@@ -142,7 +193,7 @@ class Tallies(Sequence):
         ]
         columns = np.array(numbers, dtype=np.int64).reshape(len(rows), 5)
         counts = np.array([row.counts for row in rows], dtype=np.int64).reshape(len(rows), len(COUNT_NAMES))
-        return Tallies(_plain(kinds.names), *(one.names for one in labels[1:]), columns.T, counts)
+        return Tallies(Frame(_plain(kinds.names), *(one.names for one in labels[1:]), columns.T), counts)
 
     def __len__(self) -> int:
         return len(self.kind)
@@ -166,16 +217,22 @@ class Tallies(Sequence):
     @property
     def kinds_present(self) -> list[tuple]:
         """The (keys, role, kind of check, sown) there are."""
-        return [self.kinds[kind] for kind in numbered(self.kind)[0].tolist()]
+        return self.frame.once("kinds present", lambda: [self.kinds[kind] for kind in numbered(self.kind)[0].tolist()])
 
     def taken(self, places) -> "Tallies":
         """Those at these places, or where a mask is true."""
-        columns = [column[places] for column in (self.kind, self.site, self.planting, self.lot, self.complete)]
-        return Tallies(self.kinds, self.sites, self.plantings, self.lots, columns, self.counts[places])
+        return Tallies(self.frame.taken(places), self.counts[places])
+
+    def parted(self, name, mask_of: Callable[[], np.ndarray]) -> "Tallies":
+        """Those where a mask is true that follows from the frame; the frame of them is made once under its name."""
+        places, frame = self.frame.once(name, lambda: _parted(self.frame, mask_of()))
+        return self if frame is self.frame else Tallies(frame, self.counts[places])
 
     def of_roles(self, is_wanted: Callable[[str, str, bool], bool]) -> "Tallies":
         """Those whose role, kind of check and sown are wanted."""
-        return self.taken(self.kinds.roles(is_wanted)[self.kind])
+        _of_kind, triples = self.kinds.triples()
+        wanted = tuple(bool(is_wanted(*triple)) for triple in triples)
+        return self.parted(("roles", wanted), lambda: self.kinds.roles(is_wanted)[self.kind])
 
     def is_of(self, plantings: Container[str]) -> np.ndarray:
         """Of each whether it is of some plantings."""
@@ -188,11 +245,20 @@ class Tallies(Sequence):
 
     def keyed(self, *keys: str) -> "Tallies":
         """The same with these keys for all."""
-        of_kind, triples = self.kinds.triples()
-        pairs = np.array([(0, number) for number in range(len(triples))], dtype=np.int64).reshape(-1, 2)
-        kinds = Kinds(pairs, [keys], [("", *triple) for triple in triples])
-        columns = (of_kind[self.kind], self.site, self.planting, self.lot, self.complete)
-        return Tallies(kinds, self.sites, self.plantings, self.lots, columns, self.counts)
+        return Tallies(self.frame.once(("keyed", keys), lambda: _keyed(self.frame, keys)), self.counts)
+
+
+def _parted(frame, mask):
+    """(the places where a mask is true, the Frame there)."""
+    return (None, frame) if mask.all() else (places := np.flatnonzero(mask), frame.taken(places))
+
+
+def _keyed(frame, keys):
+    of_kind, triples = frame.kinds.triples()
+    pairs = np.array([(0, number) for number in range(len(triples))], dtype=np.int64).reshape(-1, 2)
+    kinds = Kinds(pairs, [keys], [("", *triple) for triple in triples])
+    columns = (of_kind[frame.kind], frame.site, frame.planting, frame.lot, frame.complete)
+    return Frame(kinds, frame.sites, frame.plantings, frame.lots, columns)
 
 
 def _plain(kinds):

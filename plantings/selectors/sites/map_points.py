@@ -15,7 +15,7 @@ from plantings.calc.sites.geometry import generalise_point
 from plantings.calc.survival.census_choice import AGE, LATEST, SEASON, VISIT, CensusChoice
 from plantings.calc.survival.survival import Counts, survival
 from plantings.calc.survival.table import ROLE_WORDS, STANDARDS, TEST, sown_words
-from plantings.calc.survival.tally_sums import Groups
+from plantings.calc.survival.tally_sums import Groups, plantings_by_site
 from plantings.maps.layers import SitePoint
 from plantings.models import Block, Site
 from plantings.selectors.survival.behind import RecordsBehind, records_behind
@@ -84,22 +84,28 @@ def map_points(user, moment=None, open_rounds=False):
         for everybody else the places are generalised, names are withheld, and sites of landowners who declined
         are left off and counted.
     """
-    sites = Site.objects.for_user(user).select_related("partner")
+    sites = Site.objects.for_user(user)
     exact = _is_exact(user)
-    shown = sites if exact else sites.exclude(partner__map_privacy=MapPrivacy.HIDDEN)
+    listed = sites if exact else sites.exclude(partner__map_privacy=MapPrivacy.HIDDEN)
+    rows = [*listed.values_list(*_Place._fields, *(["boundary"] if exact else []))]
+    shown = [_Place(*row[: len(_Place._fields)]) for row in rows]
     rounds, blocks = rounds_in_scope(user, SurvivalFilter(open_rounds=open_rounds)), _block_means(user)
     moments, chosen = _chosen(rounds, moment)
     figures = _figures(user, chosen)
-    points = [_point(site, moments.get(site.code), figures.get(site.code), blocks.get(site.pk), exact) for site in shown]
-    outlines = [{"code": site.code, "name": site.name, "geojson": site.boundary} for site in shown if exact and site.boundary]
+    language = get_language()
+    points = [_point(site, moments.get(site.code), figures.get(site.code), blocks.get(site.pk), exact, language) for site in shown]
+    outlines = [
+        {"code": site.code, "name": site.name, "geojson": row[-1]} for site, row in zip(shown, rows, strict=True) if exact and row[-1]
+    ]
+    codes = {site.code for site in shown}
     return SiteMap(
         points=tuple(points),
         boundaries=tuple(outlines),
         ages={site.code: figures[site.code].ages if site.code in figures else () for site in shown},
         moment=moment,
         choices={kind: tuple(CensusChoice(kind, number) for number, _ in rounds.numbers(kind)) for kind in (AGE, SEASON, VISIT)},
-        not_complete=_not_complete(rounds, moment, chosen, {site.code for site in shown}),
-        waiting=tuple(item for item in rounds.waiting if item.site in {site.code for site in shown}),
+        not_complete=_not_complete(rounds, moment, chosen, codes),
+        waiting=tuple(item for item in rounds.waiting if item.site in codes),
         hidden=sites.count() - len(points),
         **records_behind(user, rounds, [part for part, _plantings in chosen.values()]),
         as_of=timezone.localdate(),
@@ -126,10 +132,10 @@ def map_counts(user):
 def sites_placed(user, start, stop):
     """Of the sites on the map of a person those from `start` to `stop`, by code, as SitePoints without figures."""
     exact = _is_exact(user)
-    sites = Site.objects.for_user(user).select_related("partner").order_by("code")
+    sites = Site.objects.for_user(user).order_by("code")
     shown = sites if exact else sites.exclude(partner__map_privacy=MapPrivacy.HIDDEN)
-    blocks = _block_means(user)
-    return [_point(site, None, None, blocks.get(site.pk), exact) for site in shown[start:stop]]
+    blocks, places = _block_means(user), map(_Place._make, shown.values_list(*_Place._fields)[start:stop])
+    return [_point(site, None, None, blocks.get(site.pk), exact, get_language()) for site in places]
 
 
 def _is_exact(user):
@@ -149,18 +155,23 @@ class _Figures(NamedTuple):
 
 def _chosen(rounds, moment):
     """({site: moment shown}, {(round, sown): (RoundPart, plantings with a census there)}), from the rounds that may be used."""
-    sites = defaultdict(lambda: defaultdict(list))
+    filters, sites = rounds.filters, defaultdict(lambda: defaultdict(list))
     for parts in rounds.by_planting.values():
-        for part in rounds.usable(parts):
-            sites[part.site][part.planting].append(part)
+        if rounds.usable(parts):
+            sites[parts[0].site][parts[0].planting].append(parts)
     moments, chosen = {}, {}
     for site, plantings in sites.items():
-        there = [{part.age for part in parts} for parts in plantings.values()]
-        here = moments[site] = moment or CensusChoice(AGE, max(set.intersection(*there) or set.union(*there)))
-        for parts in plantings.values():
-            of_moment = {part.sown: part for part in parts if here.holds(part.age, part.year, part.visit)}  # the last one of each
-            chosen |= {(part.round, part.sown): (part, len(plantings)) for part in of_moment.values()}
+        here = moments[site] = moment or CensusChoice(AGE, _latest_shared(plantings.values(), filters))
+        for several in plantings.values():  # planted trees, sown seed
+            for part in filter(None, (parts.last(filters, here) for parts in several)):
+                chosen[part.round, part.sown] = part, len(plantings)
     return moments, chosen
+
+
+def _latest_shared(plantings, filters):
+    """The latest age that all plantings of a site have; where they share none, the latest of any."""
+    there = [frozenset().union(*(parts.numbers(filters).age for parts in several)) for several in plantings]
+    return max(frozenset.intersection(*there) or frozenset().union(*there))
 
 
 def _not_complete(rounds, moment, chosen, sites):
@@ -174,18 +185,15 @@ def _figures(user, chosen):
     parts = {key: part for key, (part, _plantings) in chosen.items()}
     tallies = GroupLabels(("site",), "lot", SurvivalFilter()).tallies(read_tallies(user, SurvivalFilter(), parts, (None,)), parts)
     plantings = {part.site: number for part, number in chosen.values()}
-    counts, counted = defaultdict(list), defaultdict(set)
-    groups = Groups(tallies)
-    for number in groups.index.numbers.tolist():
-        (site,), role, standard, sown = tallies.kinds[number]
-        counts[site].append(((role, standard, sown), groups.counts(number)))
-        counted[site] |= groups.index.plantings_of(number)
+    counts, counted = defaultdict(list), plantings_by_site(tallies)
+    for ((site,), role, standard, sown), sums in Groups(tallies).each():
+        counts[site].append(((role, standard, sown), sums))
     ages, not_complete = defaultdict(set), set()
     for part in parts.values():
         ages[part.site].add(part.age)
         not_complete.update([part.site] if part.why else ())
     return {
-        site: _Figures(tuple(found), len(counted[site]), plantings[site], tuple(sorted(ages[site])), site in not_complete)
+        site: _Figures(tuple(found), counted[site], plantings[site], tuple(sorted(ages[site])), site in not_complete)
         for site, found in counts.items()
     }
 
@@ -195,12 +203,6 @@ def _block_means(user):
     blocks = Block.objects.for_user(user).filter(longitude__isnull=False).order_by()
     means = blocks.values("planting__site").annotate(lon=Avg("longitude"), lat=Avg("latitude"), number=Count("pk"))
     return {site: (lon, lat, number) for site, lon, lat, number in means.values_list("planting__site", "lon", "lat", "number")}
-
-
-def _point(site, moment, figures, block_mean, exact):
-    """The SitePoint of a site, which is made again only where something of it changed."""
-    about = site.pk, site.code, site.name, site.longitude, site.latitude, site.jurisdiction
-    return _point_of(_Place(*about), moment, figures, block_mean, exact, get_language())
 
 
 class _Place(NamedTuple):
@@ -215,7 +217,8 @@ class _Place(NamedTuple):
 
 
 @lru_cache(maxsize=20_000)
-def _point_of(site, moment, figures, block_mean, exact, _language):
+def _point(site, moment, figures, block_mean, exact, _language):
+    """The SitePoint of a _Place, which is made again only where something of it changed."""
     counts = dict(figures.counts) if figures else {}
     # the survival of planted trees; where a site has none under test, the establishment from seed
     sown = (TEST, "", False) not in counts and (TEST, "", True) in counts

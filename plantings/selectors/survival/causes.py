@@ -20,8 +20,6 @@ from plantings.selectors.survival.tallies import (
     GroupLabels,
     TallyRows,
     rows_by_planting,
-    rows_in_rounds,
-    rows_of_all,
     whole_numbers,
 )
 from registry.selectors.identity.descent import linked
@@ -98,12 +96,12 @@ def read_causes(user, chosen):
     """Stored tallies of causes in the chosen rounds: TallyRows with the number of a cause and its trees in place of the counts."""
     keys = {round_pk for round_pk, _sown in chosen}
     if are_held():
-        return TallyRows.of(rows_in_rounds(_causes_of_plantings(user), keys))
+        return _causes_of_plantings(user).in_rounds(keys)
     tallies = CauseTally.objects.for_user(user).filter(entry__role__in=ROLES_COUNTED)
     return TallyRows.of(whole_numbers(_numbered_causes(linked(tallies, "round", keys, *_FIELDS)), len(_FIELDS)))
 
 
-@held_by_part(CauseTally, of_all=partial(rows_of_all, width=len(_FIELDS)))
+@held_by_part(CauseTally, of_all=partial(TallyRows.of_all, width=len(_FIELDS)), put_in=TallyRows.put_in)
 def _causes_of_plantings(user, plantings):
     """{key of a planting: matrix of the same} of all rounds. One query."""
     tallies = CauseTally.objects.for_user(user).filter(entry__role__in=ROLES_COUNTED)

@@ -1,10 +1,9 @@
 """Survival of the groups of a survival table at every age there is, and the groups of many rounds without their figures."""
 
 import datetime
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
-from operator import attrgetter
 
 import numpy as np
 from django.utils import timezone
@@ -15,7 +14,7 @@ from plantings.calc.survival.rows_by_label import CurvesByLabel
 from plantings.calc.survival.table import SurvivalRow
 from plantings.calc.survival.tally_sums import KindIndex
 from plantings.selectors.survival.filters import SurvivalFilter
-from plantings.selectors.survival.rounds import rounds_in_scope
+from plantings.selectors.survival.rounds import Rounds, rounds_in_scope
 from plantings.selectors.survival.survival import checked_groups
 from plantings.selectors.survival.tallies import GroupLabels, read_tallies
 from registry.selectors.shared.held_answers import held_until_change
@@ -35,7 +34,7 @@ class SurvivalCurve:
     seasons: tuple[int, ...]
     rows: Sequence[dict[int, SurvivalRow]]
     site_names: dict[str, str]
-    unread_of: dict[int, dict]
+    unread_of: Mapping[int, dict]
     unread_count: bool
     as_of: datetime.date
 
@@ -48,10 +47,26 @@ def survival_curve(user, by=(LINEAGE,), level=LEVEL_FIRST_SHOWN, filters=None):
     ages = tuple(age for age, _ in rounds.numbers(AGE))
     tallies = AgeTallies(user, by, level, filters, rounds, ages)
     names = {part.site: part.site_name for part in tallies.every.values()}
-    unread_of = {age: rounds.unread_of(chosen) for age, chosen in tallies.chosen.items()}
     return SurvivalCurve(
-        by, level, ages, _CurvesOnDemand(tallies, filters.roles), names, unread_of, rounds.unread_count, timezone.localdate()
-    )
+        by, level, ages, _CurvesOnDemand(tallies, filters.roles), names, _UnreadOfAges(tallies.chosen), rounds.unread_count,
+        timezone.localdate(),
+    )  # fmt: skip
+
+
+class _UnreadOfAges(Mapping):
+    """{age: `unread_of` its chosen rounds}, made where somebody asks: a download does, a page does not."""
+
+    def __init__(self, chosen):
+        self._chosen = chosen
+
+    def __getitem__(self, age):
+        return Rounds.unread_of(self._chosen[age])
+
+    def __iter__(self):
+        return iter(self._chosen)
+
+    def __len__(self):
+        return len(self._chosen)
 
 
 class AgeTallies:
@@ -63,9 +78,7 @@ class AgeTallies:
     def __init__(self, user, by, level, filters, rounds, ages):
         self.user, self.filters, self.labels = user, filters, GroupLabels(by, level, filters)
         self.moments = [CensusChoice(AGE, age) for age in ages]
-        self.chosen, self.every = rounds.chosen_of_ages(ages), {}
-        for chosen in self.chosen.values():
-            self.every |= chosen
+        self.chosen, self.every = rounds.chosen_of_ages(ages), rounds.every_of_ages(ages)
         self._whole, self._once = None if rounds.are_many else self._read(self.every), None
 
     def by_age(self, plantings=None):
@@ -82,11 +95,11 @@ class AgeTallies:
         if whole:
             wanted = np.zeros(len(self.index.kinds), dtype=bool)
             wanted[numbers] = True
-            here = wanted[whole[0].kind]
-        else:
-            whole = self._of_plantings(set().union(*map(self.index.plantings_of, numbers)))
-            kinds = {self.index.kinds[number] for number in numbers}
-            here = np.array([kind in kinds for kind in whole[0].kinds], dtype=bool)[whole[0].kind]
+            found = whole[0].parted(("kinds", tuple(numbers)), lambda: wanted[whole[0].kind])
+            return self._split(found, found.frame.once("ages", lambda: whole[1][wanted[whole[0].kind]]))
+        whole = self._of_plantings(set().union(*map(self.index.plantings_of, numbers)))
+        kinds = {self.index.kinds[number] for number in numbers}
+        here = np.array([kind in kinds for kind in whole[0].kinds], dtype=bool)[whole[0].kind]
         return self._split(whole[0].taken(here), whole[1][here])
 
     def _of_plantings(self, plantings):
@@ -94,14 +107,14 @@ class AgeTallies:
         return self._read(every if plantings is None else {key: part for key, part in every.items() if part.planting in plantings})
 
     def _split(self, tallies, ages):
-        return {age: tallies.taken(ages == age) for age in self.chosen}
+        return {age: tallies.parted(("age", age), lambda age=age: ages == age) for age in self.chosen}
 
     @cached_property
     def index(self):
         """The KindIndex of all groups. What was read for it is there once more, for the page that is worked out next."""
         whole = self._whole or self._read(self.every)
         self._once = None if self._whole else whole
-        return KindIndex(whole[0])
+        return KindIndex.of(whole[0])
 
     def sites(self, sown):
         """{site: codes of its plantings} of the sites that have trees, or sown seed, under test, in the order of codes."""
@@ -117,7 +130,8 @@ class AgeTallies:
         """(Tallies of rounds, the age of each)."""
         read = read_tallies(self.user, self.filters, here, self.moments if len(here) == len(self.every) else (None,))
         tallies, places = self.labels.tallies_and_parts(read, here)
-        return tallies, np.fromiter(map(attrgetter("age"), here.values()), dtype=np.int64, count=len(here))[places]
+        # the frame is of these rounds, so it may remember their ages
+        return tallies, tallies.frame.once("ages", lambda: np.array([part.age for part in here.values()], dtype=np.int64)[places])
 
 
 class _CurvesOnDemand(Sequence):

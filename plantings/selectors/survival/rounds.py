@@ -3,6 +3,8 @@
 import datetime
 from collections import Counter, defaultdict
 from dataclasses import dataclass
+from functools import cached_property
+from operator import or_
 from typing import NamedTuple
 
 from django.db.models import Exists, F, OuterRef, Q
@@ -14,6 +16,7 @@ from plantings.calc.survival.completeness import Progress, why_not_complete
 from plantings.calc.survival.groups import ROLES_COUNTED
 from plantings.choices import PlantingState
 from plantings.models import CountedPlot, Planting, PlantingEntry, ReviewTally, RoundProgress, RoundResult, SecondDraw, Tree
+from plantings.selectors.plantings.round_parts import Chosen, MomentNumbers, OpenRound, PartsInTime, RoundPart, chosen_parts
 from plantings.selectors.survival.filters import NOT_KNOWN, UNREVIEWED, SurvivalFilter, within
 from registry.choices import YES, ProgrammeKey
 from registry.selectors.people.programme import settings_of
@@ -24,32 +27,7 @@ __all__ = ["NOT_KNOWN", "LeftOut", "OpenRound", "RoundPart", "Rounds", "Survival
 
 NO_CENSUS = gettext_noop("no census yet")
 MANY_ROUNDS = 5_000  # from here on figures are worked out once for each state of the records
-_HELD_OF_PARTS = 60
 NUMBER_UNKNOWN = gettext_noop("nobody knows how many were planted, so its plots have counts and no survival")
-
-
-class RoundPart(NamedTuple):
-    """The planted trees, or the sown seed, of one round with records. `why` is "" when it is complete, else open or thin; `unread` are the
-    records of the round that nobody has accepted; `is_drawn` says that trees of the round were drawn for a second measurement,
-    `is_given_out` that its result was printed."""
-
-    round: int
-    sown: bool
-    label: str
-    age: int
-    year: int
-    visit: int
-    closes_on: datetime.date
-    protocol: str
-    planting: str
-    site: str
-    site_name: str
-    jurisdiction: str
-    unread: int
-    is_drawn: bool
-    is_given_out: bool
-    progress: Progress
-    why: str
 
 
 class WaitingRound(NamedTuple):
@@ -59,13 +37,6 @@ class WaitingRound(NamedTuple):
     site: str
     label: str
     records: int
-
-
-class OpenRound(NamedTuple):
-    """A round that is not a result yet, and whether it is in the figures all the same, because somebody asked for it."""
-
-    part: RoundPart
-    shown: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,49 +49,6 @@ class LeftOut:
     is_unknown: bool = False
 
 
-class PartsInTime(tuple):
-    """The RoundParts of a planting, planted or sown, in the order of time. What follows from them is worked out once."""
-
-    def usable(self, filters):
-        key = filters.open_rounds, filters.review
-        return self._once(key, lambda: [part for part in self if (filters.open_rounds or not part.why) and filters.takes(part.unread)])
-
-    def last(self, filters, moment):
-        """The latest of the usable parts at a moment; None without one."""
-        key = filters.open_rounds, filters.review, moment
-        return self._once(key, lambda: next((part for part in reversed(self.usable(filters)) if moment.holds(*part[3:6])), None))
-
-    def of_ages(self, filters):
-        """(age, (round, sown), RoundPart): of each age the latest of the usable parts."""
-        key = filters.open_rounds, filters.review, "ages"
-        return self._once(key, lambda: [(age, part[:2], part) for age, part in {part.age: part for part in self.usable(filters)}.items()])
-
-    def numbers(self, filters, name):
-        """The ages, years or visits of the usable parts."""
-        key = filters.open_rounds, filters.review, name
-        return self._once(key, lambda: frozenset(getattr(part, name) for part in self.usable(filters)))
-
-    def not_complete(self, filters, moment):
-        """The OpenRounds of a moment, and the latest round where it is one."""
-        return self._once((filters.open_rounds, filters.review, moment, "open"), lambda: [*self._not_complete(filters, moment)])
-
-    def _not_complete(self, filters, moment):
-        used = self.last(filters, moment) if moment else None
-        here = [part for part in self if moment and moment.holds(part.age, part.year, part.visit)]
-        later = here[here.index(used) :] if used else here
-        for part in dict.fromkeys([*later, self[-1]]):
-            if part.why:
-                yield OpenRound(part, part == used)
-
-    def _once(self, key, work_out):
-        found = self.__dict__
-        if key not in found:
-            if len(found) >= _HELD_OF_PARTS:  # somebody asks for one moment after another
-                found.clear()
-            found[key] = work_out()
-        return found[key]
-
-
 class Rounds:
     """The rounds in scope, by planting and by planted or sown, in the order of time."""
 
@@ -131,7 +59,6 @@ class Rounds:
         self.waiting = tuple(waiting)
         self.plantings_waiting = {item.planting for item in self.waiting}
         self.by_planting = by_planting
-        self._numbers = {}
 
     def __bool__(self):
         return bool(self.by_planting)
@@ -146,44 +73,55 @@ class Rounds:
 
     def chosen(self, moment):
         """{(round, sown): RoundPart}: of each planting the latest round at this moment that may be used."""
-        latest = (parts.last(self.filters, moment) for parts in self.by_planting.values())
-        return {(part.round, part.sown): part for part in latest if part}
+        return chosen_parts(("at", moment, self.filters), self.by_planting, lambda parts: parts.at(self.filters, moment)).get(
+            moment, Chosen()
+        )
 
     def chosen_of_ages(self, ages):
         """{age: as `chosen`} of several ages."""
-        found = {age: {} for age in ages}
-        for parts in self.by_planting.values():
-            for age, key, part in parts.of_ages(self.filters):
-                if age in found:
-                    found[age][key] = part
-        return found
+        found = chosen_parts(("ages", self.filters), self.by_planting, lambda parts: parts.of_ages(self.filters))
+        return {age: found.get(age, Chosen()) for age in ages}
+
+    def every_of_ages(self, ages):
+        """As `chosen` of several ages together."""
+
+        def entries(parts):
+            return [(None, key, part) for age, key, part in parts.of_ages(self.filters) if age in ages]
+
+        return chosen_parts(("every", ages, self.filters), self.by_planting, entries).get(None, Chosen())
+
+    def chosen_of_all(self, *, sown):
+        """As `chosen` of all rounds that may be used, of the planted trees or of the sown seed."""
+        found = chosen_parts(("all", self.filters), self.by_planting, lambda parts: parts.of_all(self.filters))
+        return found.get(sown, Chosen())
 
     def numbers(self, kind):
         """((age, calendar year or visit, number of plantings that have it), …) in ascending order."""
         plantings = Counter()
-        for found, number in self._alike({AGE: "age", SEASON: "year", VISIT: "visit"}[kind]).items():
-            plantings.update(dict.fromkeys(found, number))
+        place = (AGE, SEASON, VISIT).index(kind)
+        for found, number in self._alike.items():
+            for one in found[place]:
+                plantings[one] += number
         return tuple(sorted(plantings.items()))
 
     def default_moment(self):
         """The oldest age that at least half of the plantings with a usable census have reached; None without any."""
         oldest = Counter()
-        for ages, plantings in self._alike("age").items():
-            if ages:
-                oldest[max(ages)] += plantings
+        for numbers, plantings in self._alike.items():
+            if numbers.age:
+                oldest[max(numbers.age)] += plantings
         half = sum(oldest.values()) / 2
         reached = [age for age, _ in self.numbers(AGE) if sum(count for last, count in oldest.items() if last >= age) >= half]
         return CensusChoice(AGE, max(reached)) if reached else None
 
-    def _alike(self, name):
-        """{the ages, years or visits of a planting: how many plantings have just these}."""
-        if name not in self._numbers:
-            found = {}
-            for (planting, _sown), parts in self.by_planting.items():
-                numbers = parts.numbers(self.filters, name)
-                found[planting] = found[planting] | numbers if planting in found else numbers
-            self._numbers[name] = Counter(found.values())
-        return self._numbers[name]
+    @cached_property
+    def _alike(self):
+        """{the MomentNumbers of a planting: how many plantings have just these}."""
+        found = {}
+        for (planting, _sown), parts in self.by_planting.items():
+            numbers = parts.numbers(self.filters)
+            found[planting] = MomentNumbers(*map(or_, found[planting], numbers)) if planting in found else numbers
+        return Counter(found.values())
 
     def not_complete(self, moment):
         """The OpenRounds of this moment, and the latest round of each planting where it is one."""
@@ -197,7 +135,7 @@ class Rounds:
     def ages(self, planting):
         """The ages a planting has a usable census of."""
         return set().union(
-            *(parts.numbers(self.filters, "age") for sown in (False, True) if (parts := self.by_planting.get((planting, sown))))
+            *(parts.numbers(self.filters).age for sown in (False, True) if (parts := self.by_planting.get((planting, sown))))
         )
 
 

@@ -79,7 +79,8 @@ class SurvivalView(FilteredResults):
         if view == "heat" and len(self.form.by_words) < 2:
             view = "bars"
         table = self.get_table(heat_pages(self.request.GET) if view == "heat" else None)
-        page = Paginator(table.rows, ROWS_A_PAGE).get_page(self.request.GET.get("page"))
+        # the other views show rows of their own, and each row of this one takes its figures
+        page = Paginator(table.rows, ROWS_A_PAGE).get_page(self.request.GET.get("page")) if view == "bars" else None
         return {
             "table": table,
             "doubtful": lots_doubtful(self.user, self.form.limits),
@@ -92,7 +93,7 @@ class SurvivalView(FilteredResults):
             "stated_levels": [(level, gettext(LEVELS[level])) for level in table.stated_levels],
             "lineage_word": gettext(LEVELS[table.level]),
             "answers": [(local_text(row.role_plural), row) for row in table.totals],
-            "page_obj": page if view == "bars" else None,
+            "page_obj": page,
             "groups": _ladder(table, page, self.chosen["order"] == "survival") if view == "bars" else [],
             "heat": heat_part(table) if view == "heat" else None,
             "curve": self.curve_part() if view == "curve" else None,
@@ -103,7 +104,7 @@ class SurvivalView(FilteredResults):
                 (local_text(term), local_text(words))
                 for term, words in (*definitions(table.protocol_versions, table.complete_percent), *survival_formulas())
             ],
-            "over_sites": any(row.method == OVER_SITES for row in (*page.object_list, *table.totals)),
+            "over_sites": any(row.method == OVER_SITES for row in table.totals),
         }
 
     def ledger(self, table, page):

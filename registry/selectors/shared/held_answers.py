@@ -173,12 +173,13 @@ def _answer(ask, work_out, person, given, named, *, changed_at):
         return found.value
 
 
-def held_by_part(model, of_all=dict):
+def held_by_part(model, of_all=dict, put_in=None):
     """Marks a reading by part: `read(user, parts, *given)` gives {part: rows} of some parts (a set of keys), of all for None.
 
     A part without rows is left out. Parts are in the order of their keys. After a write the parts that it concerns are read again.
     Whoever may see all rows of `model` shares what is held. What the marked reading gives is `of_all` of the parts, which must not be
-    changed by whoever gets it.
+    changed by whoever gets it. `put_in(value, before, again)` may make it from the earlier value and the parts concerned, {part: rows} as
+    they were and as they are; where it gives None it is made of all.
     """
 
     def mark(read):
@@ -194,9 +195,11 @@ def held_by_part(model, of_all=dict):
                     parts, found.made_at = _in_order(read(user, None, *given)), monotonic()
                     found.value = parts, of_all(parts)
                 elif concerned:
-                    parts = {part: rows for part, rows in found.value[0].items() if part not in concerned}
-                    parts = _in_order(parts | read(user, concerned, *given))
-                    found.value = parts, of_all(parts)
+                    parts, value = found.value
+                    before, again = {part: parts[part] for part in concerned & parts.keys()}, read(user, concerned, *given)
+                    parts = _put_in(parts, before, again)
+                    value = put_in(value, before, again) if put_in else None
+                    found.value = parts, of_all(parts) if value is None else value
                 found.number = max(found.number, number)
                 return found.value[1]
 
@@ -208,6 +211,13 @@ def held_by_part(model, of_all=dict):
 def _reader(user):
     """Who asks, and which rows they may see."""
     return user.pk, user.role, user.is_active, scope_key(user, user.role)
+
+
+def _put_in(parts, before, again):
+    """Parts with those that were read again in place of what they were; what is held is left as it is."""
+    if before.keys() == again.keys():
+        return parts | again
+    return _in_order({part: rows for part, rows in parts.items() if part not in before} | again)
 
 
 def _in_order(parts):

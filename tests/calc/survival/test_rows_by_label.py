@@ -2,11 +2,15 @@
 
 import random
 
+import numpy as np
+import pytest
+
 from plantings.calc.survival import rows_by_label
 from plantings.calc.survival.rows_by_label import RowsByLabel
 from plantings.calc.survival.survival import Counts
 from plantings.calc.survival.table import CHECK, DONOR, NATIVE, in_order, row_of_group, survival_table_rows
-from plantings.calc.survival.tallies import Tally
+from plantings.calc.survival.tallies import Tallies, Tally
+from plantings.calc.survival.tally_sums import narrowed, plantings_by_site
 
 
 def some_tallies():
@@ -36,3 +40,15 @@ def test_rows_are_those_of_the_table_and_a_page_works_out_its_own(monkeypatch):
     assert len(worked_out) == 10
     assert rows == expected and len(worked_out) == len(expected)
     assert list(RowsByLabel(tallies, ("check",))) == [row for row in expected if row.is_check]
+
+
+@pytest.mark.parametrize("most", [0, 200, 255, 256, 70_000])
+def test_narrowed_counts_are_the_same_counts(most):
+    found = narrowed(np.array([[0, most], [3, 1]], dtype=np.int32))
+    assert found.tolist() == [[0, most], [3, 1]] and found.itemsize == (1 if most < 256 else 2 if most < 65_536 else 4)
+
+
+def test_plantings_are_counted_once_for_each_site():
+    rows = [Tally(("x",), "test", site, code, lot, "", False, True, [0] * 15) for site, code, lot in
+            [("S1", "A", "L1"), ("S1", "A", "L2"), ("S1", "B", "L1"), ("S2", "C", "L1")]]  # fmt: skip
+    assert plantings_by_site(Tallies.of(rows)) == {"S1": 2, "S2": 1} and plantings_by_site(Tallies.of([])) == {}

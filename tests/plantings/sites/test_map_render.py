@@ -64,6 +64,15 @@ def test_a_hostile_name_cannot_leave_its_place():
     assert "<img" not in alone and "<script>alert" not in alone
 
 
+@pytest.mark.parametrize("name", ["{{ 7 * 7 }}", "{% raw %}", "{# a remark #}", "{{ this._parent }}"])
+def test_braces_in_a_name_are_text_and_no_template(name):
+    for document in (
+        rendered([site(name=name)], boundaries=[outline() | {"name": name}]),
+        stand_alone_html([site(name=name)], title="Sites"),
+    ):
+        assert f'"name":"{name}"' in document
+
+
 def test_script_json_keeps_the_text_and_refuses_what_is_not_json():
     assert json.loads(script_json({"name": HOSTILE})) == {"name": HOSTILE}
     assert not set("<>&\u2028") & set(script_json(HOSTILE))
