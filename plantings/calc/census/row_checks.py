@@ -5,7 +5,7 @@ the day. So whoever found nothing in one row has found nothing in its parts, and
 """
 
 from collections.abc import Callable
-from operator import attrgetter
+from operator import attrgetter, contains
 
 from plantings.calc.census.measurements import FIELDS
 from plantings.calc.census.rows import SeenRow
@@ -60,12 +60,8 @@ class RowChecks:
         parts = _get_parts(row)
         sound = self._sound.get((row.status, row.observed_on, planted_on))
         try:
-            if sound is not None:
-                for part, seen in zip(parts, sound, strict=True):
-                    if part not in seen:
-                        break
-                else:
-                    return CLEAN
+            if sound is not None and all(map(contains, sound, parts)):
+                return CLEAN
             found = self._judge(row, planted_on)
             if not found:
                 self._remember((row.status, row.observed_on, planted_on), parts)

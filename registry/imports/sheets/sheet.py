@@ -208,7 +208,7 @@ class Sheet(Storing, resources.Resource):
 
     def row_key(self, item):
         """What tells a row from another: the values of the key fields."""
-        return tuple(comparable(item.values[name]) for name in self.key)
+        return tuple([comparable(item.values[name]) for name in self.key])  # a list is made in less time than a generator, row by row
 
     def differences(self, before, after):
         """Names of the fields of `after` whose values differ from `before`."""

@@ -176,7 +176,7 @@ def _with_shared_texts(rows):
     for row in rows:
         if len(texts) > _SHARED_MOST:
             texts.clear()
-        yield [texts.setdefault(cell, cell) for cell in row]
+        yield list(map(texts.setdefault, row, row))
 
 
 def _delimiter(text, filename, header_row):
