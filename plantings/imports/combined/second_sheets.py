@@ -42,7 +42,8 @@ def joined(table, spec, content, filename, files):
     """
     notes, headers, rows = [], list(table.headers), table.rows
     for name, second in _declared(spec).items():
-        columns, found = _read(name, second, content, filename, files)
+        columns, found, said = _read(name, second, content, filename, files)
+        notes += [f"Second sheet “{name}”: {note}" for note in said]
         added = [f"{name}.{header}" for header in columns]
         if doubled := sorted(set(headers) & set(added)):
             raise SheetError(f"The sheet has a column '{doubled[0]}' of its own. Give the second sheet '{name}' another name.")
@@ -80,7 +81,7 @@ def _fits(one):
 
 
 def _read(name, second, content, filename, files):
-    """(headers, {key: row}) of a second sheet."""
+    """(headers, {key: row}, notes) of a second sheet."""
     source = second.get("file", filename)
     if "file" in second and source not in files:
         raise SheetError(f"The second sheet “{name}” is in {source}, which was not sent. Send it with the first one.")
@@ -96,7 +97,8 @@ def _read(name, second, content, filename, files):
             raise SheetError(f"{source}, rows {rows[key]} and {number} are both “{', '.join(key)}” and differ. Remove one of them.")
         found[key], rows[key] = row, number
     more = [column for column in range(len(table.headers)) if column not in keys]  # the key itself is in the first sheet
-    return [table.headers[column] for column in more], {key: tuple(row[column] for column in more) for key, row in found.items()}
+    partners = {key: tuple(row[column] for column in more) for key, row in found.items()}
+    return [table.headers[column] for column in more], partners, table.notes
 
 
 def _columns(headers, names, source):

@@ -24,6 +24,12 @@ LOAD_HELP = (
         "shipments, ledger entries, treatments, the windows of rounds and what the gate decides about need a day.",
     ),
     (
+        "Hidden and struck-through rows",
+        "Rows, columns and cells that are hidden in a workbook, also by a filter, or struck through are read like the others. The "
+        "preview names them with their sheet. If they are not to be loaded, delete them in the workbook and send it again. Words "
+        "struck through inside a cell, and cells that a rule of the spreadsheet strikes through, are not named.",
+    ),
+    (
         "Set the wrong rows aside",
         "A button of the preview, or load --set-aside REST on the command line: the good rows are saved as if only they had "
         "come. A row that builds on a wrong one, or contradicts another, is set aside with it. Rows of a shipment or a receipt "

@@ -9,8 +9,9 @@ from itertools import islice
 from registry.calc.shared.screen import amount_words
 from registry.imports.shared.other_files import reader_of
 from registry.imports.shared.packed_rows import PackedRows
+from registry.imports.shared.workbook_marks import StruckCells, hidden_notes
 from registry.imports.sheets.reading_options import GUESSED_DELIMITERS, MAX_COLUMNS, MAX_ROWS, ReadingOptions, SheetError, may_delimit
-from registry.imports.sheets.text import cell_text, header_text
+from registry.imports.sheets.text import cell_text, header_text, is_filled
 from registry.imports.sheets.workbook import most_cells, open_workbook, workbook_row
 
 MAX_BYTES = 50_000_000
@@ -110,11 +111,14 @@ def _read_xlsx(content, filename, options):
     sheet = sheets[options.sheet] if options.sheet else next(iter(sheets.values()))
     notes = [] if options.sheet or len(sheets) == 1 else [f"Read the first sheet, '{sheet.title}', of {len(sheets)}."]
     sheet.reset_dimensions()
+    struck = StruckCells(sheet)
     try:
-        rows = (
-            workbook_row(row, filename, sheet.title, number > options.header_row) for number, row in enumerate(sheet.iter_rows(), start=1)
-        )
-        return _table(rows, filename, replace(options, sheet=sheet.title), notes, most_cells(len(content)))
+        table = _table(
+            _workbook_rows(sheet, filename, options.header_row, struck), filename, replace(options, sheet=sheet.title), notes,
+            most_cells(len(content)),
+        )  # fmt: skip
+        notes += [*hidden_notes(sheet, table), *struck.notes(table)]
+        return table
     except SheetError:
         raise
     except Exception as error:
@@ -122,6 +126,14 @@ def _read_xlsx(content, filename, options):
             f"{filename} is damaged inside sheet '{sheet.title}'. "
             "Open it in the program it was made with, save it again and send the new file."
         ) from error
+
+
+def _workbook_rows(sheet, filename, header_row, struck):
+    for number, row in enumerate(sheet.iter_rows(), start=1):
+        is_data = number > header_row
+        if is_data:
+            struck.watch(number, row)
+        yield workbook_row(row, filename, sheet.title, is_data)
 
 
 def _read_csv(content, filename, options):
@@ -195,7 +207,7 @@ def _table(rows, filename, options, notes, cells_max=_CELLS_MAX):
     rows = enumerate(rows, start=1)
     before = [row for _number, row in islice(rows, options.header_row - 1)]
     header = next(rows, (0, ()))[1]
-    if not any(_filled(cell) for cell in header):
+    if not any(is_filled(cell) for cell in header):
         raise SheetError(f"{filename} has no header in row {options.header_row}. Set which row holds the column names.")
     headers = checked_headers(header, filename)
     width, data, blank, cells = len(headers), PackedRows(), 0, 0
@@ -205,13 +217,13 @@ def _table(rows, filename, options, notes, cells_max=_CELLS_MAX):
         if number > MAX_ROWS or cells > min(cells_max, _CELLS_MAX):
             most = f"{MAX_ROWS:,} rows" if number > MAX_ROWS else f"{min(cells_max, _CELLS_MAX):,} cells"
             raise SheetError(f"{filename} has more than {most}, blank ones included. Delete blank rows and columns, or split the sheet.")
-        if not any(map(_filled, row)):
+        if not any(map(is_filled, row)):
             blank += 1
             continue
         if blank > _BLANK_ROWS_MAX:
             raise SheetError(f"{filename} has {amount_words(blank, 'blank rows')} above row {number}. Delete them and send it again.")
-        if len(row) > width and any(_filled(cell) for cell in row[width:]):
-            beyond, cell = next((place, cell) for place, cell in enumerate(row[width:], start=width + 1) if _filled(cell))
+        if len(row) > width and any(is_filled(cell) for cell in row[width:]):
+            beyond, cell = next((place, cell) for place, cell in enumerate(row[width:], start=width + 1) if is_filled(cell))
             raise SheetError(
                 f"{filename}, row {number} has {len(row)} cells, but the header has {width}: cell {beyond} holds '{cell_text(cell)[:40]}', "
                 "which is under no column name. Name that column, or check for a delimiter inside a text."
@@ -238,7 +250,3 @@ def checked_headers(row, filename):
     if doubled:
         raise SheetError(f"{filename} has the column '{doubled[0]}' twice. Rename one of them.")
     return headers
-
-
-def _filled(cell):
-    return cell is not None and cell != "" and (not isinstance(cell, str) or bool(cell.strip()))

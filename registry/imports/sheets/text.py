@@ -48,3 +48,8 @@ def cell_text(value):
 def header_text(value):
     """A header as one line: a spreadsheet breaks long headers over lines, a mapping and a CSV of the same sheet write a space."""
     return _LINE_BREAK.sub(" ", cell_text(value))
+
+
+def is_filled(value):
+    """Whether a cell holds anything but blanks."""
+    return value is not None and value != "" and (not isinstance(value, str) or bool(value.strip()))

@@ -60,7 +60,7 @@ class Command(BaseCommand):
             sys.exit(1)
         except SheetError as error:
             raise CommandError(str(error)) from error
-        for line in odd:
+        for line in [*table.notes, *odd]:
             self.stderr.write(line)
         {"table": self._write_table, "csv": self._write_csv, "json": self._write_json}[wanted](list(_results(pedigree)))
 

@@ -27,6 +27,19 @@ def test_a_second_sheet_is_joined_by_a_key(tmp_path):
     assert Block.objects.values_list("code", "longitude", "latitude").get() == ("1", -73.2, 44.4)
 
 
+def test_hidden_rows_of_a_second_sheet_are_named_with_it():
+    book = openpyxl.Workbook()
+    for row in (["Block", "Lon", "Lat"], ["1", -73.2, 44.4], ["2", -73.3, 44.5]):
+        book.active.append(row)
+    book.active.row_dimensions[2].hidden = True
+    buffer = io.BytesIO()
+    book.save(buffer)
+    beside = {"second_sheets": {"plots": {"file": "plots.xlsx", "by": {"Plot": "Block"}}}}
+    notes = load(sheet(), JOINED | beside, files={"plots.xlsx": buffer.getvalue()}).notes
+    assert any(note.startswith("Second sheet “plots”: Row 2 of sheet 'Sheet' is hidden in the workbook") for note in notes)
+    assert Block.objects.filter(longitude=-73.2).exists()
+
+
 @pytest.mark.parametrize("key", ["Block\nno.", "Block no."])
 def test_a_second_sheet_is_joined_by_a_header_broken_over_lines(key):
     plots = PLOTS.replace(b"Block", b'"Block\nno."')

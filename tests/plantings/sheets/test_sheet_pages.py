@@ -1,6 +1,7 @@
 """The pages of a sheet: which sheet of a workbook, which header row, too large a file, who may load what."""
 
 import errno
+import html
 import io
 from pathlib import Path
 
@@ -55,6 +56,22 @@ def test_sheet_and_header_row_are_chosen_on_the_page(client, lead):
     assert client.post(columns, fields).url == reverse("sheet_preview", args=[upload.key])
     client.post(reverse("sheet_preview", args=[upload.key]), {"shown": "1 new"})
     assert Taxon.objects.get().name == "Juglans a"
+
+
+def test_the_preview_names_hidden_rows_and_saves_them(client, lead):
+    book = openpyxl.Workbook()
+    for row in (["Name", "Role"], ["Juglans a", "native"], ["Juglans b", "donor"], ["Juglans c", "native"]):
+        book.active.append(row)
+    book.active.row_dimensions[3].hidden = book.active.row_dimensions[4].hidden = True
+    buffer = io.BytesIO()
+    book.save(buffer)
+    send(client, "species.xlsx", buffer.getvalue())
+    preview = reverse("sheet_preview", args=[SheetUpload.objects.get().key])
+    page = client.get(preview)
+    said = "Rows 3–4 of sheet 'Sheet' are hidden in the workbook, by a filter or by hand; they are read like the others."
+    assert said in html.unescape(page.content.decode()) and page.context["shown"] == "3 new"
+    client.post(preview, {"shown": "3 new"})
+    assert Taxon.objects.count() == 3
 
 
 def test_a_sheet_that_a_full_disk_refuses_gets_a_sentence(client, lead, monkeypatch):

@@ -6,6 +6,7 @@ import json
 import subprocess
 import sys
 
+import openpyxl
 import pytest
 from django.core.management import CommandError, call_command
 
@@ -43,6 +44,20 @@ def said(run):
 
 def test_a_repeated_row_is_named(said):
     assert said("id,dam,sire\nx,a,b\ny,a,b\nx,a,b\na,,\nb,,\n") == ["Rows 2 and 4: “x” has the same row twice. It counts once."]
+
+
+def test_hidden_rows_of_a_workbook_are_named(tmp_path):
+    book = openpyxl.Workbook()
+    for row in (["id", "dam", "sire"], ["x", "a", "b"], ["a"], ["b"]):
+        book.active.append(row)
+    book.active.row_dimensions[2].hidden = True
+    book.save(tmp_path / "trees.xlsx")
+    out, err = io.StringIO(), io.StringIO()
+    call_command("pedigree", str(tmp_path / "trees.xlsx"), stdout=out, stderr=err)
+    assert err.getvalue().startswith(
+        "Row 2 of sheet 'Sheet' is hidden in the workbook, by a filter or by hand; it is read like the others."
+    )
+    assert "x" in out.getvalue()
 
 
 def test_parents_without_a_row_are_named(said):
