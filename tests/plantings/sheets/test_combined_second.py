@@ -3,6 +3,7 @@
 import io
 import json
 
+import openpyxl
 import pytest
 from django.core.files.uploadedfile import SimpleUploadedFile
 from django.core.management import call_command
