@@ -120,7 +120,8 @@ PHONE_HELP = (
         _("Refused"),
         _(
             "A record that the server cannot take stays on the phone with the reason. Correct the tree, or save a file and send it to the "
-            "coordinator, who loads it as a census sheet."
+            "coordinator, who loads it as a census sheet. Where the office corrected the record meanwhile, the file stores yours beside it "
+            "for the office to compare. Then tap “Send them again”: the record leaves the list."
         ),
     ),
     (
