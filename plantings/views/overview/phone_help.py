@@ -41,7 +41,9 @@ PHONE_HELP = (
         _("At the tree"),
         _(
             "Type the readings, then tap the word. The word saves the tree and opens the next in walk order. The last reading shows only "
-            "after you typed the new one. Where a reading looks odd the page asks; what you saw is saved as you saw it."
+            "after you typed the new one. Where a reading looks odd the page asks; what you saw is saved as you saw it. The plan beside "
+            "the boxes is of the planting, or of one block where the planting is large: the thin ring is the first tree, the thick one is "
+            "where you are."
         ),
     ),
     (

@@ -157,11 +157,15 @@ def test_a_correction_of_what_the_office_corrected_is_a_second_record(field):
     text = saved(field, [second, third])
     plan = load(CensusSheet, text)
     [said] = map(str, plan.warnings)
-    assert said.startswith(f"row 2, column 'Corrects record': '{first['uuid']}' was corrected by another record meanwhile, so this row is stored")
+    assert said.startswith(
+        f"row 2, column 'Corrects record': '{first['uuid']}' was corrected by another record meanwhile, so this row is stored"
+    )
     assert plan.counts["new"] == 2
     values = dict(Observation.objects.current().values_list("height_cm", "cause"))
     assert values == {62.5: "", None: "drought"}  # the office's and the phone's, beside each other
-    assert SurvivalTally.objects.get(round=field.round, entry=field.trees[0].entry, dead=1)  # the later one counts until somebody rejects one
+    assert SurvivalTally.objects.get(
+        round=field.round, entry=field.trees[0].entry, dead=1
+    )  # the later one counts until somebody rejects one
     odd = {line.record.cause: line.looks for line in review_queue(field.round).odd}
     assert DISAGREE in odd["drought"]
     # the same file again changes nothing, and what the phone still holds is known
