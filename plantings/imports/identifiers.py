@@ -17,6 +17,15 @@ __all__ = ["Identified", "corrects_column", "identifier_column"]
 _CHUNK = 900
 _DIFFERS = "differs from the record on file with this identifier, which says '{}'; to correct that record, clear its identifier cells"
 _WITHDRAWN = "is of a record that was withdrawn with its load; clear the identifier cells of this row, and it is stored as a new record"
+_REJECTED = (
+    "is on file with the same values and was rejected: this row stores nothing, and the record stays rejected. If somebody looked again, "
+    "{}write so in the note and load the row again; without another record the place stays open"
+)
+_CORRECTED_MEANWHILE = (
+    "was corrected by another record meanwhile, so this row is stored as a second record beside that one. Compare both in the review of "
+    "the round and reject one; until then the later one counts"
+)
+_CORRECTED_ALREADY = "is corrected by another record already; correct the newest one"
 _LEAVE = "written by Mastbook, leave it as it is. Blank for rows typed by hand; downloads of records leave it out."
 _DAY_STAYS = "is the day in the file; the record on file with this identifier has {}, which the server worked out, and does not change"
 
@@ -52,8 +61,11 @@ def corrects_column():
 class Identified:
     """A sheet whose rows may carry the identifier of a record. Such a row is that record: it is new, or on file with the same values.
 
-    The sheet has the columns `uuid` and `corrects`, and says in `recorded` which cells a record holds.
+    The sheet has the columns `uuid` and `corrects`, and says in `recorded` which cells a record holds. `is_reviewed` says whether its
+    records are reviewed: one that corrects what somebody else corrected meanwhile is then stored beside it, and a review decides.
     """
+
+    is_reviewed = True
 
     def row_key(self, item):
         key, uuid = super().row_key(item), item.values.get("uuid")
@@ -84,6 +96,7 @@ class Identified:
     def _classify(self, plan, items):
         super()._classify(plan, self._told_apart(plan, items))
         withdrawn = self._withdrawn(plan.items)
+        self.corrected_by = self._corrections([item.values["corrects"] for item in plan.items if "corrects" in item.values])
         for item in plan.items:
             if "uuid" not in item.values:
                 if "corrects" in item.values:
@@ -95,6 +108,23 @@ class Identified:
             elif item.current:
                 self._compare(plan, item)
         self._check_corrections(plan)
+        if self.is_reviewed:
+            self._warn_of_rejected(plan)
+
+    def _corrections(self, uuids):
+        """{identifier of a record on file: that of the record on file that corrects it}."""
+        records = self.records_with(uuids).values()
+        found = self.model._default_manager.filter(supersedes__in=records) if records else self.model._default_manager.none()
+        return dict(found.values_list("supersedes__uuid", "uuid"))
+
+    def _warn_of_rejected(self, plan):
+        """Say of which rows the same record is on file and was rejected: they store nothing."""
+        same = {item.current.pk: item for item in plan.items if item.outcome == UNCHANGED and item.row not in plan.wrong_rows}
+        rejected = self.model.objects.rejected().filter(pk__among=Keys(same)).values_list("pk", flat=True) if same else ()
+        for item in sorted((same[key] for key in rejected), key=lambda item: item.row):
+            message = _REJECTED.format("clear the identifier cells, " if "uuid" in item.values else "")
+            name = self.key[-1]
+            plan.warnings.append(Problem(item.row, self.header(name), self.words(name, item.values[name]), message))
 
     def _withdrawn(self, items):
         """The keys of the records on file with these identifiers that went back with their load and count nowhere."""
@@ -122,13 +152,17 @@ class Identified:
         item.outcome, item.changes = UNCHANGED, {}
         for name, said in self._said(item.current, item.values).items():
             given = item.values[name]
-            if _is_same(name, given, said):
+            if _is_same(name, given, said) or (name == "corrects" and said is None and self._is_beside(item)):
                 continue
             if name == "observed_on" and _is_worked_out(given, item.current):
                 message = _DAY_STAYS.format(said.isoformat())
                 plan.warnings.append(Problem(item.row, self.header(name), self.words(name, given), message))
             else:
                 self._refuse_cell(plan, item, name, _DIFFERS.format("" if said is None else self.words(name, said)))
+
+    def _is_beside(self, item):
+        """Whether somebody else corrected the record on file that a row corrects, so that the row is a second record."""
+        return self.is_reviewed and self.corrected_by.get(item.values["corrects"], item.values["uuid"]) != item.values["uuid"]
 
     def _said(self, record, values):
         """What a stored record says in the cells that a row fills."""
@@ -142,16 +176,20 @@ class Identified:
         rows = {item.values["uuid"]: item for item in plan.items if "uuid" in item.values}
         new = [item for item in rows.values() if "corrects" in item.values and not item.current]
         stored = self.records_with(item.values["corrects"] for item in new)
-        done = set(self.model._default_manager.filter(supersedes__in=stored.values()).values_list("supersedes__uuid", flat=True))
+        done = set()
         for item in new:
             corrected = item.values["corrects"]
-            if corrected in done:
-                self._refuse_cell(plan, item, "corrects", "is corrected by another record already; correct the newest one")
-            elif corrected not in stored and corrected not in rows:
+            if corrected not in stored and corrected not in rows:
                 self._refuse_cell(plan, item, "corrects", "is neither on file nor in this sheet; load the sheet with that record first")
             elif not self._is_of_place(item, stored.get(corrected), rows.get(corrected)):
                 self._refuse_cell(plan, item, "corrects", "is a record of another place or round; clear both identifier cells")
+            elif self._is_beside(item):
+                plan.warnings.append(Problem(item.row, self.header("corrects"), str(corrected), _CORRECTED_MEANWHILE))
+                del item.values["corrects"]
+            elif corrected in done or corrected in self.corrected_by:
+                self._refuse_cell(plan, item, "corrects", _CORRECTED_ALREADY)
             done.add(corrected)
+        new = [item for item in new if "corrects" in item.values]
         self.waves = {}
         waiting = new
         while ready := [item for item in waiting if item.values["corrects"] in stored or self._wave_of(rows, item) is not None]:

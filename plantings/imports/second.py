@@ -52,6 +52,7 @@ class SecondSheet(Identified, OwnColumns, _Measured):
     model = SecondMeasurement
     place_path = ("drawn__draw__round__planting", "drawn__tree")
     key = ("planting", "round", "draw", "tag")
+    is_reviewed = False
 
     observer = SheetField("Observer", "observer", TextCell(120), required=True, example="B. Again")
     note = SheetField("Note", "note", TextCell(NOTE_LENGTH_MAX), example="")

@@ -40,6 +40,10 @@ class ReviewedQuerySet(CurrentQuerySet):
         """Those that count unless a later record superseded them."""
         return self.filter(~self._reviewed(ReviewState.REJECTED), self._may_count())
 
+    def rejected(self):
+        """Those that were rejected and that no later record superseded."""
+        return self.unsuperseded().filter(self._reviewed(ReviewState.REJECTED))
+
     def withdrawn(self):
         """Those of a tree, plot or round that was withdrawn: rejected for good, since there is nothing left that they are about."""
         return self.filter(Q(round__planting__isnull=True) | Q(**{f"{self.planted}__planting__isnull": True}))

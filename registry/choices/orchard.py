@@ -60,6 +60,13 @@ class ProgrammeKey(TextChoices):
     SECOND_HEIGHT_SHARE = "second_height_share_percent", "second measurement: share of trees whose heights must be that near"
     SECOND_DIAMETER_MM = "second_diameter_mm", "second measurement: how far two diameters may be apart"
     SECOND_DIAMETER_SHARE = "second_diameter_share_percent", "second measurement: share of trees whose diameters must be that near"
+    SECOND_POINTS = "second_estimate_points", "second measurement: how far two estimates of a share may be apart"
+    SECOND_OWN_UNITS = "second_own_units", "second measurement: how far two values of a number you defined may be apart, in its unit"
+    SECOND_OWN_PERCENT = "second_own_percent", "second measurement: how far in percent for a number you defined; the larger of both holds"
+    SECOND_NUMBER_SHARE = (
+        "second_number_share_percent",
+        "second measurement: share of trees whose estimates, or numbers you defined, must be that near",
+    )
     SECOND_PRESENCE = "second_presence_percent", "second measurement: share of trees on which both must have found something, or nothing"
     SECOND_CLASS = "second_class_percent", "second measurement: share of trees whose classes may be one step apart at most"
 

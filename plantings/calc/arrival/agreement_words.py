@@ -6,17 +6,19 @@ from plantings.calc.arrival.agreement import BiasAndSpread, Kappa
 from plantings.calc.arrival.agreement_of_classes import LINEAR, UNWEIGHTED, class_agreement
 from plantings.calc.arrival.agreement_of_readings import bias_and_spread, intraclass_correlations
 from plantings.calc.census.codes import STATUSES
-from plantings.calc.census.measurements import MEASUREMENTS, Measurement
+from plantings.calc.census.measurements import MEASUREMENTS, Measurement, value_of
 from plantings.calc.census.rows import SeenRow
 from registry.calc.shared.worded import counted, worded
 
 
-def agreement_lines(pairs: Sequence[tuple[SeenRow, SeenRow]]) -> tuple[str, ...]:
+def agreement_lines(pairs: Sequence[tuple[SeenRow, SeenRow]], own: Sequence[Measurement] = ()) -> tuple[str, ...]:
     """A sentence for the status, and for each measurement that both records of at least one tree have.
 
     Parameters
     ----------
     pairs : sequence of (first, second) record of one tree, or records with the same fields
+    own : sequence of Measurement
+        The programme's own that the round asks for.
 
     Source
     ------
@@ -32,8 +34,8 @@ def agreement_lines(pairs: Sequence[tuple[SeenRow, SeenRow]]) -> tuple[str, ...]
         return ()
     codes = [code for code, _, _ in STATUSES]
     lines = [f"Status: {kappa_words(class_agreement([(one.status, other.status) for one, other in pairs], codes, UNWEIGHTED))}."]
-    for item in MEASUREMENTS:
-        values = [tuple(getattr(record, item.field) for record in pair) for pair in pairs]
+    for item in (*MEASUREMENTS, *own):
+        values = [tuple(value_of(record, item) for record in pair) for pair in pairs]
         both = [pair for pair in values if not {None, ""} & set(pair)]
         if both and item.classes:
             lines.append(f"{item.short_label}: {kappa_words(class_agreement(both, item.codes, LINEAR))}.")

@@ -77,9 +77,9 @@ def quality_lines(
 
     Notes
     -----
-    A class has two lines: whether both found something, and how far the classes are apart; a step is one place in the list. Of a number
-    other than height and diameter the programme has no tolerance: bias and spread are given alone. A verdict needs 10 trees; a share
-    below the target is `NOT_MET` only where Wilson's 95 % interval lies below it.
+    A class has two lines: whether both found something, and how far the classes are apart; a step is one place in the list. A number in
+    percent is an estimate and compared in percentage points. The height at which a diameter was taken has no tolerance: bias and spread
+    are given alone. A verdict needs 10 trees; a share below the target is `NOT_MET` only where Wilson's 95 % interval lies below it.
 
     Source
     ------
@@ -148,6 +148,22 @@ def _number_lines(item: Measurement, both: list, one_only: int, tolerances: Tole
             return abs(other - one) <= tolerances.diameter_mm + _ROUNDING
 
         return [_line(_named(item.label, item), both, near, one_only, words, tolerances.diameter_share_percent, detail)]
+    if item.unit == "%":
+        words = worded("within %(points)s percentage points", points=f"{tolerances.estimate_points:g}")
+
+        def near(one: float, other: float) -> bool:
+            return abs(other - one) <= tolerances.estimate_points + _ROUNDING
+
+        return [_line(_named(item.label, item), both, near, one_only, words, tolerances.number_share_percent, detail)]
+    if item.is_own:
+        units, percent = f"{tolerances.own_units:g}", f"{tolerances.own_percent:g}"
+        amount = worded("%(number)s %(unit)s", number=units, unit=item.unit) if item.unit else units
+        words = worded("within %(amount)s or %(percent)s %%, whichever is more", amount=amount, percent=percent)
+
+        def near(one: float, other: float) -> bool:
+            return abs(other - one) <= max(tolerances.own_units, abs(one) * tolerances.own_percent / 100) + _ROUNDING
+
+        return [_line(_named(item.label, item), both, near, one_only, words, tolerances.number_share_percent, detail)]
     return [QualityLine(_named(item.label, item), len(both), None, one_only, "", None, "", detail)]
 
 

@@ -20,6 +20,9 @@ class Tolerances:
     height_share_percent : share of the trees whose heights must be within it
     diameter_mm : how far two diameters may be apart
     diameter_share_percent : share of the trees whose diameters must be within it
+    estimate_points : how far two estimates of a share may be apart, in percentage points
+    own_units, own_percent : how far two values of a number that the programme defined may be apart; the larger of both holds
+    number_share_percent : share of the trees whose estimates, or numbers of the programme, must be within it
     presence_percent : share of the trees on which both must have found something, or nothing
     class_percent : share of the trees whose classes must be the same or next to each other
     """
@@ -30,6 +33,10 @@ class Tolerances:
     height_share_percent: float = 90
     diameter_mm: float = 1
     diameter_share_percent: float = 90
+    estimate_points: float = 10
+    own_units: float = 1
+    own_percent: float = 10
+    number_share_percent: float = 90
     presence_percent: float = 85
     class_percent: float = 90
 

@@ -162,7 +162,7 @@ class Arrivals:
                 continue
             earlier = self.stored.get(record.uuid)
             if earlier is not None:
-                is_same = (self.said(earlier), self.corrected_by(earlier)) == (self.said(row), record.corrects)
+                is_same = self.said(earlier) == self.said(row) and self._corrects_the_same(earlier, record)
                 self._answer_again(place, is_same and self.is_here(earlier))
             elif record.uuid in first:
                 self.same[place] = first[record.uuid]
@@ -184,6 +184,13 @@ class Arrivals:
 
     def _stored_by_uuid(self, uuids):
         return {record.uuid: record for record in self.find_stored(uuids)} if uuids else {}
+
+    def _corrects_the_same(self, stored, record):
+        """Also where the record came by a file after somebody else had corrected what it corrects, and is stored beside that correction."""
+        corrected = self.corrected_by(stored)
+        if corrected is None and record.corrects in self.stored:
+            return self.find_corrections([self.stored[record.corrects]]).exists()
+        return corrected == record.corrects
 
     def _answer_again(self, place, is_same):
         if is_same:

@@ -9,7 +9,7 @@ from uuid import uuid4
 
 from django.core.exceptions import ValidationError
 from django.utils import timezone
-from django.utils.translation import gettext_noop
+from django.utils.translation import gettext, gettext_noop
 
 from plantings.calc.arrival.draw import sample_size, walk_draw
 from plantings.calc.census.codes import CAUSES_BY_STATUS, NOT_VISITED
@@ -103,12 +103,12 @@ def second_measurement_correct(*, actor, record, reason, **changes):
     _lock(draw)
     if not may_correct_second(actor, record):
         raise ValidationError(
-            "You can correct your own second measurements until all are handed in. Ask the coordinator to correct this one."
+            gettext("You can correct your own second measurements until all are handed in. Ask the coordinator to correct this one.")
         )
     if not reason.strip():
-        raise ValidationError({"reason": "Say why the earlier record is corrected."})
+        raise ValidationError({"reason": gettext("Say why the earlier record is corrected.")})
     if SecondMeasurement.objects.filter(supersedes=record).exists():
-        raise ValidationError("This record is already corrected. Correct the newest one.")
+        raise ValidationError(gettext("This record is already corrected. Correct the newest one."))
     row = replace(row_of(record), **{"uuid": uuid4()} | changes, reason=reason)
     if row.status not in CAUSES_BY_STATUS:
         row = replace(row, cause="")

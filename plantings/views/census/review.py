@@ -93,7 +93,7 @@ class RoundReviewView(AccessMixin, TemplateView):
             "asked_counts": _asked_counts(counts.asked),
             "form": self.form if tried else ReviewForm(),
             "exchanges": [exchange.words for exchange in queue.checks.exchanges],
-            "agreement": agreement_lines(queue.pairs),
+            "agreement": agreement_lines(queue.pairs, self.own),
             "habits": [f"{habit.observer}, {habit.measurement.label.lower()}: {habit.words}." for habit in queue.checks.habits],
             "odd": [self.odd_line(line, ticked) | {"photos": photos.get(line.record.pk, ())} for line in shown],
             "photographed": [self.photographed(line, ticked, photos) for line in photographed[:_PHOTOGRAPHED_SHOWN]],

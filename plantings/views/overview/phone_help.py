@@ -41,7 +41,9 @@ PHONE_HELP = (
         _("At the tree"),
         _(
             "Type the readings, then tap the word. The word saves the tree and opens the next in walk order. The last reading shows only "
-            "after you typed the new one. Where a reading looks odd the page asks; what you saw is saved as you saw it."
+            "after you typed the new one. Where a reading looks odd the page asks; what you saw is saved as you saw it. The plan beside "
+            "the boxes is of the planting, or of one block where the planting is large: the thin ring is the first tree, the thick one is "
+            "where you are."
         ),
     ),
     (
@@ -120,7 +122,8 @@ PHONE_HELP = (
         _("Refused"),
         _(
             "A record that the server cannot take stays on the phone with the reason. Correct the tree, or save a file and send it to the "
-            "coordinator, who loads it as a census sheet."
+            "coordinator, who loads it as a census sheet. Where the office corrected the record meanwhile, the file stores yours beside it "
+            "for the office to compare. Then tap “Send them again”: the record leaves the list."
         ),
     ),
     (

@@ -105,6 +105,8 @@ def phone_words():
         "placeOfRow": gettext("row %(row)s, position %(position)s"),
         "block": gettext("block %(block)s"),
         "here": gettext("Plan: you are at %(place)s"),
+        "planFirst": gettext("Ring: first tree, %(tag)s"),
+        "planBlock": gettext("Block %(block)s, %(number)s of %(n)s"),
         "noPlace": gettext("no place recorded"),
         "note": gettext("Note"),
         "lastTime": gettext("%(label)s last time: %(value)s %(unit)s, %(day)s"),

@@ -67,6 +67,10 @@ DEFAULTS = {
     ProgrammeKey.SECOND_HEIGHT_SHARE: (Decimal("90"), PRACTICE, "%"),
     ProgrammeKey.SECOND_DIAMETER_MM: (Decimal("1"), PRACTICE, "mm"),
     ProgrammeKey.SECOND_DIAMETER_SHARE: (Decimal("90"), PRACTICE, "%"),
+    ProgrammeKey.SECOND_POINTS: (Decimal("10"), PRACTICE, "percentage points"),
+    ProgrammeKey.SECOND_OWN_UNITS: (Decimal("1"), DEFINED, "units"),
+    ProgrammeKey.SECOND_OWN_PERCENT: (Decimal("10"), DEFINED, "%"),
+    ProgrammeKey.SECOND_NUMBER_SHARE: (Decimal("90"), PRACTICE, "%"),
     ProgrammeKey.SECOND_PRESENCE: (Decimal("85"), PRACTICE, "%"),
     ProgrammeKey.SECOND_CLASS: (Decimal("90"), PRACTICE, "%"),
 }

@@ -5,6 +5,7 @@ from datetime import date
 import pytest
 
 from plantings.calc.arrival.agreement_words import agreement_lines
+from plantings.calc.census.own_measurements import own_measurement
 from plantings.calc.census.rows import SeenRow
 
 
@@ -33,6 +34,15 @@ def test_kappa_of_trees_that_are_too_much_alike_has_no_range():
     status, canker = agreement_lines(pairs)
     assert status == "Status: 19 of 20 trees the same; kappa 0.00: too few kinds of records for an interval."
     assert canker == "Canker: 20 of 20 trees the same; kappa 1.00: both agree everywhere, which gives no interval."
+
+
+def test_own_measurements_have_a_sentence_each():
+    spot = own_measurement(code="leaf_spot", version=1, name="Leaf spot", taken="Seen.", classes=[(0, "none"), (1, "few"), (2, "most")])
+    crown = own_measurement(code="crown", version=1, name="Crown width", taken="At its widest.", unit="cm", low=0, high=900)
+    one, other = ({"own_values": {spot.field: grade, crown.field: width}} for grade, width in ((0, 30), (2, 34)))
+    _status, first, second = agreement_lines([(seen(**one), seen(**other))] * 6, [spot, crown])
+    assert first.startswith("Leaf spot: 0 of 6 trees the same; kappa")
+    assert second.startswith("Crown width: second less first 4 cm, 95 % of the differences from 4 to 4 cm, 6 trees")
 
 
 def test_one_tree_has_no_spread():

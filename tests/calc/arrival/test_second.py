@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 from plantings.calc.arrival.draw import sample_size, walk_draw
 from plantings.calc.arrival.quality import CANNOT_TELL, CHANCE, MET, NOT_MET, Seen, careful_words, quality_lines
 from plantings.calc.arrival.tolerances import Tolerances
-from plantings.calc.census.measurements import CANKER, DIEBACK, HEIGHT
+from plantings.calc.census.measurements import CANKER, DIAMETER_AT, DIEBACK, HEIGHT
+from plantings.calc.census.own_measurements import own_measurement
 
 TAGS = [f"T{number:03d}" for number in range(1, 201)]
 
@@ -95,11 +96,31 @@ def test_classes_are_compared_by_presence_and_by_steps():
     assert presence.detail.startswith("4 of 5 trees the same; kappa 0.55 ")
 
 
-def test_a_number_without_a_tolerance_has_no_verdict():
-    pairs = [(Seen("A", {"dieback_percent": 10}), Seen("A", {"dieback_percent": 30}))] * 2
-    line = quality_lines(pairs, [DIEBACK])[1]
+def test_the_place_of_a_diameter_has_no_tolerance():
+    pairs = [(Seen("A", {"diameter_at_cm": 10}), Seen("A", {"diameter_at_cm": 30}))] * 2
+    line = quality_lines(pairs, [DIAMETER_AT])[1]
     assert (line.target, line.verdict, line.within) == (None, "", None)
-    assert line.detail.startswith("second less first 20 %")
+    assert line.detail.startswith("second less first 20 cm above ground")
+
+
+def test_estimates_of_a_share_are_compared_in_points():
+    # 10 points at most: 10/20 in, 10/30 out
+    pairs = [(Seen("A", {"dieback_percent": 10}), Seen("A", {"dieback_percent": share})) for share in (20, 30) * 10]
+    line = quality_lines(pairs, [DIEBACK])[1]
+    assert (line.within, line.trees, line.target, line.verdict) == (10, 20, 90, NOT_MET)
+    assert line.tolerance == "within 10 percentage points"
+    assert quality_lines(pairs, [DIEBACK], Tolerances(estimate_points=20))[1].verdict == MET
+
+
+def test_an_own_number_has_the_larger_of_both_tolerances():
+    crown = own_measurement(code="crown", version=1, name="Crown width", taken="At its widest.", unit="cm", low=0, high=900)
+    # 1 cm up to 10 cm, 10 % above: 4/5 in, 4/5.5 out, 200/220 in, 200/221 out
+    widths = [(4, 5), (4, 5.5), (200, 220), (200, 221)]
+    pairs = [(Seen("A", {crown.field: one}), Seen("A", {crown.field: other})) for one, other in widths * 5]
+    line = quality_lines(pairs, [crown])[1]
+    assert (line.what, line.within, line.trees, line.verdict) == ("Crown width", 10, 20, NOT_MET)
+    assert line.tolerance == "within 1 cm or 10 %, whichever is more"
+    assert quality_lines(pairs, [crown], Tolerances(own_units=2, own_percent=11))[1].verdict == MET
 
 
 def test_what_only_one_measured_is_counted_apart():

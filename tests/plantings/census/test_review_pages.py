@@ -153,6 +153,17 @@ def test_trees_that_two_people_recorded_are_compared(client, here):
     assert "Height: second less first 2 cm, 1 tree." in text_of(page(client, census_round))
 
 
+def test_own_measurements_of_two_people_are_compared_in_words(client, here):
+    _round, trees, volunteer = here
+    lead = factories.person()
+    spot = factories.own_measurement(actor=lead, code="leaf_spot")
+    protocol = factories.protocol(["height", spot.field], actor=lead)
+    census_round = factories.census_round(trees[0].planting, 3, protocol=protocol)
+    for who, grade in (("Una Counter", 0), ("Bea Again", 2)):
+        factories.observe(census_round, dict.fromkeys(trees[:6], "A"), actor=volunteer, observer=who, own_values={spot.field: grade})
+    assert "Leaf spot: 0 of 6 trees the same; kappa" in text_of(page(client, census_round))
+
+
 def test_swapped_records_are_suggested_with_the_evidence(client, here):
     census_round, trees, volunteer = here
     planting = census_round.planting

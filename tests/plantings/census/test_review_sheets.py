@@ -70,7 +70,10 @@ def test_a_rejected_record_does_not_come_back_with_the_same_sheet(here):
     row = "T01001,A,2019-09-10,50,yes"
     load(here, row)
     records_review(actor=lead, observations=Observation.objects.all(), state=ReviewState.REJECTED, reason="another tree")
-    assert load(here, row).counts["unchanged"] == 1 and Observation.objects.count() == 1
+    plan = load(here, row)
+    assert plan.counts["unchanged"] == 1 and Observation.objects.count() == 1
+    [said] = map(str, plan.warnings)
+    assert said.startswith("row 2, column 'Tag': 'T01001' is on file with the same values and was rejected: this row stores nothing")
     plan = load(here, "T01001,A,2019-09-10,80,yes", reason="measured again")
     assert plan.counts["changed"] == 1 and Observation.objects.current().get().height_cm == 80
     assert recount_differences()[1] == []

@@ -6,13 +6,18 @@ from datetime import timedelta
 
 import pytest
 
+from plantings.choices import ReviewState
 from plantings.imports.census import CensusSheet
 from plantings.imports.counts import PlotCountSheet
 from plantings.imports.second import SecondSheet
-from plantings.models import CountedPlot, Observation, PlotCount, SecondMeasurement
+from plantings.models import CountedPlot, Observation, PlotCount, SecondMeasurement, SurvivalTally
+from plantings.selectors.census.queue import DISAGREE, review_queue
 from plantings.selectors.census.recount import recount_differences
 from plantings.services.arrival.sorting import KNOWN, REFUSED, STORED
-from plantings.services.census.second import second_draw_make
+from plantings.services.census.observations import observation_correct
+from plantings.services.census.plot_counts import plot_count_correct
+from plantings.services.census.reviews import records_review
+from plantings.services.census.second import second_draw_make, second_measurement_correct
 from plantings.views.phone.data import phone_data
 from registry.imports.sheets.formats import export_bytes
 from tests import factories
@@ -131,8 +136,6 @@ def test_a_correction_of_a_sent_record_supersedes_it(field):
     assert (str(current.uuid), current.note, current.reason) == (second["uuid"], "", "corrected on the phone")
     assert field.results([second]) == [KNOWN]
     again = sent(field.trees[0], corrects=first["uuid"])
-    [problem] = refused(CensusSheet, saved(field, [again]))
-    assert "is corrected by another record already" in problem
     [problem] = refused(CensusSheet, saved(field, [again | {"corrects": other["uuid"]}]))
     assert "is a record of another place or round" in problem
     [problem] = refused(CensusSheet, saved(field, [again | {"corrects": new_uuid()}]))
@@ -141,6 +144,80 @@ def test_a_correction_of_a_sent_record_supersedes_it(field):
     assert "corrects a record that corrects this one" in problem
     [problem] = refused(CensusSheet, saved(field, [second | {"uuid": ""}]))
     assert "is given without a record identifier" in problem
+
+
+def test_a_correction_of_what_the_office_corrected_is_a_second_record(field):
+    first = sent(field.trees[0], values={"height_cm": 61.5})
+    field.receive([first])
+    record = Observation.objects.get()
+    observation_correct(actor=factories.person(), observation=record, reason="seen on the photo", height_cm=62.5)
+    second = sent(field.trees[0], "D", cause="deer", corrects=first["uuid"])
+    third = sent(field.trees[0], "D", cause="drought", corrects=second["uuid"])
+    assert field.results([second]) == [REFUSED]
+    text = saved(field, [second, third])
+    plan = load(CensusSheet, text)
+    [said] = map(str, plan.warnings)
+    assert said.startswith(
+        f"row 2, column 'Corrects record': '{first['uuid']}' was corrected by another record meanwhile, so this row is stored"
+    )
+    assert plan.counts["new"] == 2
+    values = dict(Observation.objects.current().values_list("height_cm", "cause"))
+    assert values == {62.5: "", None: "drought"}  # the office's and the phone's, beside each other
+    assert SurvivalTally.objects.get(
+        round=field.round, entry=field.trees[0].entry, dead=1
+    )  # the later one counts until somebody rejects one
+    odd = {line.record.cause: line.looks for line in review_queue(field.round).odd}
+    assert DISAGREE in odd["drought"]
+    # the same file again changes nothing, and what the phone still holds is known
+    assert load(CensusSheet, text).counts["unchanged"] == 2
+    assert field.results([second, third]) == [KNOWN] * 2
+    assert field.results([second | {"cause": "frost"}]) == [REFUSED]
+    assert Observation.objects.count() == 4 and recount_differences()[1] == []
+
+
+def test_a_count_of_what_the_office_corrected_is_a_second_count(field):
+    first = count(field.plots[0], 30)
+    field.receive([first])
+    plot_count_correct(actor=factories.person(), count=PlotCount.objects.get(), reason="the crew called", alive=31)
+    second = count(field.plots[0], 29, corrects=first["uuid"])
+    assert field.results([second]) == [REFUSED]
+    text = saved(field, [second], "countSheet")
+    assert "was corrected by another record meanwhile" in str(load(PlotCountSheet, text).warnings[0])
+    assert sorted(PlotCount.objects.current().values_list("alive", flat=True)) == [29, 31]
+    assert load(PlotCountSheet, text).counts["unchanged"] == 1
+    assert field.results([second]) == [KNOWN]
+
+
+def test_a_second_measurement_that_is_corrected_stays_the_only_one(field):
+    field.planting.crew.add(field.crew)
+    factories.observe(field.round, dict.fromkeys(field.trees, "A"), observer="U. First")
+    draw = second_draw_make(actor=factories.person(), census_round=field.round, percent=100, measured_by="R. Counter")
+    first = sent(field.trees[0])
+    load(SecondSheet, saved(field, [first], of_draw=draw))
+    record = SecondMeasurement.objects.get()
+    second_measurement_correct(actor=factories.person(), record=record, reason="called", status="NF")
+    [problem] = refused(SecondSheet, saved(field, [sent(field.trees[0], "NF", corrects=first["uuid"])], of_draw=draw))
+    assert "is corrected by another record already" in problem
+
+
+def test_a_row_whose_record_was_rejected_says_that_it_stores_nothing(field):
+    record, plot = sent(field.trees[0]), count(field.plots[0], 30)
+    field.receive([record, plot])
+    lead = factories.person()
+    stored = {"observations": Observation.objects.all(), "counts": PlotCount.objects.all()}
+    records_review(actor=lead, **stored, state=ReviewState.REJECTED, reason="another row")
+    for sheet, text, name in (
+        (CensusSheet, saved(field, [record]), "Tag"), (PlotCountSheet, saved(field, [plot], "countSheet"), "Plot"),
+    ):  # fmt: skip
+        plan = load(sheet, text)
+        assert plan.counts["unchanged"] == 1
+        [said] = map(str, plan.warnings)
+        assert said.startswith(f"row 2, column '{name}': ") and "with the same values and was rejected: this row stores nothing" in said
+        assert "clear the identifier cells, write so in the note" in said
+    assert not Observation.objects.current().exists()
+    load(CensusSheet, saved(field, [record], uuid="", note="seen again"), reason="seen again")
+    assert Observation.objects.current().get().note == "seen again"
+    assert load(CensusSheet, saved(field, [record], uuid="", note="seen again")).warnings == []
 
 
 def test_a_record_of_a_second_phone_is_beside_the_first(field):

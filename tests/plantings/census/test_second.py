@@ -5,6 +5,7 @@ import datetime
 import pytest
 from django.core.exceptions import ValidationError
 from django.db import DatabaseError, transaction
+from django.utils.translation import override
 
 from plantings.calc.arrival.draw import walk_draw
 from plantings.imports.loading import sheet_load
@@ -155,6 +156,10 @@ def test_a_correction_follows_the_rules_and_the_record_stays(here):
     assert (newer.values["height_cm"], newer.supersedes, SecondMeasurement.objects.current().count()) == (90, record, 1)
     with pytest.raises(ValidationError, match="already corrected"):
         second_measurement_correct(actor=second, record=record, reason="slip", height_cm=91)
+    with override("fr"):  # the second person may read French
+        for actor, given, words in ((first, "slip", "vos propres"), (second, "", "Dites pourquoi"), (second, "slip", "est déjà corrigée")):
+            with pytest.raises(ValidationError, match=words):
+                second_measurement_correct(actor=actor, record=record, reason=given, height_cm=91)
 
 
 def test_the_records_are_append_only_and_verified(here):
