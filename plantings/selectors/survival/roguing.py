@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from django.utils import timezone
 
 from plantings.calc.lineages.compare import AWAITED, MODEL, NEEDED, LineageRow
+from plantings.calc.lineages.fit_words import counts_fit_sentence
 from plantings.calc.lineages.lineage_model import LINEAGE
 from plantings.calc.lineages.roguing import NO_PROGENY, NO_PROGENY_NEEDED, progeny_proposal
 from plantings.calc.lineages.words import difference_range, pressure_sentence, signed
@@ -76,8 +77,8 @@ def roguing_document(tree, *, user, scan, made_on, made):
         subtitle=", ".join(filter(None, (tree.orchard, tree.block and f"block {tree.block}"))),
         parts=(
             Facts(_tree_facts(tree), columns=2), Notes("What it proposes", (str(progeny_proposal(one, found)), _DECIDE)), _ratings(tree),
-            Facts(_progeny_facts(one, table), title="Her progeny in the field", columns=2), *_awaited(table), *_unread(table), *_sites(one),
-            *_loss(tree),
+            Facts(_progeny_facts(one, table), title="Her progeny in the field", columns=2), *_awaited(table), *_unread(table),
+            *_fit(found), *_sites(one), *_loss(tree),
             Notes("How to read it", _HOW), ByHand(_SIGN),
         ),
     )  # fmt: skip
@@ -102,6 +103,12 @@ def _awaited(table):
         made = table.awaited.made
         of_earlier = (f"What is shrunken here is of the records of {moment_words(timezone.localtime(made))}.",) if made else ()
         yield Alert("The model of these records is missing", (*of_earlier, _GO_ON))
+
+
+def _fit(found):
+    """Whether the shrunken values can be read at all."""
+    if found.check:
+        yield Notes("Whether the model describes the counts", (str(counts_fit_sentence(found.check, found.has_native)),))
 
 
 def _unread(table):

@@ -5,6 +5,7 @@ from collections import defaultdict
 from django.urls import reverse
 
 from plantings.calc.lineages.compare import AWAITED
+from plantings.calc.lineages.fit_words import counts_fit_sentence
 from plantings.calc.lineages.words import difference_range
 from plantings.selectors.survival.roguing import mothers_in_order, roguing_document
 from plantings.views.survival.columns import figures_response
@@ -39,11 +40,12 @@ class RoguingListView(ShowsLineageModel, PageView):
         return super().get(request, *args, **kwargs)
 
     def get_page(self):
-        mothers = self.mothers
-        no_order = mothers.table.comparison.method == AWAITED
+        mothers, found = self.mothers, self.mothers.table.comparison
+        no_order = found.method == AWAITED
         return self.answer_part(mothers.table) | {
             "table": mothers.table,
             "moment": local_text(mothers.table.moment.words) if mothers.table.moment else "",
+            "fit": local_text(counts_fit_sentence(found.check, found.has_native)) if found.check else "",
             "parts": [
                 ledger_table(
                     _BY_CODE if no_order else _BY_VALUE, _VALUES, mothers.ordered[:PART_ROWS_MAX], unit="mothers",

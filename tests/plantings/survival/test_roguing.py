@@ -1,6 +1,7 @@
 """Evidence on orchard mothers: their order, what cannot be told, the page that two people sign, and where it is reached from."""
 
 import csv
+import html
 import io
 import re
 
@@ -8,6 +9,7 @@ import pytest
 from django.urls import reverse
 
 from plantings.calc.lineages.compare import FEW_TREES, Comparison
+from plantings.calc.lineages.fit_words import counts_fit_sentence
 from plantings.calc.lineages.roguing import NO_PROGENY, progeny_proposal
 from plantings.selectors.survival.roguing import mothers_in_order
 from registry.models import IssuedPrint
@@ -68,6 +70,27 @@ def test_the_page_of_a_mother_is_made_to_be_signed(client, orchard):
     text = "".join(page_texts(client.post(url, {"page": "letter"}).content))
     assert "Her own ratings" in text and "Second person: name, signature, day" in text and "Remove" not in text
     assert list(IssuedPrint.objects.get().trees.all()) == [mothers[2]]
+
+
+def test_page_and_print_say_whether_the_model_describes_the_counts(client):
+    lead = factories.person("lead")
+    client.force_login(lead)
+    mothers = [factories.pedigree_tree(orchard="Mill Brook") for _ in range(6)]
+    native = factories.stock_lot(actor=lead, plants=900, taxon=factories.taxon(role="native"))
+    seeds = [factories.seed_lot(actor=lead, mother=mother) for mother in mothers]
+    lots = [factories.stock_lot(actor=lead, plants=200, origin="sown", outside_origin="", parent=seed, taxon=seed.taxon) for seed in seeds]
+    for ease in (0, 3, 6):
+        planting = planting_on(factories.site())
+        for lot, alive in zip(lots, (20, 18, 15, 12, 8, 3), strict=True):
+            counted(planting, lot, 30, alive + ease)
+        counted(planting, native, 30, 11 + ease, role="check")
+    comparison = mothers_in_order(lead).table.comparison
+    said = str(counts_fit_sentence(comparison.check, comparison.has_native))
+    assert "Of 21 counts of a lineage or check on a planting" in said  # six mothers and the check on three sites
+    assert said in html.unescape(client.get(reverse("results_mothers")).content.decode())
+    made = client.post(reverse("pedigreetree_roguing", args=[mothers[5].pk]), {"page": "letter"})
+    text = " ".join(" ".join(page_texts(made.content)).split())
+    assert "Whether the model describes the counts" in text and said[:60] in text
 
 
 def test_a_mother_without_progeny_says_what_is_needed(client, orchard):
