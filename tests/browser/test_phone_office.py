@@ -1,6 +1,7 @@
 """What the office decided about records meanwhile, and what a second person records with the same phone: each sighting is stored."""
 
 from datetime import timedelta
+from pathlib import Path
 
 import pytest
 from django.urls import reverse
@@ -8,6 +9,7 @@ from django.utils import timezone
 from playwright.sync_api import expect
 
 from plantings.choices import ReviewState
+from plantings.imports.loading import sheet_load
 from plantings.models import Observation, PlotCount
 from plantings.selectors.census.rounds import conflicts, missing_trees
 from plantings.services.census.observations import observation_correct
@@ -16,9 +18,15 @@ from plantings.services.census.round_links import round_link_make
 from plantings.services.trees import counted_plot_add
 from tests import factories
 from tests.browser.phone import OLD_PHONE, begin, field, opened, send, signed_in, tap_word, unsent, until
+from tests.browser.test_phone_photos import take
 
 __all__ = ["field", "signed_in"]
 pytestmark = [pytest.mark.browser, pytest.mark.django_db(transaction=True)]
+
+HELD = """() => new Promise(isHeld => navigator.locks.request('mastbook-phone-send', () => {
+    isHeld();
+    return new Promise(release => { window.release = release; });
+}))"""
 
 
 def again(page):
@@ -119,7 +127,8 @@ def test_two_people_with_one_phone_lose_nothing_of_each_other(new_context, signe
         page.locator("#who").fill(name)
         begin(page, is_sent=True)
         page.locator("#help").tap()
-    until(page, lambda: page.evaluate("mastbookPhone.store.queue().then(queue => !queue.length)"))  # that both read the cautions is sent
+    # nothing is sent from here on, not even tried: a record that may have left the phone is corrected and not replaced
+    page.evaluate(HELD)
     context.set_offline(True)
     called(page, "Anna")
     tap_word(page, field.trees[0].tag, "Alive")
@@ -141,6 +150,7 @@ def test_two_people_with_one_phone_lose_nothing_of_each_other(new_context, signe
     tap_word(page, field.trees[1].tag, "Dead", "Deer")  # her own, not sent yet: replaced
     unsent(page, 3)
     context.set_offline(False)
+    page.evaluate("window.release()")
     send(page)
     unsent(page, 0)
     assert on_file(field.trees[0]) == [("A", "Anna", None), ("NF", "Ben", None)]
@@ -188,3 +198,79 @@ def test_a_rejected_count_leaves_its_plot_to_count(signed_in, field):
                 "The office did not accept the count of plot D1: Another plot. Count it again."
             )
     assert list(PlotCount.objects.current().values_list("plot", "alive")) == [(plot.pk, 31)]
+
+
+def test_undo_of_a_correction_gives_the_record_before_it_back(signed_in, field):
+    context = signed_in()
+    page = opened(context, field.address)
+    begin(page, is_sent=True)
+    page.evaluate(HELD)
+    context.set_offline(True)
+    tag = field.trees[0].tag
+    page.locator("#box-height_cm").fill("142")
+    tap_word(page, tag, "Alive")
+    go_to(page, tag)
+    page.locator("#band").get_by_role("button", name="Not found", exact=True).tap()
+    page.get_by_role("button", name="Clear them and save").tap()
+    expect(page.locator("#open-tree code")).to_have_text(field.trees[1].tag)
+    page.locator("#undo").tap()
+    expect(page.locator("#open-tree code")).to_have_text(tag)
+    expect(page.locator("#left")).to_have_text("19 trees left")
+    unsent(page, 1)
+    context.set_offline(False)
+    page.evaluate("window.release()")
+    send(page)
+    unsent(page, 0)
+    assert Observation.objects.filter(round=field.round).values_list("status", "height_cm").get() == ("A", 142)
+
+
+def test_a_record_that_came_by_a_file_is_rejected_on_the_phone_too(signed_in, field):
+    """The lead loads the file of the phone, so the records are of the lead; the phone sends them again, and they are known."""
+    context = signed_in()
+    page = opened(context, field.address)
+    begin(page, is_sent=True)
+    page.evaluate(HELD)
+    context.set_offline(True)
+    for tree in field.trees[:2]:
+        tap_word(page, tree.tag, "Alive")
+    page.locator("#help").tap()
+    with page.expect_download() as saved:
+        page.get_by_role("button", name="Save what is not sent to a file").tap()
+    content = Path(saved.value.path()).read_bytes()
+    sheet_load(actor=field.lead, kind="census", content=content, filename="census.csv")
+    context.set_offline(False)
+    page.evaluate("window.release()")
+    send(page)
+    unsent(page, 0)
+    record = Observation.objects.get(tree=field.trees[0])
+    assert record.entered_by == field.lead
+    records_review(actor=field.lead, state=ReviewState.REJECTED, observations=[record], reason="Another tree.")
+    again(page)
+    expect(page.locator("#left")).to_have_text("19 trees left")
+    begin(page)
+    go_to(page, field.trees[0].tag)
+    tap_word(page, field.trees[0].tag, "Alive")
+    send(page)
+    unsent(page, 0)
+    assert len(field.stored()) == 2
+
+
+def test_a_photo_is_of_whoever_took_it(signed_in, field):
+    context = signed_in()
+    page = opened(context, field.address)
+    for name in ("Anna", "Ben"):
+        page.locator("#who").fill(name)
+        begin(page, is_sent=True)
+        page.locator("#help").tap()
+    page.evaluate(HELD)
+    context.set_offline(True)
+    called(page, "Anna")
+    take(page, 10, 1)
+    called(page, "Ben")
+    expect(page.locator(".thumb")).to_have_count(0)
+    tap_word(page, field.trees[0].tag, "Alive")
+    photos = "mastbookPhone.store.photos(mastbookPhone.state.round.key).then(all => all.map(one => [one.observer, one.record]))"
+    assert page.evaluate(photos) == [["Anna", None]]
+    called(page, "Anna")
+    go_to(page, field.trees[0].tag)
+    expect(page.locator(".thumb")).to_have_count(1)

@@ -56,12 +56,13 @@ def last_reviews(model, keys):
     return found
 
 
-def gone_records(census_round, user):
-    """[(uuid, why it was rejected, or "")] of what somebody entered in a round that is no longer the last word on its tree or plot:
-    rejected, or superseded by a correction. Two queries."""
+def gone_records(census_round):
+    """[(uuid, why it was rejected, or "")] of the records of a round that are no longer the last word on their tree or plot: rejected, such
+    as with a load that was withdrawn, or superseded by a correction. Of everybody: what a phone recorded may have come by a file, or by a
+    link of somebody else. Two queries."""
     found = []
     for records in (Observation.objects, PlotCount.objects):
-        own = records.filter(round=census_round, entered_by=user).with_review()
+        own = records.filter(round=census_round).with_review()
         own = own.filter(Q(superseded_by__isnull=False) | Q(review_state=ReviewState.REJECTED)).order_by("pk")
         for uuid, state, reason, successor in own.values_list("uuid", "review_state", "review_reason", "superseded_by"):
             found.append((uuid, reason if state == ReviewState.REJECTED and successor is None else ""))

@@ -53,7 +53,7 @@ def phone_data(census_round, user, *, link=None, in_parts=False, draw=None, days
     own = [item for item in asked if item.is_own]
     trees, left = (_trees(census_round), _left(census_round)) if draw is None else _drawn(draw)
     questions = _questions(census_round, user, asked, link) if draw is None else []
-    gone = [[str(uuid), reason] for uuid, reason in gone_records(census_round, user)] if draw is None else []
+    gone = [[str(uuid), reason] for uuid, reason in gone_records(census_round)] if draw is None else []
     parts = in_parts and len(trees) > WHOLE_TREES_MOST
     exact = link.shows_place if link else exact_for(user)
     visit = visit_cautions(user, census_round.planting.site, visit_day(census_round), exact=exact)

@@ -12,14 +12,14 @@ _NEGATIVE = re.compile(r"-[0-9]+([.,][0-9]+)?")
 
 def safe_text(value):
     """A text cell that a spreadsheet shows and does not run (OWASP, CSV Injection). Numbers stay numbers."""
-    if isinstance(value, str) and value.startswith(_FORMULA_STARTS) and not _NEGATIVE.fullmatch(value):
+    if isinstance(value, str) and value.lstrip("'").startswith(_FORMULA_STARTS) and not _NEGATIVE.fullmatch(value):
         return "'" + value
     return value
 
 
 def undefused(text):
     """A text without the ' that `safe_text` put before it."""
-    return text[1:] if text[:1] == "'" and text[1:].startswith(_FORMULA_STARTS) else text
+    return text[1:] if text[:1] == "'" and text.lstrip("'").startswith(_FORMULA_STARTS) else text
 
 
 def text_fault(text):

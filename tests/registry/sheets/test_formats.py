@@ -4,11 +4,14 @@ import io
 
 import openpyxl
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from registry.imports.sheets.cells.values import TextCell
 from registry.imports.sheets.formats import write_rows
 from registry.imports.sheets.reading_options import ReadingOptions
 from registry.imports.sheets.table import read_table
+from registry.imports.sheets.text import safe_text, undefused
 
 # RFC 4180 and the OWASP page on CSV injection: cells a spreadsheet would run, and full-width look-alikes.
 DANGEROUS = ["=1+1", '=HYPERLINK("http://x","y")', "+49 123", "@SUM(A1)", "\t=1+1", "-3.5e2", "＝1+1", "＋1", "－1", "＠A1"]
@@ -35,3 +38,8 @@ def test_numbers_stay_numbers():
     content = write_rows(["Value"], [[-5], [2.5]], "xlsx")
     assert read_table(content, "s.xlsx").rows == [(-5,), (2.5,)]
     assert write_rows(["Value"], [[-5]], "csv").endswith(b"Value\r\n-5\r\n")
+
+
+@given(st.text(alphabet="'=+-@x5 ", max_size=6))
+def test_a_text_that_looks_like_a_formula_comes_back_as_it_was(text):
+    assert undefused(safe_text(text)) == text

@@ -20,7 +20,7 @@
     const names = new Map([...queue, ...sent].map(function (record) { return [record.uuid, record.observer]; }));
     const written = [...names.values(), link.observer].filter(Boolean);
     const only = new Set(written.map(plain)).size === 1 ? written[0] : null;
-    const named = photos.map(function (photo) { return { photo, name: photo.record === null ? only : names.get(photo.record) || null }; });
+    const named = photos.map(function (photo) { return { photo, name: photo.observer || (photo.record === null ? only : names.get(photo.record) || null) }; });
     return { queue, sent, photos: named.filter(function (one) { return one.name !== null; }) };
   }
 

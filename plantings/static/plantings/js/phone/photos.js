@@ -118,7 +118,7 @@
 
   // -- on the notebook page ----------------------------------------------------------------------------
 
-  // The photos of the open tree, and the button that takes one. `act.photosChanged()` reads them again.
+  // The photos that whoever looks took of the open tree, and the button that takes one. `act.photosChanged()` reads them again.
   phone.photoPart = function (state, act) {
     const tree = state.tree, { key, loaded, observer } = state.round, part = h("div", { class: "photos" });
     const input = h("input", { type: "file", accept: "image/*", capture: "environment", hidden: true, id: "photo" });
@@ -132,7 +132,7 @@
         return act.tell("photo", say("photoUnread"));
       }
       try {
-        isAdded = await store.addPhoto({ uuid: phone.newUuid(), key, tree: tree.pk, at: Date.now(), loaded }, bytes, { key, tree: tree.pk, observer, gone: [...state.gone.keys()] });
+        isAdded = await store.addPhoto({ uuid: phone.newUuid(), key, tree: tree.pk, observer, at: Date.now(), loaded }, bytes, { key, tree: tree.pk, observer, gone: [...state.gone.keys()] });
       } catch (error) {
         return act.tell("photo", say("photoFull"));
       }
@@ -165,7 +165,7 @@
     }
 
     function draw() {
-      const own = state.photos.filter(function (photo) { return photo.tree === tree.pk; });
+      const own = state.photos.filter(function (photo) { return photo.tree === tree.pk && (!photo.observer || phone.isSame(photo.observer, observer)); });
       const left = own.filter(isWaiting), sent = own.length - left.length;
       part.replaceChildren(take, input, ...left.map(shown), ...(sent ? [h("p", {}, say("photosSent", { n: sent }))] : []),
         ...(left.length ? [h("p", { class: "said" }, say("photoPlain"))] : []));

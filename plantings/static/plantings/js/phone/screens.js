@@ -133,7 +133,7 @@
 
   function cell(value) {
     let text = value === null || value === undefined ? "" : String(value);
-    if (/^[=+\-@\t]/.test(text)) text = "'" + text; // no spreadsheet may run it; loading a sheet takes the sign off
+    if (/^'*[=+\-@\t]/.test(text)) text = "'" + text; // no spreadsheet may run it; loading a sheet takes the sign off
     return /[",\n\r]/.test(text) ? '"' + text.replace(/"/g, '""') + '"' : text;
   }
 

@@ -135,7 +135,7 @@
         const earlier = ownOf(found, record), { answers, gone, ...said } = record;
         const asked = answers && !found.some(function (one) { return one.corrects === answers; }) ? answers : null;
         stores.meta.delete(phone.draftName(record)); // nothing waits for one write before the next: what fails ends the transaction
-        if (earlier && !asked && same(earlier, record) && earlier.state !== "refused") return { record: earlier, replaced: null, moved: move(stores, photos, null, earlier.uuid) };
+        if (earlier && !asked && same(earlier, record) && earlier.state !== "refused") return { record: earlier, replaced: null, moved: move(stores, photos, null, earlier.uuid, record.observer) };
         const counter = { name: "seq", value: (counted ? counted.value : 0) + 1 };
         stores.meta.put(counter);
         const made = Object.assign(said, { seq: counter.value, state: "waiting", tried: false, corrects: asked });
@@ -144,23 +144,26 @@
         if (isHere && (!asked || !earlier.corrects)) {
           made.corrects = asked || earlier.corrects;
           replaced = earlier.uuid;
+          made.before = earlier; // for whoever takes the new one back
           stores.queue.delete(replaced);
         } else if (earlier && !asked) {
           made.corrects = earlier.uuid;
         }
         stores.queue.add(made);
-        const moved = move(stores, photos, null, made.uuid) + (replaced ? move(stores, photos, replaced, made.uuid) : 0);
+        const moved = move(stores, photos, null, made.uuid, made.observer) + (replaced ? move(stores, photos, replaced, made.uuid) : 0);
         return { record: made, replaced, moved };
       });
     },
 
-    // Take a record back that has never left the phone; false for one that may have. Its photos stay, for the next word of the tree.
+    // Take a record back that has never left the phone; false for one that may have. What it replaced is there again. Its photos stay, for that
+    // or for the next word of the tree.
     takeBack: function (uuid) {
       return within(["queue", "photos"], "readwrite", async function (stores) {
         const found = await done(stores.queue.get(uuid));
         if (!found || found.tried) return false;
         await done(stores.queue.delete(uuid));
-        await movePhotos(stores, found, found.corrects);
+        if (found.before) await done(stores.queue.add(found.before));
+        await movePhotos(stores, found, found.before ? found.before.uuid : found.corrects);
         return true;
       });
     },
@@ -238,9 +241,9 @@
     await movePhotos(stores, refused, later.uuid);
   }
 
-  // Give those photos of a tree that belong to one record (null: to none yet) to another; gives how many.
-  function move(stores, photos, from, to) {
-    const found = photos.filter(function (photo) { return photo.record === from; });
+  // Give those photos of a tree that belong to one record (null: to none yet, of `who` alone) to another; gives how many.
+  function move(stores, photos, from, to, who) {
+    const found = photos.filter(function (photo) { return photo.record === from && (!who || !photo.observer || phone.isSame(photo.observer, who)); });
     found.forEach(function (photo) { stores.photos.put(Object.assign(photo, { record: to })); });
     return found.length;
   }
