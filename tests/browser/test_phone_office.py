@@ -50,6 +50,13 @@ def called(page, name):
     begin(page)
 
 
+def both_read_the_cautions(page):
+    for name in ("Anna", "Ben"):
+        page.locator("#who").fill(name)
+        begin(page, is_sent=True)
+        page.locator("#help").tap()
+
+
 def on_file(tree):
     return list(Observation.objects.filter(tree=tree).order_by("pk").values_list("status", "observer", "supersedes"))
 
@@ -123,10 +130,7 @@ def test_two_people_with_one_phone_lose_nothing_of_each_other(new_context, signe
         _link, token = round_link_make(actor=field.lead, census_round=field.round, for_whom="the school", ends_on=ends)
     context = new_context(**OLD_PHONE) if by_link else signed_in()
     page = opened(context, f"{reverse('phone_home')}#{token}" if by_link else field.address)
-    for name in ("Anna", "Ben"):
-        page.locator("#who").fill(name)
-        begin(page, is_sent=True)
-        page.locator("#help").tap()
+    both_read_the_cautions(page)
     # nothing is sent from here on, not even tried: a record that may have left the phone is corrected and not replaced
     page.evaluate(HELD)
     context.set_offline(True)
@@ -258,10 +262,7 @@ def test_a_record_that_came_by_a_file_is_rejected_on_the_phone_too(signed_in, fi
 def test_a_photo_is_of_whoever_took_it(signed_in, field):
     context = signed_in()
     page = opened(context, field.address)
-    for name in ("Anna", "Ben"):
-        page.locator("#who").fill(name)
-        begin(page, is_sent=True)
-        page.locator("#help").tap()
+    both_read_the_cautions(page)
     page.evaluate(HELD)
     context.set_offline(True)
     called(page, "Anna")

@@ -57,14 +57,15 @@ def last_reviews(model, keys):
 
 
 def gone_records(census_round):
-    """[(uuid, why it was rejected, or "")] of the records of a round that are no longer the last word on their tree or plot: rejected, such
-    as with a load that was withdrawn, or superseded by a correction. Of everybody: what a phone recorded may have come by a file, or by a
-    link of somebody else. Two queries."""
+    """[(uuid, reason)] of the records of a round that somebody rejected or corrected; the reason is that of a rejection, else "".
+
+    Records of all people are among them: what a phone recorded may have come by a file, or by another link. Two queries.
+    """
     found = []
     for records in (Observation.objects, PlotCount.objects):
-        own = records.filter(round=census_round).with_review()
-        own = own.filter(Q(superseded_by__isnull=False) | Q(review_state=ReviewState.REJECTED)).order_by("pk")
-        for uuid, state, reason, successor in own.values_list("uuid", "review_state", "review_reason", "superseded_by"):
+        gone = records.filter(round=census_round).with_review()
+        gone = gone.filter(Q(superseded_by__isnull=False) | Q(review_state=ReviewState.REJECTED)).order_by("pk")
+        for uuid, state, reason, successor in gone.values_list("uuid", "review_state", "review_reason", "superseded_by"):
             found.append((uuid, reason if state == ReviewState.REJECTED and successor is None else ""))
     return found
 

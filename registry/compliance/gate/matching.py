@@ -189,7 +189,7 @@ class Bench:
         return dict(lines)
 
     def _asked(self, candidate: Candidate, also: Iterable[int] = ()) -> int:
-        """How much is asked of a cap, with more lines than those it could be used for as it is."""
+        """How much the lines that may be drawn on a paper ask of its cap; `also` are places of further lines."""
         places = self._drawn_on.get(candidate.paper.code, set()).union(also)
         return sum(self.question.lines[place].quantity or 0 for place in places)
 
